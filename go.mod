@@ -1,0 +1,3 @@
+module readback
+
+go 1.26.8

@@ -1,0 +1,154 @@
+package parse
+
+import "readback/parse/number"
+
+// Kind says what a note is. Of a note that is several things at once it is the first
+// of correction, reading, event, part, confirm, instrument, symptom, question, remark.
+type Kind string
+
+// The kinds of a note.
+const (
+	Reading    Kind = "reading"    // holds a quantity for a callout
+	Confirm    Kind = "confirm"    // says that something was done or is so: "seat clean"
+	Event      Kind = "event"      // says that something happened: "cover on"
+	Part       Kind = "part"       // says which part went where: "full impeller on stage one"
+	Instrument Kind = "instrument" // names what is measured with: "on wrench seven"
+	Symptom    Kind = "symptom"    // says what was found: "thrust washer scored"
+	Question   Kind = "question"   // wants an answer: "what's left"
+	Correction Kind = "correction" // withdraws or replaces what was said: "scratch that"
+	Remark     Kind = "remark"     // anything else that needs no answer
+	Unclear    Kind = "unclear"    // something to ask back about
+)
+
+// Span is a half-open range of bytes of the note.
+type Span struct {
+	Start int `json:"start"`
+	End   int `json:"end"`
+}
+
+// Quantity is a number and its unit as they were said.
+type Quantity struct {
+	Value number.Value `json:"value"` // keeps the spoken resolution
+	Unit  string       `json:"unit"`  // UCUM code; "1" for a bare number
+	Span               // the number and its unit together
+}
+
+// Utterance is a note as it was understood. It is stored with the note and folded
+// again after a restart, so that it holds all that the fold needs: what context gave
+// ("same again", a carried stage) is filled in, nothing is looked up later.
+type Utterance struct {
+	Text       string      `json:"text"`
+	Kind       Kind        `json:"kind"`
+	Withdrawn  []Target    `json:"withdrawn,omitempty"`  // what "scratch that" takes back, before all else
+	Claims     []Claim     `json:"claims,omitempty"`     // readings, in the order in which they were said
+	Marks      []Mark      `json:"marks,omitempty"`      // confirmations, parts and events, in that order
+	Asks       []Ask       `json:"asks,omitempty"`       // what is unclear and belongs to no claim
+	Answers    bool        `json:"answers,omitempty"`    // replies to what was asked back
+	Dropped    bool        `json:"dropped,omitempty"`    // says to forget what was asked back
+	Instrument string      `json:"instrument,omitempty"` // as said: "wrench 7"
+	Symptoms   []Condition `json:"symptoms,omitempty"`
+	Question   *Query      `json:"question,omitempty"`
+	Steps      []Step      `json:"-"` // how it was read, for the reader who wants to know why
+}
+
+// Target is one thing that the spec calls for, at one place.
+type Target struct {
+	Callout string `json:"callout"`
+	At      Place  `json:"at,omitempty"`
+}
+
+// Claim is a reading that a note makes or tries to make. Whether it is recorded is
+// for the rules to say; a claim with Doubts never is.
+type Claim struct {
+	Target
+	Value   number.Value `json:"value"`
+	Unit    string       `json:"unit,omitempty"`   // UCUM code as said; "" for a bare number
+	Span    Span         `json:"span"`             // of number and unit in the note
+	How     string       `json:"how,omitempty"`    // "set" for a click wrench's setting
+	With    []Taken      `json:"with,omitempty"`   // what it was taken at
+	Carried []string     `json:"carried,omitempty"` // axes that were not said but carried over
+	Slang   []string     `json:"slang,omitempty"`  // units that the word said may stand for ("mil"), likeliest first; Unit is "" then
+	Doubts  []Doubt      `json:"doubts,omitempty"` // why it may not be recorded as it stands
+	Places  []Place      `json:"places,omitempty"` // where it may belong, if in doubt
+	Others  []string     `json:"others,omitempty"` // callouts that it may belong to, if in doubt
+	NoValue bool         `json:"no_value,omitempty"`
+}
+
+// Taken is what a reading was taken at: its temperature.
+type Taken struct {
+	Name  string       `json:"name"` // "temperature"
+	Value number.Value `json:"value"`
+	Unit  string       `json:"unit"` // UCUM code
+}
+
+// Doubt says why a claim may not be recorded, as the parser sees it. The rules add
+// their own reasons, which need limits.
+type Doubt string
+
+// The parser's doubts.
+const (
+	NoHome      Doubt = "no home"      // nothing says which callout it is for
+	TwoHomes    Doubt = "two homes"    // it may be for several callouts: Claim.Others
+	TwoPlaces   Doubt = "two places"   // it may be for several places: Claim.Places
+	NoPlace     Doubt = "no place"     // the callout has places and none was said
+	NoSuchPlace Doubt = "no such place" // the job does not have the place
+	TwoNumbers  Doubt = "two numbers"  // the words make more than one number
+	Approximate Doubt = "approximate"  // "about", "ish"
+	Doubtful    Doubt = "doubtful"     // "I think"
+	Negated     Doubt = "negated"      // "not yet"
+	Hearsay     Doubt = "hearsay"      // a target, a manual's value, another job's: not measured here
+	Range       Doubt = "range"        // two ends or a bound where one value is called for
+	Missing     Doubt = "no value"     // work said done, or a name said, without its value
+	WrongKind   Doubt = "wrong dimension"
+)
+
+// Ask is something unclear that is no claim for any callout.
+type Ask struct {
+	Doubt Doubt  `json:"doubt"`
+	Words string `json:"words"` // the part of the note that is meant
+}
+
+// Mark is a confirmation, a part or an event.
+type Mark struct {
+	Target
+	Is   string `json:"is"` // "done", "undone", or which part: "full", "cut"
+	Span Span   `json:"span"`
+}
+
+// Condition is a symptom: what is wrong with which part.
+type Condition struct {
+	Part      string `json:"part,omitempty"`   // "thrust washer"
+	Condition string `json:"condition"`        // "scored"
+	Where     string `json:"where,omitempty"`  // "inlet side"
+	Degree    string `json:"degree,omitempty"` // "badly"
+	Absent    bool   `json:"absent,omitempty"` // "no wear"
+	Span      Span   `json:"span"`
+}
+
+// Query is what a question wants to know.
+type Query struct {
+	About   About    `json:"about"`
+	Targets []Target `json:"targets,omitempty"` // the callouts asked about; At may be partial
+}
+
+// About is the subject of a question.
+type About string
+
+// What can be asked.
+const (
+	AboutCallout About = "callout" // what is called for: limits, part, how many
+	AboutLast    About = "last"    // what was said last
+	AboutReading About = "reading" // what was read there
+	AboutLeft    About = "left"    // what is left to do
+	AboutOpen    About = "open"    // which findings are open
+	AboutNext    About = "next"    // what comes next
+	AboutOther   About = "other"   // a question that has no answer here
+)
+
+// Step is one line of the explanation of an utterance: which words became what.
+type Step struct {
+	Span
+	Words string // as they stand in the note
+	Is    string // "number 48", "unit N.m", "name collar_nut_torque", "filler"
+	Why   string // why it was taken so, or why another reading was dropped
+}
