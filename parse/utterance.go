@@ -61,17 +61,18 @@ type Target struct {
 // for the rules to say; a claim with Doubts never is.
 type Claim struct {
 	Target
-	Value   number.Value `json:"value"`
-	Unit    string       `json:"unit,omitempty"`   // UCUM code as said; "" for a bare number
-	Span    Span         `json:"span"`             // of number and unit in the note
-	How     string       `json:"how,omitempty"`    // "set" for a click wrench's setting
-	With    []Taken      `json:"with,omitempty"`   // what it was taken at
-	Carried []string     `json:"carried,omitempty"` // axes that were not said but carried over
-	Slang   []string     `json:"slang,omitempty"`  // units that the word said may stand for ("mil"), likeliest first; Unit is "" then
-	Doubts  []Doubt      `json:"doubts,omitempty"` // why it may not be recorded as it stands
-	Places  []Place      `json:"places,omitempty"` // where it may belong, if in doubt
-	Others  []string     `json:"others,omitempty"` // callouts that it may belong to, if in doubt
-	NoValue bool         `json:"no_value,omitempty"`
+	Value    number.Value `json:"value"`
+	Unit     string       `json:"unit,omitempty"`    // UCUM code as said; "" for a bare number
+	Span     Span         `json:"span"`              // of number and unit in the note
+	How      string       `json:"how,omitempty"`     // "set" for a click wrench's setting
+	With     []Taken      `json:"with,omitempty"`    // what it was taken at
+	Carried  []string     `json:"carried,omitempty"` // axes that were not said but carried over
+	Slang    []string     `json:"slang,omitempty"`   // units that the word said may stand for ("mil"), likeliest first; Unit is "" then
+	Doubts   []Doubt      `json:"doubts,omitempty"`  // why it may not be recorded as it stands
+	Places   []Place      `json:"places,omitempty"`  // where it may belong, if in doubt
+	Others   []string     `json:"others,omitempty"`  // callouts that it may belong to, if in doubt
+	NoValue  bool         `json:"no_value,omitempty"`
+	Corrects bool         `json:"corrects,omitempty"` // replaces a reading that must be there: "should be"
 }
 
 // Taken is what a reading was taken at: its temperature.
@@ -87,19 +88,19 @@ type Doubt string
 
 // The parser's doubts.
 const (
-	NoHome      Doubt = "no home"      // nothing says which callout it is for
-	TwoHomes    Doubt = "two homes"    // it may be for several callouts: Claim.Others
-	TwoPlaces   Doubt = "two places"   // it may be for several places: Claim.Places
-	NoPlace     Doubt = "no place"     // the callout has places and none was said
+	NoHome      Doubt = "no home"       // nothing says which callout it is for
+	TwoHomes    Doubt = "two homes"     // it may be for several callouts: Claim.Others
+	TwoPlaces   Doubt = "two places"    // it may be for several places: Claim.Places
+	NoPlace     Doubt = "no place"      // the callout has places and none was said
 	NoSuchPlace Doubt = "no such place" // the job does not have the place
-	TwoNumbers  Doubt = "two numbers"  // the words make more than one number
-	Approximate Doubt = "approximate"  // "about", "ish"
-	Doubtful    Doubt = "doubtful"     // "I think"
-	Negated     Doubt = "negated"      // "not yet"
-	Hearsay     Doubt = "hearsay"      // a target, a manual's value, another job's: not measured here
-	Range       Doubt = "range"        // two ends or a bound where one value is called for
-	Missing     Doubt = "no value"     // work said done, or a name said, without its value
-	WrongKind   Doubt = "wrong dimension"
+	TwoNumbers  Doubt = "two numbers"   // the words make more than one number
+	Approximate Doubt = "approximate"   // "about", "ish"
+	Doubtful    Doubt = "doubtful"      // "I think"
+	Negated     Doubt = "negated"       // "not yet"
+	Hearsay     Doubt = "hearsay"       // a target, a manual's value, another job's: not measured here
+	Range       Doubt = "range"         // two ends or a bound where one value is called for
+	Missing     Doubt = "no value"      // work said done, or a name said, without its value
+	OddUnit     Doubt = "odd unit"      // the unit is cut short or unknown: "litres per" what
 )
 
 // Ask is something unclear that is no claim for any callout.

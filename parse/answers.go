@@ -1,0 +1,151 @@
+package parse
+
+import "slices"
+
+// answer completes what was asked back, where the note is a reply to it: a unit ("foot
+// pounds"), a value, or a name or place. It reports whether it was.
+func (s *scan) answer(u *Utterance, groups []group, numbers []int) bool {
+	asked := s.pending()
+	if asked == nil || s.has(isWrong, isChoice) || s.foreignName() || s.hasCue(cueRemark, cueNote, cueScratch, cueSame, cueNext) {
+		return false
+	}
+	c := *asked
+	c.Doubts, c.Span = s.noteDoubts(), Span{}
+	switch {
+	case len(numbers) == 0:
+		if !s.completes(&c, asked, groups) {
+			return false
+		}
+	case len(numbers) == 1 && !s.hasAnyName(groups):
+		it := &s.items[numbers[0]]
+		if c.Callout == "" || s.has(isWord) || !s.hasValueHome(asked) || it.ranged || it.tol {
+			return false
+		}
+		s.replace(&c, asked, it, numbers[0])
+	default:
+		return false
+	}
+	u.Claims, u.Answers = []Claim{c}, true
+	return true
+}
+
+// pending returns the one claim that was asked back and that a reply can complete.
+func (s *scan) pending() *Claim {
+	if len(s.ctx.Asked) != 1 {
+		return nil
+	}
+	c := &s.ctx.Asked[0]
+	if slices.Contains(c.Doubts, Negated) || slices.Contains(c.Doubts, Hearsay) {
+		return nil
+	}
+	return c
+}
+
+func (s *scan) hasAnyName(groups []group) bool {
+	for i := range groups {
+		if len(groups[i].names) > 0 || s.hasPlace(&groups[i]) {
+			return true
+		}
+	}
+	return false
+}
+
+// hasValueHome reports whether all but the value of the asked claim is known.
+func (s *scan) hasValueHome(asked *Claim) bool {
+	for _, d := range asked.Doubts {
+		switch d {
+		case NoHome, TwoHomes, TwoPlaces, NoPlace, NoSuchPlace:
+			return false
+		case TwoNumbers, Approximate, Doubtful, Negated, Hearsay, Range, Missing, OddUnit:
+		}
+	}
+	return true
+}
+
+// replace puts the number of a reply into the claim.
+func (s *scan) replace(c, asked *Claim, it *item, k int) {
+	c.Value, c.NoValue, c.Span = it.value, false, s.span(it)
+	c.Doubts = append(c.Doubts, s.doubts(&bound{item: k, before: &group{}, after: &group{}}, 0, nil)...)
+	c.Doubts = slices.Compact(c.Doubts)
+	codes := s.meanings(it, nil)
+	c.Slang = nil
+	n, ok := s.v.name(c.Callout)
+	if !ok {
+		return
+	}
+	if len(codes) > 0 {
+		c.Unit = ""
+		s.setUnit(c, n, codes)
+	} else if asked.NoValue || !slices.Contains(asked.Doubts, Missing) {
+		c.Unit = asked.Unit
+	}
+}
+
+// completes fills in the unit, name or place that a reply without a number gives.
+func (s *scan) completes(c, asked *Claim, groups []group) bool {
+	g := &groups[0]
+	if asked.NoValue || s.has(isWord) || s.hasCue(cueDone, cueNotYet) && !s.has(isUnit) {
+		return false
+	}
+	for k := range s.items {
+		if s.items[k].kind != isUnit || s.hasAnyName(groups) {
+			continue
+		}
+		n, ok := s.v.name(c.Callout)
+		if !ok || !s.hasValueHome(asked) {
+			return false
+		}
+		c.Unit, c.Slang = "", nil
+		s.setUnit(c, n, s.meanings(&s.items[k], nil))
+		return true
+	}
+	if s.hasValueHome(asked) {
+		return false
+	}
+	return s.placed(c, asked, g)
+}
+
+// placed completes a claim that lacked its callout or place.
+func (s *scan) placed(c, asked *Claim, g *group) bool {
+	n, _ := s.readingName(g)
+	if n == nil && c.Callout != "" && !slices.Contains(asked.Doubts, TwoHomes) {
+		n, _ = s.v.name(c.Callout)
+	}
+	if n == nil {
+		var codes []string
+		if c.Unit != "" {
+			codes = []string{c.Unit}
+		}
+		n, _ = s.home(&bound{places: g.places}, codes)
+	}
+	if n == nil {
+		return false
+	}
+	items := s.real(g.places)
+	places, missing, doubt := s.spots(n, items)
+	if len(places) != 1 || len(items) == 0 && len(n.Axes) > 0 {
+		return false
+	}
+	p, carried, full := s.carry(n, places[0], missing, false)
+	if !full && asked.At != "" {
+		for _, x := range asked.At.Indexes() {
+			if p.On(x.Axis) == "" {
+				p = p.With(x.Axis, x.Value)
+			}
+		}
+		full = len(order(n, p).Indexes()) == len(n.Axes)
+	}
+	c.Callout, c.At, c.Carried, c.Others, c.Places = n.Callout, order(n, p), carried, nil, nil
+	switch {
+	case doubt != "":
+		c.Doubts = append(c.Doubts, doubt)
+	case !full:
+		c.Doubts = append(c.Doubts, NoPlace)
+	}
+	if c.Slang != nil {
+		slang := c.Slang
+		c.Slang, c.Unit = nil, ""
+		s.setUnit(c, n, slang)
+	}
+	return true
+}

@@ -1,0 +1,99 @@
+package parse
+
+import "strings"
+
+// cue is a word of discourse: it says what the words around it are for.
+type cue int32
+
+const (
+	cueNone     cue = iota
+	cueScratch      // takes back what was said
+	cueCorrect      // what follows replaces what was said
+	cueNo           // "no": replaces, between two numbers
+	cueNot          // denies what follows
+	cueShould       // corrects a named reading; without one it is a target, not a reading
+	cueSame         // the last reading once more
+	cueNext         // the next place
+	cueAgain        // measured again
+	cueAbout        // not exact
+	cueIsh          // not exact, said after
+	cueBound        // a bound, not a value
+	cueBetween      // opens a range
+	cueDoubt        // the speaker is not sure
+	cueNotYet       // not done
+	cueHearsay      // not measured here and now
+	cueQuestion     // opens a question
+	cueRemark       // talk about something else
+	cueSet          // a click wrench's setting
+	cueDone         // work said done
+	cueAll          // every place
+	cueLast         // the last place
+	cueFirst        // the first place
+	cueOr
+	cueAnd
+	cueTo
+	cueOn // binds a place to the number before it
+	cuePlusMinus
+	cueEach
+	cueRest
+	cueTurn // "then", "next": a new clause
+	cueOff  // backed off, loosened
+	cueLeft
+	cueLastSaid
+	cueOpen
+	cueNote
+	cueRetight
+	cueIf
+)
+
+// cuePhrases lists the phrases of every cue. To add one, add it here; nothing else.
+func cuePhrases() []cuePhrase {
+	return []cuePhrase{
+		{cueScratch, "scratch that|strike that|forget that|delete that|cancel that|undo that|ignore that|disregard|disregard that|take that back|scratch it|strike it|forget it|never mind|nevermind|scrub that|wipe that|withdraw that|scratch the last one|scratch last|strike the last one|belay that|scratch|take it back|that was wrong|that is wrong|that's wrong"},
+		{cueCorrect, "correction|i mean|i meant|i said it wrong|sorry|wait|no wait|wait no|hang on|hold on|make that|make it|no make it|no make that|rather|or rather|my mistake|my bad|oops|no sorry|sorry no|sorry i meant|sorry i mean|no wait make it|no wait make that|correct that to|change that to|change it to|that should be|that should have been|it should be|i misread|misread|actually|no actually|well actually|excuse me|read that wrong|i should have said"},
+		{cueNo, "no|nope|nah"},
+		{cueNot, "not"},
+		{cueShould, "should be|should have been|should read|ought to be|has to be corrected to"},
+		{cueSame, "same again|the same again|same|the same|same as before|same as the last|same as last|same as last one|same as last time|ditto|likewise|as before|same there|same here|same on|the same as before|same value|same figure|same reading|also the same|exactly the same"},
+		{cueNext, "next one|the next one|next|and the next|and the next one|next one along"},
+		{cueAgain, "again|re torqued|retorqued|re-torqued|retorque|re measured|remeasured|re checked|rechecked|re-checked|re-measured|checked again|measured again|second reading|reread|re read|redone|re done|redid|once more|one more time|measured twice|checked twice|twice"},
+		{cueRetight, "retightened|re tightened|re-tightened|tightened again|tightened back up|re torqued it|torqued back up|retorqued it|pulled back up|tightened up again|back up to|nipped up again"},
+		{cueAbout, "about|roughly|around|approximately|approx|approximate|circa|somewhere near|somewhere around|somewhere about|near enough|nearly|almost|close to|give or take|just under|just over|just about|just below|just above|a bit over|a bit under|a little over|a little under|a shade under|a shade over|a touch over|a touch under|a hair over|a hair under|in the region of|of the order of|call it|ballpark|more or less|pretty much|say about|say|approximating|touching|getting on for|some|~|≈|well over|well under|not quite|slightly over|slightly under|slightly more than|slightly less than|a bit more than|a bit less than|as good as"},
+		{cueIsh, "ish|or so|or thereabouts|thereabouts|or something|or something like that|something like that|more or less|give or take|and a bit|and change|odd|or near enough|ballpark|roughly|approximately|approx|about that|near as damn it|near as"},
+		{cueBound, "at least|at most|no more than|no less than|not more than|not less than|more than|less than|better than|worse than|over|under|above|below|up to|minimum|maximum|greater than|fewer than|exceeds|exceeding|beyond|within|<|>|<=|>=|≤|≥|off the scale|over range|off scale|short of|north of|south of|upwards of|in excess of|shy of"},
+		{cueBetween, "between|somewhere between|anywhere between|from|anywhere from|ranging from|varies from|varies between|wanders between"},
+		{cueDoubt, "i think|i guess|maybe|perhaps|probably|possibly|might be|might have been|could be|could have been|may be|may have been|not sure|i'm not sure|not certain|i reckon|i believe|i suppose|looks like|seems|seems like|apparently|supposedly|if i remember|as far as i remember|from memory|if memory serves|i'd say|i would say|guessing|a guess|unsure|don't trust|not convinced|can't be sure|don't know if|hard to read|hard to tell|something like|or was it|i assume|assume|assuming|presumably|must be|must have been|should be about|don't quote me|think it was|think it's|think it is|think"},
+		{cueNotYet, "not yet|haven't|havent|hasn't|hasnt|didn't|didnt|isn't|isnt|aren't|arent|wasn't|wasnt|weren't|doesn't|doesnt|don't|dont|won't|can't|cant|cannot|couldn't|never|still to do|still to be|to do|yet to|still needs|still need|needs to be|need to be|still owed|still outstanding|forgot|forgot to|forgotten|skipped|skip|left undone|have not|has not|did not|is not|are not|was not|were not|does not|do not|will not|could not|without|nobody|nothing|no one|unable to|failed to|not done|undone|not been|still not|waiting for|waiting on|left to do|yet to be|not finished|unfinished|neither|nor|refused to"},
+		{cueHearsay, "target|targets|spec says|spec is|manual says|the manual says|book says|the book says|sheet says|drawing says|calls for|called for|call for|supposed to be|supposed to|meant to be|want|wants|wanted|need|needs|needed|aim|aiming|aim for|aiming for|going to|gonna|will|will be|about to|nominal|limit is|limits are|the limit|limit|last time|yesterday|last week|last month|last year|last job|previous job|previously|other pump|the other pump|other job|old one|old pump|another pump|next pump|spare|spare pump|would be|would|required|requirement|specified|specification|according to|asks for|asked for|ought to|standard is|usually|normally|typically|always|used to|was meant|try|trying for|trying|let's|let us|plan|planned|instead of|rated|rating|nameplate|name plate|label says|data sheet|datasheet|apprentice|example|for example|imagine|suppose|pretend|told me|claims|heard|originally|before strip|before the strip|this morning|earlier"},
+		{cueIf, "if|unless|whether|in case|as soon as"},
+		{cueQuestion, "what|what's|whats|what is|what was|which|how|how many|how much|when's|where|where's|who|who's|whose|why|is it|tell me|remind me|read back|read that back|read it back|repeat|repeat that|say again|say that again|do i|do we|did i|did we|have i|have we|am i|are we|can i|can we|should i|should we|shall i|is that|is there|are there|does it|does the|give me|show me|list|read me|do you|could you|can you"},
+		{cueRemark, "order|order more|ordered|reorder|bring|fetch|get me|pass me|hand me|find me|grab me|buy|meeting|tea|break|lunch|dinner|breakfast|coffee|biscuit|back at|see drawing|o'clock|oclock|past|half past|quarter past|quarter to|quarter of ten|minutes late|late shift|night shift|phone|phoned|ring|invoice|delivery|delivered|store|stores|radio|weather|page|manual|handover at|shift|customer|van|lorry|truck|gasket set|part number|serial number|telephone|extension|email|holiday|birthday|football|bin|broom|door|canteen|toolbox|tool box|locker|overtime|drawing|section|chapter|paragraph|clause|figure|figures|volume on|number plate|post code|socket|spanner|spanners|sockets|bucket|order number|purchase order|arriving|arrives|arrived"},
+		{cueSet, "clicked at|clicked|click at|set to|set at|wrench set to|wrench set at|clicks at|clicked off at|it clicked at|clicked over at|set on|wrench clicked at"},
+		{cueDone, "torqued|tightened|done up|nipped up|measured|pulled up|done|tightened up|torqued up|torqued down|checked|finished|complete|completed|torqued to spec|all good|to spec|within spec|in spec|good|ok|okay|fine|passed"},
+		{cueAll, "all|all of the|all of|all the|every|every one of the|both|the lot|everything|whole set|the whole lot"},
+		{cueEach, "each|each of the|apiece|each one"},
+		{cueRest, "the rest|the others|the other|the remaining|remaining|rest of the|the rest of the|all the others|the other ones|others"},
+		{cueLast, "last|final|the last|the final"},
+		{cueFirst, "first|the first"},
+		{cueOr, "or|either"},
+		{cueAnd, "and|plus|with|&|,|;|then|also|followed by"},
+		{cueTo, "to|through|thru|until"},
+		{cueOn, "on|for|of|at|in|onto|on the|for the|of the|at the|in the|to the"},
+		{cuePlusMinus, "plus or minus|plus minus|give or take|±|+/-|+-|tolerance"},
+		{cueOff, "backed off|back off|backing off|slackened|slacked off|undid|undone|slackened off|eased off"},
+		{cueLeft, "left|left to do|still to do|outstanding|remaining|still owed|missing|owed|still needed|to go"},
+		{cueLastSaid, "last one|the last one|that back|it back|last reading|last note|last value|that again|again"},
+		{cueOpen, "open|still open|findings|outstanding findings|wrong with|out of limits"},
+		{cueNote, "note|note that|remark|comment|for the record"},
+	}
+}
+
+type cuePhrase struct {
+	cue     cue
+	phrases string // separated by |
+}
+
+// fillers are words without weight. They never make a note a remark.
+const fillers = "um|uh|er|erm|ah|hmm|well|please|okay|ok|right|so|now|is|are|was|were|be|been|being|has|have|had|it|it's|its|that|that's|this|these|there|here|the|a|an|my|our|i|i've|i'm|we|we've|he|she|they|you|on|at|to|in|for|of|with|by|as|just|up|came|come|comes|came in|came out|reads|read|reading|readings|reads as|got|get|gets|getting|gave|gives|made|makes|went|goes|going|says|showing|shows|showed|torqued|tightened|torque|torqued up|measured|measures|measure|measurement|checked|check|taken|took|take|set|value|figure|number|no|in total|exactly|spot on|dead on|bang on|nice|good|fine|yes|yeah|yep|aye|alright|first|last|once|only|still|put|done|finished|complete|fitted|fit|installed|in place|all|each|every|both|then|next|also|starting|start|doing|moving|see|sir|mate|love|depth|test|tested|tested at|out|down|up to|proper|properly|nicely|correctly|final|finally|tir|total|steady|stable|over|off|from|into|onto|and|or|but|resistance|gap|clearance|position|lift|play|one|ones|after|before|wiped|rod's|reckoned|held|holding|holds|side|end|new|old|same|trued|swapped|swap|changed|adjusted|cleaned|wrong|looking|looks|look|sat|sits|sitting|pulled|reached|hits|hit|makes it|comes to|came to|comes out at|came out at|works out at|turned out|cold|warm|dry|wet|do|does|did|hand|tight|using|used|use"
+
+func fillerWords() []string { return strings.Split(fillers, "|") }

@@ -1,0 +1,86 @@
+package parse
+
+// doubts lists why number j may not be recorded as it stands.
+func (s *scan) doubts(b *bound, j int, all []bound) (d []Doubt) {
+	it := &s.items[b.item]
+	if it.num.Broken || it.num.HasOther {
+		d = append(d, TwoNumbers)
+	}
+	if it.open {
+		d = append(d, OddUnit)
+	}
+	if it.ranged || s.bounded(b.item) || b.item+1 < len(s.items) && s.tolerance(b.item) {
+		d = append(d, Range)
+	}
+	if s.approximate(b, j, all) {
+		d = append(d, Approximate)
+	}
+	if s.or(b.item) {
+		d = append(d, TwoNumbers)
+	}
+	return append(d, s.noteDoubts()...)
+}
+
+// noteDoubts lists the doubts that cover the whole note.
+func (s *scan) noteDoubts() (d []Doubt) {
+	if s.hasCue(cueDoubt) {
+		d = append(d, Doubtful)
+	}
+	if s.hasCue(cueNotYet) || s.hasCue(cueNot) {
+		d = append(d, Negated)
+	}
+	if s.hasCue(cueHearsay, cueIf, cueRemark, cueNote) {
+		d = append(d, Hearsay)
+	}
+	return d
+}
+
+// approximate: "about" before the number, "ish" right behind it.
+func (s *scan) approximate(b *bound, j int, all []bound) bool {
+	for k := b.item - 1; k >= 0 && s.items[k].kind != isNumber; k-- {
+		if s.items[k].kind == isCue && s.items[k].cue == cueAbout {
+			return true
+		}
+	}
+	for k := b.item + 1; k < len(s.items) && s.items[k].kind != isNumber; k++ {
+		it := &s.items[k]
+		if it.kind == isCue && (it.cue == cueIsh || it.cue == cueAbout && (j == len(all)-1 || k == b.item+1)) {
+			return true
+		}
+		if it.kind == isName || it.kind == isIndex {
+			return false
+		}
+	}
+	return false
+}
+
+// bounded: "at least", "over", "between" before the number.
+func (s *scan) bounded(k int) bool {
+	for j := k - 1; j >= 0; j-- {
+		it := &s.items[j]
+		switch {
+		case it.kind == isCue && (it.cue == cueBound || it.cue == cueBetween && s.toks[it.from].Text != "from"):
+			return true
+		case it.kind == isFiller, it.kind == isCue && it.cue == cueOn:
+		default:
+			return false
+		}
+	}
+	return false
+}
+
+// tolerance reports whether "plus or minus" follows number item k.
+func (s *scan) tolerance(k int) bool {
+	return s.items[k+1].kind == isCue && s.items[k+1].cue == cuePlusMinus
+}
+
+// or: "forty seven or forty eight".
+func (s *scan) or(k int) bool {
+	for _, j := range []int{k - 1, k + 1} {
+		if j > 0 && j+1 < len(s.items) && s.items[j].kind == isCue && s.items[j].cue == cueOr &&
+			s.items[j-1].kind == isNumber && s.items[j+1].kind == isNumber {
+			return true
+		}
+	}
+	return false
+}

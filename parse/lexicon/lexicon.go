@@ -1,0 +1,197 @@
+// Package lexicon is a trie of spoken phrases: unit names, callout names, words of
+// discourse. One walk from a word of the note finds the longest phrase of every sort
+// that starts there.
+//
+// A [Builder] collects phrases; the [Lexicon] that it makes is read-only and safe for
+// many goroutines.
+package lexicon
+
+import (
+	"strings"
+
+	"readback/parse/number"
+	"readback/parse/token"
+)
+
+// Sort tells the sorts of phrases apart. A word may begin phrases of several sorts.
+type Sort uint8
+
+// The sorts of phrases.
+const (
+	Unit   Sort = iota // a unit of measure; ID is the index of a form
+	Name               // a callout's name; ID is the index of a form
+	Slot               // a word that takes an index: an axis, or one of the trade's ("wrench")
+	Value              // a place on an axis that is not a number: "u v"
+	Choice             // a kind of part: "full"
+	Cue                // a word of discourse: "scratch that"
+	Filler             // a word without weight: "the", "reads"
+	Wrong              // what can be wrong: "scored"
+	Thing              // a part of a machine: "thrust washer"
+	Sorts              // how many sorts there are
+)
+
+// Word is what the lexicon knows of one token.
+type Word struct {
+	ID     int32 // 0 for an unknown word
+	Filler bool  // small words that may stand inside the name of a confirmation
+	Number number.Word
+}
+
+// Match is a phrase found: IDs of that sort, and the token after it.
+type Match struct {
+	End int // 0 where there is none
+	IDs []int32
+}
+
+// Matches holds, by sort, the longest phrase from one token on.
+type Matches [Sorts]Match
+
+type node struct {
+	ids   [Sorts][]int32
+	loose bool // small words may stand between this and the next word of the phrase
+}
+
+// Lexicon finds phrases.
+type Lexicon struct {
+	words map[string]Word
+	edges map[uint64]int32
+	nodes []node
+}
+
+// Builder collects phrases. The zero Builder is not ready: use [NewBuilder].
+type Builder struct{ l *Lexicon }
+
+// NewBuilder returns a builder that knows the words of numbers.
+func NewBuilder() *Builder {
+	l := &Lexicon{words: make(map[string]Word, 2048), edges: make(map[uint64]int32, 4096), nodes: make([]node, 2, 4096)}
+	b := &Builder{l}
+	for w, n := range number.Words() {
+		e := b.word(w)
+		e.Number = n
+		l.words[w] = e
+	}
+	return b
+}
+
+func (b *Builder) word(text string) Word {
+	w, ok := b.l.words[text]
+	if !ok || w.ID == 0 {
+		w.ID = int32(len(b.l.words) + 1)
+		b.l.words[text] = w
+	}
+	return w
+}
+
+// Small marks words that may stand inside the name of a confirmation: "seat is clean".
+func (b *Builder) Small(words ...string) {
+	for _, text := range words {
+		w := b.word(text)
+		w.Filler = true
+		b.l.words[text] = w
+	}
+}
+
+// Add adds a phrase of a sort. Hyphens, points and middle dots inside it are left
+// out, as they are when a note is read.
+func (b *Builder) Add(phrase string, sort Sort, id int32) { b.add(phrase, sort, id, false) }
+
+// AddLoose adds a phrase between whose words small words may stand.
+func (b *Builder) AddLoose(phrase string, sort Sort, id int32) { b.add(phrase, sort, id, true) }
+
+func (b *Builder) add(phrase string, sort Sort, id int32, loose bool) {
+	at, any := int32(1), false
+	for _, t := range token.Split(phrase, nil) {
+		if Joins(t) {
+			continue
+		}
+		if loose && any {
+			b.l.nodes[at].loose = true
+		}
+		any = true
+		key := uint64(at)<<32 | uint64(uint32(b.word(t.Text).ID))
+		next, ok := b.l.edges[key]
+		if !ok {
+			next = int32(len(b.l.nodes))
+			b.l.nodes = append(b.l.nodes, node{})
+			b.l.edges[key] = next
+		}
+		at = next
+	}
+	if any {
+		b.l.nodes[at].ids[sort] = append(b.l.nodes[at].ids[sort], id)
+	}
+}
+
+// Build returns the lexicon. The builder must not be used afterwards.
+func (b *Builder) Build() *Lexicon { return b.l }
+
+// Joins reports whether t is a sign that only joins words, as in "ft-lb" and "N·m".
+func Joins(t token.Token) bool {
+	if t.Kind != token.Sign {
+		return false
+	}
+	switch t.Text {
+	case "-", ".", "·", "⋅", "*", "•", "‐", "‑", "–":
+		return true
+	}
+	return false
+}
+
+// Lookup returns what is known of a token. A plural or a possessive that is not
+// known counts as its stem.
+func (l *Lexicon) Lookup(t token.Token) Word {
+	if t.Kind == token.Numeral || t.Kind == token.Sign {
+		w := l.words[t.Text]
+		w.Number = number.Word{}
+		if t.Kind == token.Numeral {
+			w.Number.Class = number.Numeric
+		} else if v, ok := number.VulgarWord(t.Text); ok {
+			w.Number = v
+		}
+		return w
+	}
+	if w, ok := l.words[t.Text]; ok {
+		return w
+	}
+	stem, ok := strings.CutSuffix(t.Text, "'s")
+	if !ok && len(t.Text) > 3 {
+		stem, ok = strings.CutSuffix(t.Text, "s")
+	}
+	if !ok {
+		return Word{}
+	}
+	w := l.words[stem]
+	w.Number = number.Word{}
+	return w
+}
+
+// At finds the longest phrase of every sort that starts at token i.
+func (l *Lexicon) At(tokens []token.Token, words []Word, i int, m *Matches) {
+	*m = Matches{}
+	at, skipped := int32(1), 0
+	for j := i; j < len(tokens); j++ {
+		next, ok := l.edges[uint64(at)<<32|uint64(uint32(words[j].ID))]
+		if words[j].ID == 0 || !ok {
+			if j > i && Joins(tokens[j]) && tokens[j].Glued {
+				continue
+			}
+			if j > i && l.nodes[at].loose && words[j].Filler && skipped < 3 {
+				skipped++
+				continue
+			}
+			return
+		}
+		if j > i && tokens[j].Kind == token.Numeral && !tokens[j].Glued {
+			return // "m 3" is three of something, "m3" is a volume
+		}
+		at = next
+		for s := range Sorts {
+			if ids := l.nodes[at].ids[s]; ids != nil && (skipped == 0 || s == Name) {
+				m[s] = Match{End: j + 1, IDs: ids}
+			}
+		}
+	}
+}
+
+// Known reports whether a word stands in any phrase.
+func (l *Lexicon) Known(text string) bool { return l.words[text].ID != 0 }

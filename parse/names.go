@@ -1,0 +1,204 @@
+package parse
+
+import (
+	"slices"
+
+	"readback/parse/lexicon"
+	"readback/parse/number"
+)
+
+// nameAt returns the form of the longest name that starts at token i.
+func (s *scan) nameAt(i int) (form int, ok bool) {
+	if i >= len(s.m) || s.m[i][lexicon.Name].End == 0 {
+		return 0, false
+	}
+	ids := s.m[i][lexicon.Name].IDs
+	for _, id := range ids {
+		if !s.v.forms[id].short || s.familySaid(int(id)) {
+			return int(id), true
+		}
+	}
+	return 0, false
+}
+
+// named takes a callout's name, exact or nearly so, and for one that has places the
+// index after it: the index is an item of its own.
+func (s *scan) named(i int) (item, bool) {
+	f, ok := s.nameAt(i)
+	if ok {
+		return item{kind: isName, id: f, to: s.m[i][lexicon.Name].End}, true
+	}
+	if it, ok := s.nearName(i); ok {
+		return it, true
+	}
+	return s.nameIndex(i)
+}
+
+// nameIndex takes the index after a name: "collar nut three", "coupling bolts one and
+// three", "collar nut #6".
+func (s *scan) nameIndex(i int) (item, bool) {
+	if !s.afterName() {
+		return item{}, false
+	}
+	f := s.v.forms[s.items[len(s.items)-1].id]
+	axes := s.v.names[f.name].Axes
+	if len(axes) == 0 {
+		return item{}, false
+	}
+	axis := s.axisIndex(axes[0])
+	at := s.skipNumberWord(i)
+	n, end, ok := s.index(at, len(s.v.axes[axis].Values), false)
+	if !ok || n > len(s.v.axes[axis].Values) || s.isReadingNow(end) || s.tensFollow(at, end) {
+		return item{}, false
+	}
+	it := item{kind: isIndex, axis: axis}
+	word := f.words[len(f.words)-1]
+	s.indexes(&it, i, word[len(word)-1] == 's', false)
+	return it, len(it.places) > 0 && !it.absent
+}
+
+// tensFollow reports whether the index would cut a number in two that is said whole:
+// "two hundred", "eight and a half".
+func (s *scan) tensFollow(at, end int) bool {
+	switch s.nums2(end).Class {
+	case number.Hundred, number.Large, number.Half, number.Part:
+		return !s.hasSlot(end + 1)
+	case number.And:
+		c := s.nums2(end + 1).Class
+		return c == number.Article || c == number.Half || c == number.Part
+	case number.None, number.Digit, number.Zero, number.Teen, number.Tens, number.Point, number.Article,
+		number.Repeat, number.Minus, number.Sounds, number.Of, number.Numeric, number.Dozen, number.Vulgar, number.Nth:
+	}
+	return false
+}
+
+// familySaid reports whether the family of a short form was named before: in this
+// note, or by the last reading.
+func (s *scan) familySaid(form int) bool {
+	family := s.v.names[s.v.forms[form].name].Family
+	if family == "" {
+		return true
+	}
+	for _, it := range s.items {
+		if it.kind == isName && s.v.names[s.v.forms[it.id].name].Family == family {
+			return true
+		}
+	}
+	if s.ctx == nil {
+		return false
+	}
+	for _, last := range [][]Claim{s.ctx.Last, s.ctx.Asked} {
+		for _, c := range last {
+			if n, ok := s.v.name(c.Callout); ok && n.Family == family {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (v *Vocabulary) name(callout string) (*Name, bool) {
+	for i := range v.names {
+		if v.names[i].Callout == callout {
+			return &v.names[i], true
+		}
+	}
+	return nil, false
+}
+
+// nearName takes a name of several words of which some were misheard or misspelt:
+// "caller nut", "collar not", "end plate down". At least one word must be right, and
+// no other name may be as near.
+func (s *scan) nearName(i int) (item, bool) {
+	best, cost, tie := -1, 100, false
+	for at := i; at < min(i+4, len(s.toks)); at++ {
+		for _, a := range s.v.anchors[s.toks[at].Text] {
+			if at-a.at != i {
+				continue
+			}
+			c := s.near(i, s.v.forms[a.form].words)
+			if c >= 100 {
+				continue
+			}
+			switch {
+			case best >= 0 && s.v.forms[a.form].name != s.v.forms[best].name && c == cost && len(s.v.forms[a.form].words) == len(s.v.forms[best].words):
+				tie = true
+			case c < cost || len(s.v.forms[a.form].words) > len(s.v.forms[best].words):
+				best, cost, tie = a.form, c, false
+			}
+		}
+	}
+	if best < 0 || tie {
+		return item{}, false
+	}
+	return item{kind: isName, id: best, to: i + len(s.v.forms[best].words), guess: true}, true
+}
+
+// near returns how far the tokens from i are from the words, 100 for too far.
+func (s *scan) near(i int, words []string) int {
+	if i+len(words) > len(s.toks) {
+		return 100
+	}
+	total, exact := 0, 0
+	for k, want := range words {
+		got := s.toks[i+k].Text
+		switch {
+		case got == want || got == want+"s":
+			exact++
+		case s.isPlainNumber(i + k):
+			return 100
+		case lexicon.Sound(got) == lexicon.Sound(want) && len(want) > 2:
+			total++
+		case len(want) > 3 && len(got) > 3 && lexicon.Slip(got, want, 2) <= len(want)/4 && !s.words[i+k].Filler:
+			total += 2
+		case len(words) > 2 && len(want) > 3 && lexicon.Slip(got, want, 2) <= 2 && s.words[i+k].Number.Class == number.None:
+			total += 3
+		default:
+			return 100
+		}
+	}
+	if exact == 0 || total > 3 || total == 0 {
+		return 100
+	}
+	return total
+}
+
+func (s *scan) isPlainNumber(i int) bool {
+	switch s.nums[i].Class {
+	case number.Digit, number.Zero, number.Teen, number.Tens, number.Hundred, number.Large, number.Numeric, number.Point:
+		return true
+	case number.None, number.And, number.Article, number.Half, number.Part, number.Repeat, number.Minus, number.Sounds,
+		number.Of, number.Dozen, number.Vulgar, number.Nth:
+	}
+	return false
+}
+
+// chosen takes the kind of a part: "full", "cut".
+func (s *scan) chosen(i int) (item, bool) {
+	m := s.m[i][lexicon.Choice]
+	if m.End == 0 || m.End < s.m[i][lexicon.Cue].End {
+		return item{}, false
+	}
+	return item{kind: isChoice, id: int(m.IDs[0]), to: m.End}, true
+}
+
+// nameOf returns the callout of a name item.
+func (s *scan) nameOf(it *item) *Name { return &s.v.names[s.v.forms[it.id].name] }
+
+// readingsOn returns the callouts that take a reading and have all these axes.
+func (v *Vocabulary) readingsOn(axes []string, fits func(*Name) bool, out []int) []int {
+	for i := range v.names {
+		n := &v.names[i]
+		if n.Kind != Reading || n.Derived || !fits(n) {
+			continue
+		}
+		all := true
+		for _, a := range axes {
+			all = all && slices.Contains(n.Axes, a)
+		}
+		if all {
+			out = append(out, i)
+		}
+	}
+	return out
+}

@@ -1,0 +1,117 @@
+package number
+
+// mixed reads the fraction after an integer: "and a half", "and three quarters",
+// "and thirty one sixty fourths".
+func (r Reader) mixed(i int, whole Value) (v Value, end int, ok bool) {
+	if r.class(i) != And {
+		return whole, i, false
+	}
+	num, den, end, ok := r.ratio(i + 1)
+	if !ok {
+		return whole, i, false
+	}
+	n, _ := whole.Whole()
+	v, ok = Fraction(n*den+num, den)
+	return v, end, ok
+}
+
+// fraction reads a number that is a fraction alone: "three sixteenths", "half a",
+// "four tenths", "half a hundredth". One without a numerator needs a unit after it.
+func (r Reader) fraction(i int) (n Number, ok bool) {
+	num, den, end, ok := r.ratio(i)
+	if !ok {
+		return n, false
+	}
+	n = Number{Spoken: true, End: end, NeedsUnit: r.class(i) == Half || r.class(i) == Part || r.class(i) == Article}
+	at := r.ofA(end)
+	if (r.class(i) == Half || r.class(i) == Article) && at > end && r.class(at) == Part && !r.Words[at].Many {
+		den, n.End = den*r.Words[at].N, at+1
+	}
+	n.Value, ok = decimalPart(num, den)
+	return n, ok
+}
+
+// decimalPart keeps the resolution of tenths, hundredths and thousandths.
+func decimalPart(num, den int64) (Value, bool) {
+	switch den {
+	case 10:
+		return Decimal(num, 1)
+	case 100:
+		return Decimal(num, 2)
+	case 1000:
+		return Decimal(num, 3)
+	}
+	return Fraction(num, den)
+}
+
+// ratio reads numerator and denominator at i.
+func (r Reader) ratio(i int) (num, den int64, end int, ok bool) {
+	at := i
+	if r.class(at) == Article {
+		at++
+	}
+	switch w := r.word(at); w.Class {
+	case Half:
+		return 1, 2, at + 1, true
+	case Part:
+		// Without a numerator only "quarter", "tenth" and finer read as parts.
+		if !w.Many && w.N > 2 && !r.slot(at+1) && (w.Nth == 0 || at > i || r.ofA(at+1) > at+1) {
+			return 1, w.N, at + 1, true
+		}
+		return 0, 0, i, false
+	case None, Digit, Zero, Teen, Tens, Hundred, Large, Point, And, Article, Repeat, Minus, Sounds, Of, Numeric, Dozen, Vulgar, Nth:
+	}
+	if at > i {
+		return 0, 0, i, false
+	}
+	num, at, ok = r.small(i)
+	if !ok {
+		return 0, 0, i, false
+	}
+	den, end, ok = r.denominator(at, num)
+	if !ok && r.class(i) == Tens && at > i+1 {
+		// "twenty five thousandths" is one number; "thirty one sixty fourths" needs the whole 31.
+		return 0, 0, i, false
+	}
+	return num, den, end, ok
+}
+
+// denominator reads "sixteenths", "quarter", "sixty fourths", "thirty seconds".
+func (r Reader) denominator(i int, num int64) (den int64, end int, ok bool) {
+	at := r.hyphen(i)
+	w := r.word(at)
+	switch w.Class {
+	case Half:
+		return 2, at + 1, num == 1 || w.Many
+	case Part:
+		if w.N == 2 || r.slot(at+1) {
+			return 0, i, false
+		}
+		return w.N, at + 1, w.Many || num == 1 || w.N == 4 || w.N >= 100
+	case Tens:
+		next := r.hyphen(at + 1)
+		p := r.word(next)
+		if p.Class != Part || p.N > 9 {
+			return 0, i, false
+		}
+		// "thirty seconds" is a time unless a length follows: "of an inch".
+		if p.N == 2 && r.ofA(next+1) == next+1 && !r.unit(next+1) {
+			return 0, i, false
+		}
+		return w.N + p.N, next + 1, p.Many || num == 1 || r.unit(next+1)
+	case None, Digit, Zero, Teen, Hundred, Large, Point, And, Article, Repeat, Minus, Sounds, Of, Numeric, Dozen, Vulgar, Nth:
+	}
+	return 0, i, false
+}
+
+// ofA returns the index after "of a", "of an", "of the", "a" at i, or i.
+func (r Reader) ofA(i int) int {
+	at := i
+	if r.class(at) == Of {
+		at++
+	}
+	if r.class(at) == Article {
+		at++
+	}
+	return at
+}

@@ -1,0 +1,139 @@
+package number
+
+import "readback/parse/token"
+
+// Number is a number as it stands in a note.
+type Number struct {
+	Value      Value
+	Start, End int   // half-open range of tokens
+	Spoken     bool  // in words, not in digits
+	NeedsUnit  bool  // "half", "a quarter": a number only where a unit follows
+	Whole      bool  // said as a whole number
+	Broken     bool  // a number-like word touches it that is no part of it, or it is too long: ask
+	Other      Value // another honest reading ("1,250" is 1250 or 1.25), where HasOther
+	HasOther   bool
+	Why        string // what made it broken or ambiguous
+}
+
+// Reader reads numbers from the tokens of one note.
+type Reader struct {
+	Tokens []token.Token
+	Words  []Word           // what each token can mean in a number
+	Unit   func(i int) bool // whether a unit of measure starts at token i
+	Slot   func(i int) bool // whether a word that takes an index starts at token i ("stage")
+}
+
+// At returns the longest number that starts at token i. Small words and ordinals are
+// no numbers by themselves: "a", "second", "to" and "for" never are.
+func (r Reader) At(i int) (Number, bool) {
+	n, ok := r.at(i)
+	if !ok {
+		return n, false
+	}
+	n.Start = i
+	r.guard(&n)
+	return n, true
+}
+
+func (r Reader) at(i int) (Number, bool) {
+	switch r.class(i) {
+	case Minus:
+		return r.negative(i, i+1)
+	case Numeric, Vulgar:
+		return r.numeral(i)
+	case Half, Part, Article:
+		if n, ok := r.fraction(i); ok {
+			return n, true
+		}
+		return r.spoken(i)
+	case Digit, Zero, Teen, Tens, Point, Repeat, Sounds, Hundred, Large:
+		if n, ok := r.fraction(i); ok {
+			return n, true
+		}
+		return r.spoken(i)
+	case None:
+		if r.isMinusSign(i) {
+			return r.negative(i, i+1)
+		}
+		return Number{}, false
+	case And, Of, Dozen, Nth:
+		return Number{}, false
+	}
+	return Number{}, false
+}
+
+func (r Reader) negative(start, i int) (Number, bool) {
+	if c := r.class(i); c == Minus || c == None {
+		return Number{}, false
+	}
+	n, ok := r.at(i)
+	if !ok || n.NeedsUnit {
+		return Number{}, false
+	}
+	n.Value, n.Start = n.Value.Neg(), start
+	if n.HasOther {
+		n.Other = n.Other.Neg()
+	}
+	return n, true
+}
+
+// isMinusSign reports whether token i is a minus that belongs to the numeral after
+// it, rather than a hyphen between two things.
+func (r Reader) isMinusSign(i int) bool {
+	if i+1 >= len(r.Tokens) || !isMinus(r.Tokens[i].Text) || !r.Tokens[i+1].Glued {
+		return false
+	}
+	if c := r.class(i + 1); c != Numeric && c != Vulgar {
+		return false
+	}
+	return i == 0 || !r.Tokens[i].Glued || r.Tokens[i-1].Kind == token.Sign
+}
+
+func isMinus(s string) bool { return s == "-" || s == "−" || s == "‒" || s == "–" }
+
+func (r Reader) class(i int) Class {
+	if i < 0 || i >= len(r.Words) {
+		return None
+	}
+	return r.Words[i].Class
+}
+
+// hyphen returns the index after a hyphen that joins two words ("eighty-two"), or i.
+func (r Reader) hyphen(i int) int {
+	if i > 0 && i+1 < len(r.Tokens) && r.Tokens[i].Glued && r.Tokens[i+1].Glued && isMinus(r.Tokens[i].Text) {
+		return i + 1
+	}
+	return i
+}
+
+// guard marks n as broken where a number-like word touches either end of it. A
+// number is taken whole or not at all.
+func (r Reader) guard(n *Number) {
+	at := r.hyphen(n.End)
+	if at > n.End && r.class(at) == Numeric {
+		return // 46-50 is a range
+	}
+	switch r.class(at) {
+	case Digit, Zero, Teen, Tens, Hundred, Large, Repeat, Numeric, Vulgar:
+		n.Broken, n.Why = true, "another number follows at once"
+	case Point:
+		if r.isDigitLike(n.End + 1) {
+			n.Broken, n.Why = true, "a second point follows"
+		}
+	case None, And, Article, Half, Part, Minus, Sounds, Of, Dozen, Nth:
+	}
+}
+
+func (r Reader) isDigitLike(i int) bool {
+	switch r.class(i) {
+	case Digit, Zero, Teen, Tens, Repeat, Numeric:
+		return true
+	case Sounds:
+		return r.Words[i].N != 2 && r.Words[i].N != 4 || r.isDigitLike(i+1) || r.unit(i+1)
+	case None, Hundred, Large, Point, And, Article, Half, Part, Minus, Of, Dozen, Vulgar, Nth:
+	}
+	return false
+}
+
+func (r Reader) unit(i int) bool { return i < len(r.Tokens) && r.Unit != nil && r.Unit(i) }
+func (r Reader) slot(i int) bool { return i < len(r.Tokens) && r.Slot != nil && r.Slot(i) }

@@ -1,0 +1,199 @@
+package parse
+
+import (
+	"readback/parse/lexicon"
+	"readback/parse/number"
+	"readback/parse/token"
+)
+
+// number takes a number and its unit: "forty eight newton metres", "half a thou", "a
+// thou and a half", "12'".
+func (s *scan) number(i int) (item, bool) {
+	if it, ok := s.unitAndHalf(i); ok {
+		return it, true
+	}
+	n, ok := s.r.At(i)
+	if !ok {
+		return item{}, false
+	}
+	it := item{kind: isNumber, num: n, value: n.Value, to: n.End}
+	at := n.End
+	if !s.hasUnit(at) {
+		at = s.ofUnit(at)
+	}
+	if s.hasUnit(at) && !s.slotFirst(at) {
+		it.codes, it.to = s.m[at][lexicon.Unit].IDs, s.m[at][lexicon.Unit].End
+		s.halfAfter(&it)
+		it.open = s.unfinished(it.to)
+		return it, true
+	}
+	if n.NeedsUnit {
+		return item{}, false
+	}
+	return it, true
+}
+
+// ofUnit returns where the unit stands in "half a thou", "a quarter of an hour",
+// "point five of a thou", or i where none does.
+func (s *scan) ofUnit(i int) int {
+	at := i
+	if s.nums2(at).Class == number.Of {
+		at++
+	}
+	if s.nums2(at).Class == number.Article {
+		at++
+	}
+	if at > i && s.hasUnit(at) {
+		return at
+	}
+	if i < len(s.toks) && s.toks[i].Text == "-" && s.toks[i].Glued && s.hasUnit(i+1) {
+		return i + 1
+	}
+	return i
+}
+
+// slotFirst reports whether what looks like a unit at i is an ordinal before a slot:
+// "rod one second pass".
+func (s *scan) slotFirst(i int) bool {
+	return s.nums[i].Nth > 0 && s.hasSlot(i+1)
+}
+
+// unitAndHalf takes "a thou and a half".
+func (s *scan) unitAndHalf(i int) (item, bool) {
+	if s.nums[i].Class != number.Article || !s.hasUnit(i+1) {
+		return item{}, false
+	}
+	it := item{kind: isNumber, value: number.Int(1), codes: s.m[i+1][lexicon.Unit].IDs, to: s.m[i+1][lexicon.Unit].End}
+	it.num = number.Number{Value: it.value, Whole: true, Start: i, End: i + 1, Spoken: true}
+	end := it.to
+	s.halfAfter(&it)
+	return it, it.to > end
+}
+
+// halfAfter adds "and a half" after the unit: "two thou and a half".
+func (s *scan) halfAfter(it *item) {
+	whole, ok := it.value.Whole()
+	if !ok || s.nums2(it.to).Class != number.And || s.nums2(it.to+1).Class != number.Article {
+		return
+	}
+	den, end := int64(0), it.to+3
+	switch w := s.nums2(it.to + 2); {
+	case w.Class == number.Half:
+		den = 2
+	case w.Class == number.Part && w.N == 4:
+		den = 4
+	default:
+		return
+	}
+	if s.hasUnit(end) || s.ofUnit(end) != end {
+		return
+	}
+	if v, ok := number.Fraction(whole*den+1, den); ok {
+		it.value, it.to = v, end
+	}
+}
+
+// unfinished reports whether a unit that ends at i goes on in words that no unit has:
+// "litres per fortnight".
+func (s *scan) unfinished(i int) bool {
+	if i >= len(s.toks) {
+		return false
+	}
+	switch s.toks[i].Text {
+	case "per", "force", "squared", "cubed":
+		return true
+	case "/", "^":
+		return s.toks[i].Glued
+	}
+	return s.toks[i].Kind == token.Word && s.toks[i].Glued && s.toks[i-1].Kind == token.Word
+}
+
+// unitFirst takes a unit said in words before its number: "newton metres forty eight
+// point one".
+func (s *scan) unitFirst(i int) (item, bool) {
+	m := s.m[i][lexicon.Unit]
+	if m.End == 0 || !s.v.units[m.IDs[0]].spoken || len(s.items) > 0 && s.items[len(s.items)-1].kind == isNumber || m.End-i < 2 && s.nums[i].Nth > 0 {
+		return item{}, false
+	}
+	n, ok := s.r.At(m.End)
+	if !ok || n.NeedsUnit || s.hasUnit(n.End) || s.hasUnit(s.ofUnit(n.End)) || s.words[i].Filler {
+		return item{}, false
+	}
+	if len(s.toks[i].Text) < 3 {
+		return item{}, false
+	}
+	return item{kind: isNumber, num: n, value: n.Value, codes: m.IDs, to: n.End}, true
+}
+
+// relate marks ranges and tolerances among the numbers, and lends a unit to the other
+// end: "eight to ten newton metres", "48 ± 2 N.m", "between one and two point four".
+func (s *scan) relate() {
+	for k := range s.items {
+		if s.items[k].kind != isNumber {
+			continue
+		}
+		j, link := s.linked(k)
+		if j < 0 {
+			if k > 0 && s.items[k-1].kind == isCue && s.items[k-1].cue == cuePlusMinus {
+				s.items[k].tol = true
+			}
+			continue
+		}
+		a, b := &s.items[k], &s.items[j]
+		switch link {
+		case cuePlusMinus:
+			b.tol = true
+		default:
+			a.ranged, b.ranged = true, true
+		}
+		if len(a.codes) == 0 {
+			a.codes = b.codes
+		} else if len(b.codes) == 0 {
+			b.codes = a.codes
+		}
+	}
+}
+
+// linked returns the number after item k that "to", "and" after "between", a dash or
+// "plus or minus" ties to it, or -1.
+func (s *scan) linked(k int) (j int, link cue) {
+	if k+2 >= len(s.items) || s.items[k+2].kind != isNumber {
+		return -1, cueNone
+	}
+	mid := &s.items[k+1]
+	switch {
+	case mid.kind == isCue && mid.cue == cuePlusMinus:
+		return k + 2, cuePlusMinus
+	case mid.kind == isCue && mid.cue == cueTo, s.dash(mid):
+		return k + 2, cueTo
+	case mid.kind == isCue && mid.cue == cueAnd && k > 0 && s.between(k):
+		return k + 2, cueBetween
+	}
+	return -1, cueNone
+}
+
+func (s *scan) dash(it *item) bool {
+	switch s.toks[it.from].Text {
+	case "-", "–", "—", "to", "..", "…":
+		return it.to == it.from+1
+	}
+	return false
+}
+
+// between reports whether "between" opens the range whose first number is item k.
+func (s *scan) between(k int) bool {
+	for j := k - 1; j >= 0 && j >= k-3; j-- {
+		if s.items[j].kind == isNumber {
+			return false
+		}
+		if s.items[j].kind == isCue && s.items[j].cue == cueBetween {
+			return true
+		}
+	}
+	return false
+}
+
+// span returns the bytes of an item.
+func (s *scan) span(it *item) Span {
+	return Span{s.toks[it.from].Start, s.toks[it.to-1].End}
+}

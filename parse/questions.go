@@ -1,0 +1,113 @@
+package parse
+
+import "slices"
+
+// question reads a note that asks for something, or returns nil.
+func (s *scan) question() *Query {
+	if !s.asks() {
+		return nil
+	}
+	q := &Query{About: s.about()}
+	if q.About == AboutCallout || q.About == AboutReading {
+		q.Targets = s.askedAbout()
+		if len(q.Targets) == 0 {
+			q.About = AboutOther
+			if s.hasCue(cueLastSaid, cueLast) {
+				q.About = AboutLast
+			}
+		}
+	}
+	return q
+}
+
+// asks reports whether the note opens with a word of asking, or ends with its mark.
+func (s *scan) asks() bool {
+	if n := len(s.toks); n > 0 && s.toks[n-1].Text == "?" {
+		return true
+	}
+	for k := range s.items {
+		it := &s.items[k]
+		switch {
+		case it.kind == isCue && it.cue == cueQuestion:
+			return !s.has(isNumber) || !s.measured(k)
+		case it.kind != isFiller && (it.kind != isCue || it.cue == cueAnd):
+			return false
+		}
+	}
+	return false
+}
+
+// measured reports whether a number with a unit follows the asking word: then it may
+// be a statement ("how about forty eight newton metres").
+func (s *scan) measured(k int) bool {
+	for j := k + 1; j < len(s.items); j++ {
+		if s.items[j].kind == isNumber && len(s.items[j].codes) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *scan) about() About {
+	has := func(words ...string) bool {
+		for i := range s.toks {
+			if slices.Contains(words, s.toks[i].Text) {
+				return true
+			}
+		}
+		return false
+	}
+	readback := has("back", "repeat", "again")
+	switch {
+	case s.hasPlaceItem() || s.has(isName):
+		if readback || has("say", "said", "did", "was", "got", "have", "get") {
+			return AboutReading
+		}
+		return AboutCallout
+	case has("open", "wrong", "findings", "outstanding"):
+		return AboutOpen
+	case has("left", "remaining", "owed", "missing") || has("to") && has("do"):
+		return AboutLeft
+	case has("next"):
+		return AboutNext
+	case readback, has("last", "said"):
+		return AboutLast
+	}
+	return AboutOther
+}
+
+// askedAbout returns the callouts and places that a question names.
+func (s *scan) askedAbout() (targets []Target) {
+	var places []int
+	for k := range s.items {
+		if s.items[k].kind == isIndex && !s.items[k].bare {
+			places = append(places, k)
+		}
+	}
+	add := func(n *Name) {
+		spots, _, _ := s.spots(n, places)
+		for _, p := range spots {
+			t := Target{n.Callout, order(n, p)}
+			if !slices.Contains(targets, t) {
+				targets = append(targets, t)
+			}
+		}
+	}
+	for k := range s.items {
+		if s.items[k].kind == isName {
+			add(s.nameOf(&s.items[k]))
+		}
+	}
+	if len(targets) > 0 {
+		return targets
+	}
+	if n, others := s.home(&bound{places: places}, nil); n != nil {
+		add(n)
+		for _, o := range others {
+			if m, ok := s.v.name(o); ok {
+				add(m)
+			}
+		}
+	}
+	return targets
+}

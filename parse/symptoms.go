@@ -1,0 +1,124 @@
+package parse
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"readback/parse/symptom"
+)
+
+// found reads symptoms and instruments.
+func (s *scan) found(u *Utterance) {
+	s.instrument(u)
+	for k := range s.items {
+		if s.items[k].kind != isWrong {
+			continue
+		}
+		c := Condition{Condition: s.v.wrongs[s.items[k].id], Span: s.span(&s.items[k])}
+		c.Part = s.partNear(k)
+		c.Degree, c.Where = s.degree(k), s.where(k)
+		c.Absent = s.absent(k)
+		u.Symptoms = append(u.Symptoms, c)
+	}
+}
+
+// partNear returns the part that a condition is said of: the nearest before it, else
+// the nearest after it.
+func (s *scan) partNear(k int) string {
+	for j := k - 1; j >= 0; j-- {
+		if p := s.partAt(j); p != "" {
+			return p
+		}
+	}
+	for j := k + 1; j < len(s.items); j++ {
+		if p := s.partAt(j); p != "" {
+			return p
+		}
+	}
+	return ""
+}
+
+func (s *scan) partAt(j int) string {
+	it := &s.items[j]
+	switch it.kind {
+	case isThing:
+		return s.v.things[it.id]
+	case isName:
+		return strings.Join(s.v.forms[it.id].words, " ")
+	case isIndex:
+		if it.axis >= 0 {
+			word := s.v.axes[it.axis].ID
+			if len(it.places) == 1 {
+				return word + " " + it.places[0]
+			}
+			return word
+		}
+	case isSlot:
+		word := s.v.slots[it.id].word
+		if len(it.places) == 1 {
+			word += " " + it.places[0]
+		}
+		return word
+	case isWord, isFiller, isCue, isNumber, isUnit, isChoice, isWrong, isDrop:
+	}
+	return ""
+}
+
+// degree returns a word of degree next to the condition: "badly".
+func (s *scan) degree(k int) string {
+	for _, i := range []int{s.items[k].from - 1, s.items[k].to} {
+		if i >= 0 && i < len(s.toks) && slices.Contains(symptom.Degrees(), s.toks[i].Text) {
+			return s.toks[i].Text
+		}
+	}
+	return ""
+}
+
+// where returns the words after "on the", "under the", "near the" behind the
+// condition.
+func (s *scan) where(k int) string {
+	i := s.items[k].to
+	if i+1 >= len(s.toks) {
+		return ""
+	}
+	switch s.toks[i].Text {
+	case "on", "under", "at", "near", "in", "along", "around", "inside", "behind":
+	default:
+		return ""
+	}
+	end := min(i+5, len(s.toks))
+	for j := i + 1; j < end; j++ {
+		if t := s.toks[j].Text; t == "and" || t == "," || t == "but" {
+			end = j
+		}
+	}
+	return s.note[s.toks[i].Start:s.toks[end-1].End]
+}
+
+// absent reports whether the condition is denied: "no wear", "not worn".
+func (s *scan) absent(k int) bool {
+	for j := k - 1; j >= 0 && j >= k-2; j-- {
+		if s.items[j].kind == isCue && (s.items[j].cue == cueNo || s.items[j].cue == cueNot || s.items[j].cue == cueNotYet) {
+			return true
+		}
+		if t := s.toks[s.items[j].from].Text; t == "without" || t == "free" {
+			return true
+		}
+	}
+	return false
+}
+
+// instrument reads what was measured with: "on wrench seven", "using torque wrench 4".
+func (s *scan) instrument(u *Utterance) {
+	for k := range s.items {
+		it := &s.items[k]
+		if it.kind != isSlot || !s.v.slots[it.id].tool || len(it.places) == 0 {
+			continue
+		}
+		word := strings.TrimSuffix(s.v.slots[it.id].word, " number")
+		if n, err := strconv.Atoi(it.places[0]); err == nil && n > 0 {
+			u.Instrument = word + " " + it.places[0]
+		}
+	}
+}

@@ -1,0 +1,212 @@
+// Package parse turns one note, heard or typed, into an [Utterance]: what kind of
+// note it is, which quantities and names it holds, where each sits in the text and
+// what is unclear.
+//
+// It is pure. It knows nothing of specs, files, clocks or networks: the names that a
+// spec may be spoken by come in as a [Vocabulary], what was said before as a
+// [Context]. The same three inputs always give the same Utterance. It cannot fail:
+// what it cannot place is unclear, and asked back.
+//
+// Start reading at [Text]: tokens (package token) become items (scan.go: the longest
+// name, slot, number, unit or word of discourse at each place), items become claims
+// and marks (bind.go, claims.go, marks.go).
+package parse
+
+import "sync"
+
+// Text reads a note. It never fails and keeps no state.
+func Text(note string, v *Vocabulary, ctx Context) Utterance {
+	s := newScan(note, v, &ctx)
+	defer s.release()
+	s.read()
+	s.relate()
+	return s.utterance()
+}
+
+// utterance tries what a note can be, in the order of what settles it.
+func (s *scan) utterance() Utterance {
+	u := Utterance{Text: s.note}
+	if q := s.question(); q != nil {
+		u.Kind, u.Question = Question, q
+		return u
+	}
+	fix := s.correct()
+	s.takeBack(&u, fix)
+	groups, numbers := s.groups()
+	if !s.answer(&u, groups, numbers) {
+		s.claims(&u, fix, groups, numbers)
+	}
+	s.marks(&u, groups)
+	s.found(&u)
+	u.Kind = s.kind(&u, fix)
+	return u
+}
+
+// takeBack fills in what "scratch that" takes back of earlier notes.
+func (s *scan) takeBack(u *Utterance, fix amends) {
+	if !fix.scratch || fix.inNote && !fix.named {
+		return
+	}
+	switch {
+	case fix.named:
+		u.Withdrawn = s.namedTargets()
+	case len(s.ctx.Asked) > 0:
+		u.Dropped = true
+	default:
+		u.Withdrawn = append(u.Withdrawn, s.ctx.Undo...)
+	}
+}
+
+// namedTargets returns what the names and places of a note point at.
+func (s *scan) namedTargets() (targets []Target) {
+	groups, _ := s.groups()
+	var places, names []int
+	for i := range groups {
+		places, names = append(places, groups[i].places...), append(names, groups[i].names...)
+	}
+	var n *Name
+	for _, k := range names {
+		n = s.nameOf(&s.items[k])
+	}
+	if n == nil {
+		n, _ = s.home(&bound{places: places}, nil)
+	}
+	if n == nil {
+		return nil
+	}
+	spots, missing, doubt := s.spots(n, places)
+	if doubt != "" {
+		return nil
+	}
+	for _, p := range spots {
+		if p, _, ok := s.carry(n, p, missing, len(places) == 0); ok {
+			targets = append(targets, Target{n.Callout, p})
+		}
+	}
+	return targets
+}
+
+// kind is the first of what the note holds.
+func (s *scan) kind(u *Utterance, fix amends) Kind {
+	event := markKind(s.v, u.Marks)
+	clear := false
+	for i := range u.Claims {
+		clear = clear || len(u.Claims[i].Doubts) == 0
+	}
+	switch {
+	case fix.scratch || (fix.record || fix.should) && (len(u.Claims) > 0 || len(u.Withdrawn) > 0):
+		return Correction
+	case clear:
+		return Reading
+	case event != "":
+		return event
+	case len(u.Claims) > 0 || len(u.Asks) > 0:
+		return Unclear
+	case u.Instrument != "":
+		return Instrument
+	case len(u.Symptoms) > 0:
+		return Symptom
+	}
+	return Remark
+}
+
+// markKind returns the first of event, part, confirm among the marks.
+func markKind(v *Vocabulary, marks []Mark) Kind {
+	best, rank := Kind(""), 4
+	for _, m := range marks {
+		n, ok := v.name(m.Callout)
+		if !ok {
+			continue
+		}
+		for i, k := range []Kind{Event, Part, Confirm} {
+			if n.Kind == k && i < rank {
+				best, rank = k, i
+			}
+		}
+	}
+	return best
+}
+
+// trade is the vocabulary without any spec, for bare quantities.
+var trade = sync.OnceValue(func() *Vocabulary { return NewVocabulary(Words{}) })
+
+// Quantities returns the bare quantities of a note, with no spec: the numbers that
+// stand for the note, each with its unit, a range as its two ends, what was withdrawn
+// left out. Indexes count as bare numbers.
+func Quantities(note string) []Quantity {
+	s := newScan(note, trade(), &Context{})
+	defer s.release()
+	s.read()
+	s.relate()
+	s.lend()
+	fix := s.correct()
+	for _, pair := range fix.replaced {
+		s.items[pair[0]].kind = isDrop
+	}
+	out := []Quantity{}
+	for k := range s.items {
+		it := &s.items[k]
+		switch {
+		case it.kind == isSlot || it.kind == isIndex:
+			out = s.bareIndexes(out, it)
+		case it.kind == isNumber && !it.num.Broken && !it.open:
+			q := Quantity{Value: it.value, Unit: "1", Span: s.span(it)}
+			if codes := s.meanings(it, nil); len(codes) > 0 {
+				q.Unit = codes[0]
+				if codes[0] == "mm" && len(codes) > 1 && s.ofFluid(it.to) {
+					q.Unit = "mL"
+				}
+			}
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+// ofFluid reports whether "of oil" follows, which makes "mil" a volume.
+func (s *scan) ofFluid(i int) bool {
+	if i+1 >= len(s.toks) || s.toks[i].Text != "of" {
+		return false
+	}
+	switch s.toks[i+1].Text {
+	case "oil", "water", "grease", "coolant", "fluid", "diesel", "fuel", "liquid", "glycol":
+		return true
+	}
+	return false
+}
+
+// bareIndexes adds the numbers of an index as bare quantities.
+func (s *scan) bareIndexes(out []Quantity, it *item) []Quantity {
+	for i := it.from; i < it.to; {
+		n, ok := s.r.At(i)
+		if !ok || n.End > it.to {
+			i++
+			continue
+		}
+		out = append(out, Quantity{Value: n.Value, Unit: "1", Span: Span{s.toks[n.Start].Start, s.toks[n.End-1].End}})
+		i = n.End
+	}
+	return out
+}
+
+// lend gives the unit of the last number of a list to those before it that have none
+// ("passes eight fourteen and twenty newton metres"), and a unit said before to those
+// after it ("stage two 46.5 newton metres then stage three forty nine").
+func (s *scan) lend() {
+	var codes []int32
+	for k := len(s.items) - 1; k >= 0; k-- {
+		if it := &s.items[k]; it.kind == isNumber && len(it.codes) > 0 {
+			codes = it.codes
+		} else if it.kind == isNumber && codes != nil {
+			it.codes, it.lent = codes, true
+		}
+	}
+	codes = nil
+	for k := range s.items {
+		if it := &s.items[k]; it.kind == isNumber && len(it.codes) > 0 {
+			codes = it.codes
+		} else if it.kind == isNumber && codes != nil {
+			it.codes, it.lent = codes, true
+		}
+	}
+}
