@@ -9,6 +9,9 @@ import (
 // claims makes a claim of every number that is a reading, or of a name whose reading
 // was said done without a value.
 func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
+	if len(numbers) > 0 && s.hasCue(cueSame) && s.indexNumbers(groups, numbers) {
+		groups, numbers = s.groups()
+	}
 	if len(numbers) == 0 {
 		s.valueless(u, fix, groups)
 		return
@@ -28,6 +31,36 @@ func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 		u.Claims = append(u.Claims, out[i].Claim)
 	}
 	s.shareUnits(u.Claims)
+}
+
+// indexNumbers turns the bare numbers of "four the same" and "same for five and six"
+// into places of the last reading's callout. It reports whether it did.
+func (s *scan) indexNumbers(groups []group, numbers []int) bool {
+	last := s.lastClaim()
+	if last == nil || s.hasAnyName(groups) {
+		return false
+	}
+	n, ok := s.v.name(last.Callout)
+	if !ok || len(n.Axes) == 0 {
+		return false
+	}
+	axis := s.axisIndex(n.Axes[0])
+	for _, k := range numbers {
+		if _, ok := s.items[k].isBareWhole(); !ok {
+			return false
+		}
+	}
+	first := &s.items[numbers[0]]
+	places := item{kind: isIndex, axis: axis, from: first.from, to: first.to}
+	for _, k := range numbers {
+		i, _ := s.items[k].isBareWhole()
+		if !s.place(&places, &s.v.axes[axis], int(min(i, 1000))) {
+			break
+		}
+		s.items[k].kind = isFiller
+	}
+	s.items[numbers[0]] = places
+	return true
 }
 
 // seriousReading reports whether a note that sounds like a remark holds a name and a

@@ -46,15 +46,33 @@ func (s *scan) nameIndex(i int) (item, bool) {
 		return item{}, false
 	}
 	axis := s.axisIndex(axes[0])
+	if axis < 0 || s.indexed(axis) {
+		return item{}, false
+	}
 	at := s.skipNumberWord(i)
-	n, end, ok := s.index(at, len(s.v.axes[axis].Values), false)
+	n, end, ok := s.index(at, len(s.v.axes[axis].Values), s.hasSlot(at+1))
 	if !ok || n > len(s.v.axes[axis].Values) || s.isReadingNow(end) || s.tensFollow(at, end) {
 		return item{}, false
 	}
 	it := item{kind: isIndex, axis: axis}
+	if s.nums2(at).Class == number.Sounds { // "thai rod to pass won"
+		s.place(&it, &s.v.axes[axis], n)
+		it.to = end
+		return it, !it.absent
+	}
 	word := f.words[len(f.words)-1]
 	s.indexes(&it, i, word[len(word)-1] == 's', false)
 	return it, len(it.places) > 0 && !it.absent
+}
+
+// indexed reports whether a place on the axis was said since the last number.
+func (s *scan) indexed(axis int) bool {
+	for k := len(s.items) - 1; k >= 0 && s.items[k].kind != isNumber; k-- {
+		if it := &s.items[k]; it.kind == isIndex && !it.bare && (it.axis == axis || it.axis < 0) {
+			return true
+		}
+	}
+	return false
 }
 
 // tensFollow reports whether the index would cut a number in two that is said whole:

@@ -372,7 +372,9 @@ func (s *scan) every(i int) (item, bool) {
 	}
 	if at < len(s.toks) && s.hasSlot(at) {
 		sl := s.v.slots[s.m[at][lexicon.Slot].IDs[0]]
-		if sl.axis >= 0 && s.m[at][lexicon.Name].End <= s.m[at][lexicon.Slot].End {
+		// "coupling bolts all four pass one": four bolts, not four passes.
+		counts := sl.axis >= 0 && (count == 0 || sl.plural || count == len(s.v.axes[sl.axis].Values))
+		if counts && s.m[at][lexicon.Name].End <= s.m[at][lexicon.Slot].End {
 			return s.all(sl.axis, s.m[at][lexicon.Slot].End, count, c), true
 		}
 		if sl.axis < 0 && count > 0 {

@@ -27,10 +27,22 @@ func (s *scan) number(i int) (item, bool) {
 		it.open = s.unfinished(it.to)
 		return it, true
 	}
-	if n.NeedsUnit {
+	if n.NeedsUnit || s.pronoun(i, n.End) {
 		return item{}, false
 	}
 	return it, true
+}
+
+// pronoun reports whether "one" stands for a thing: "the wrong one".
+func (s *scan) pronoun(i, end int) bool {
+	if i == 0 || end != i+1 || s.toks[i].Text != "one" {
+		return false
+	}
+	switch s.toks[i-1].Text {
+	case "wrong", "right", "this", "that", "new", "old", "other", "another", "good", "bad", "spare", "which", "first", "last", "each", "every", "any", "no", "second", "third", "same", "big", "small", "long", "short", "next", "correct", "the":
+		return true
+	}
+	return false
 }
 
 // ofUnit returns where the unit stands in "half a thou", "a quarter of an hour",
