@@ -100,6 +100,7 @@ const (
 	Hearsay     Doubt = "hearsay"       // a target, a manual's value, another job's: not measured here
 	Range       Doubt = "range"         // two ends or a bound where one value is called for
 	Missing     Doubt = "no value"      // work said done, or a name said, without its value
+	TooLong     Doubt = "too long"      // more characters than anybody speaks in one note
 	OddUnit     Doubt = "odd unit"      // the unit is cut short or unknown: "litres per" what
 )
 

@@ -1,0 +1,58 @@
+package rules
+
+import "readback/parse"
+
+// Severity says how much a finding asks of the technician.
+type Severity string
+
+// The severities, mildest first.
+const (
+	Note Severity = "note" // something to answer; nothing is wrong yet
+	Warn Severity = "warn" // wrong, and to be mended or decided before hand-over
+	Stop Severity = "stop" // do not go on: the next part would hide it
+)
+
+// The ids of the rules that make findings.
+const (
+	RuleAsk        = "ask"
+	RuleLimit      = "limit"
+	RuleDerived    = "derived"
+	RuleSpread     = "spread"
+	RulePassOrder  = "pass_order"
+	RuleStepOrder  = "step_order"
+	RuleStackOrder = "stack_order"
+	RulePartChoice = "part_choice"
+	RuleVoid       = "void"
+	RuleHoldPoint  = "hold_point"
+	RuleInstrument = "instrument"
+	RuleMissing    = "missing"
+)
+
+// Finding is what a rule has to say about a callout at a place.
+type Finding struct {
+	Rule     string      `json:"rule"`     // its id: "limit"
+	Callout  string      `json:"callout"`  // "" where nothing says which
+	At       parse.Place `json:"at"`       // may name some of the callout's axes only
+	Severity Severity    `json:"severity"` // note, warn or stop
+	Text     string      `json:"text"`     // what is wrong or asked, in the technician's words
+
+	spoken string   // Text as the sentence to speak; "" where Text does or nothing need be said
+	holds  []string // what it complains of, one by one: it is raised again when one is added
+	from   []int    // targets whose new reading raises it again
+}
+
+// Spoken returns the finding as the sentence to be spoken.
+func (f Finding) Spoken() string {
+	if f.spoken != "" {
+		return f.spoken
+	}
+	return f.Text
+}
+
+// key tells findings apart.
+type key struct {
+	rule, callout string
+	at            parse.Place
+}
+
+func (f Finding) key() key { return key{f.Rule, f.Callout, f.At} }

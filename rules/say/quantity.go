@@ -1,0 +1,101 @@
+package say
+
+import (
+	"math/big"
+	"strings"
+
+	"readback/parse/number"
+	"readback/parse/unit"
+)
+
+// Quantity returns a value with its unit in words: "forty-eight newton metres", "one
+// ohm". A code without a row in the table of units is read as it stands; "" and "1"
+// are no unit.
+func Quantity(v number.Value, code string) string {
+	words := Unit(code, v != number.Int(1))
+	if words == "" {
+		return Number(v)
+	}
+	return Number(v) + " " + words
+}
+
+// Unit returns the words for a unit, "" for none.
+func Unit(code string, plural bool) string {
+	if code == "" || code == "1" {
+		return ""
+	}
+	if u, ok := unit.Lookup(code); ok {
+		return u.Speak(plural)
+	}
+	return code
+}
+
+// Shown returns a value with its unit as it is written on a screen: "48 N·m", "4 %".
+func Shown(v number.Value, code string) string {
+	symbol := code
+	if u, ok := unit.Lookup(code); ok {
+		symbol = u.Symbol
+	}
+	if code == "" || code == "1" {
+		return v.String()
+	}
+	return v.String() + " " + symbol
+}
+
+// Exact returns r as a value where it is one: a decimal or a fraction of at most
+// [number.MaxDigits] digits.
+func Exact(r *big.Rat) (number.Value, bool) {
+	if !r.Num().IsInt64() || !r.Denom().IsInt64() {
+		return number.Value{}, false
+	}
+	return number.Fraction(r.Num().Int64(), r.Denom().Int64())
+}
+
+// Near returns r rounded to the coarsest decimal of at least the given places that
+// still stands on the same side of every limit as r does, so that what is shown never
+// contradicts the verdict. A value on a limit is shown as the limit.
+func Near(r *big.Rat, places int, limits ...*big.Rat) number.Value {
+	if v, ok := Exact(r); ok && !strings.Contains(v.String(), "/") && v.Scale() <= places {
+		return v
+	}
+	best := number.Value{}
+	for p := max(places, 0); p <= 9; p++ {
+		v, ok := number.Parse(r.FloatString(p))
+		if !ok {
+			break
+		}
+		best = v
+		if sameSide(v.Rat(), r, limits) {
+			break
+		}
+	}
+	return best
+}
+
+func sameSide(shown, r *big.Rat, limits []*big.Rat) bool {
+	for _, l := range limits {
+		if l != nil && shown.Cmp(l) != r.Cmp(l) {
+			return false
+		}
+	}
+	return true
+}
+
+// List joins items as in speech: "nine, ten and eleven", with "or" for choices.
+func List(items []string, last string) string {
+	switch len(items) {
+	case 0:
+		return ""
+	case 1:
+		return items[0]
+	}
+	return strings.Join(items[:len(items)-1], ", ") + " " + last + " " + items[len(items)-1]
+}
+
+// Cap returns s with its first letter as a capital.
+func Cap(s string) string {
+	for i, r := range s {
+		return s[:i] + strings.ToUpper(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}
