@@ -1,0 +1,181 @@
+package journal
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"readback/parse"
+)
+
+// NotStated is the Person of an entry for which nobody gave a name.
+const NotStated = "not stated"
+
+// Kind says what an entry records. The list is here and nowhere else.
+type Kind string
+
+// The kinds of an entry.
+const (
+	Opened Kind = "opened" // the job began: holds the spec and the options it is built to
+	Note   Kind = "note"   // something that was said: holds the note and its answer
+)
+
+// Kinds lists every kind that a store keeps.
+func Kinds() []Kind { return []Kind{Opened, Note} }
+
+// Position is the place of an entry among the entries of all jobs. It rises from entry
+// to entry, is above 0, and means nothing else: followers save it and hand it back.
+type Position int64
+
+// Instant is a moment in microseconds since 1970, UTC. As an integer it sorts and
+// compares the same in every store.
+type Instant int64
+
+// InstantOf returns the moment of t, cut to whole microseconds. The zero Time gives 0.
+func InstantOf(t time.Time) Instant {
+	if t.IsZero() {
+		return 0
+	}
+	return Instant(t.UnixMicro())
+}
+
+// Time returns i in UTC, or the zero Time for 0, which stands for "not known".
+func (i Instant) Time() time.Time {
+	if i == 0 {
+		return time.Time{}
+	}
+	return time.UnixMicro(int64(i)).UTC()
+}
+
+// Entry is one line of a job's record. Once kept it is never edited: a correction is a
+// new entry.
+type Entry struct {
+	Job       string           `json:"job"`
+	Seq       int64            `json:"seq"` // counts the job's entries from 1; 0 asks the store for the next
+	Position  Position         `json:"-"`   // given by the store
+	ID        string           `json:"id"`  // the client's ULID, unique over all jobs
+	Kind      Kind             `json:"kind"`
+	At        Instant          `json:"at"`                  // the server's clock
+	ClientAt  Instant          `json:"client_at,omitempty"` // the client's clock; 0 if it gave none
+	Person    string           `json:"person"`              // from the connection, or [NotStated]
+	Bench     string           `json:"bench,omitempty"`
+	Text      string           `json:"text,omitempty"`      // as said, byte for byte
+	Utterance *parse.Utterance `json:"utterance,omitempty"` // as understood then; its Steps are not kept
+	Answer    json.RawMessage  `json:"answer,omitempty"`    // body of the answer as sent, byte for byte
+	SpecHash  string           `json:"spec_hash,omitempty"`
+	Program   string           `json:"program,omitempty"` // version of the program that understood it
+
+	// What a job is built to; in the entry of kind [Opened] alone.
+	Spec     string            `json:"spec,omitempty"`      // its name
+	SpecText string            `json:"spec_text,omitempty"` // its YAML as it was
+	Options  map[string]string `json:"options,omitempty"`
+}
+
+// Prepare returns e as a store keeps it: a copy that shares nothing with e, with
+// [NotStated] for an empty Person. An entry that no store may keep gives an error that
+// wraps [ErrEntry]. Every store calls it on every entry.
+func Prepare(e Entry) (Entry, error) {
+	if fault := e.fault(); fault != "" {
+		return Entry{}, fmt.Errorf("%w: %s", ErrEntry, fault)
+	}
+	e, err := e.Clone()
+	if err != nil {
+		return Entry{}, fmt.Errorf("%w: %w", ErrEntry, err)
+	}
+	if e.Person == "" {
+		e.Person = NotStated
+	}
+	return e, nil
+}
+
+// Clone returns a copy of e that shares nothing with it. Empty lists and maps become nil,
+// and what is not kept of an utterance is left out.
+func (e Entry) Clone() (Entry, error) {
+	e.Answer = slices.Clone(e.Answer)
+	if len(e.Answer) == 0 {
+		e.Answer = nil
+	}
+	e.Options = maps.Clone(e.Options)
+	if len(e.Options) == 0 {
+		e.Options = nil
+	}
+	text, err := EncodeUtterance(e.Utterance)
+	if err != nil {
+		return Entry{}, err
+	}
+	e.Utterance, err = DecodeUtterance(text)
+	return e, err
+}
+
+// EncodeUtterance returns u as JSON, or "" for none.
+func EncodeUtterance(u *parse.Utterance) (string, error) {
+	if u == nil {
+		return "", nil
+	}
+	text, err := json.Marshal(u)
+	if err != nil {
+		return "", fmt.Errorf("encode utterance: %w", err)
+	}
+	return string(text), nil
+}
+
+// DecodeUtterance reads what [EncodeUtterance] wrote.
+func DecodeUtterance(text string) (*parse.Utterance, error) {
+	if text == "" {
+		return nil, nil //nolint:nilnil // no utterance is an ordinary thing: an opening has none
+	}
+	u := new(parse.Utterance)
+	if err := json.Unmarshal([]byte(text), u); err != nil {
+		return nil, fmt.Errorf("decode utterance: %w", err)
+	}
+	return u, nil
+}
+
+// fault says why e may not be kept, or "".
+func (e Entry) fault() string {
+	switch {
+	case e.Job == "":
+		return "it names no job"
+	case e.ID == "":
+		return "it has no id"
+	case !slices.Contains(Kinds(), e.Kind):
+		return fmt.Sprintf("kind %q is none of %v", e.Kind, Kinds())
+	case e.At <= 0:
+		return "it has no server time"
+	case e.Seq < 0:
+		return "its seq is below 0"
+	case len(e.Answer) > 0 && !json.Valid(e.Answer):
+		return "its answer is not JSON"
+	}
+	return e.badText()
+}
+
+// badText names the first text of e that not every engine could keep as it is: SQLite
+// keeps a NUL and bad UTF-8, others refuse or change them, so that all refuse.
+func (e Entry) badText() string {
+	texts := []struct{ name, text string }{
+		{"job", e.Job}, {"id", e.ID}, {"person", e.Person}, {"bench", e.Bench}, {"text", e.Text},
+		{"answer", string(e.Answer)}, {"spec_hash", e.SpecHash}, {"program", e.Program},
+		{"spec", e.Spec}, {"spec_text", e.SpecText},
+	}
+	for _, key := range slices.Sorted(maps.Keys(e.Options)) {
+		texts = append(texts, struct{ name, text string }{"options", key + e.Options[key]})
+	}
+	for _, t := range texts {
+		if strings.ContainsRune(t.text, 0) || !utf8.ValidString(t.text) {
+			return t.name + " holds a NUL or is not UTF-8"
+		}
+	}
+	return ""
+}
+
+// IsRefusal reports whether err says that one entry was refused for what it is, and not
+// that the store is in trouble.
+func IsRefusal(err error) bool {
+	return errors.Is(err, ErrEntry) || errors.Is(err, ErrOtherJob) || errors.Is(err, ErrSeq)
+}

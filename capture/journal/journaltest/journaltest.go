@@ -1,0 +1,131 @@
+// Package journaltest is the contract of journal.Store as tests: a store passes
+// [Run], or it is none. Only test files import it.
+package journaltest
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"readback/capture/journal"
+	"readback/parse"
+	"readback/parse/number"
+)
+
+// Run holds a store to the contract. open returns a new, empty store; Run closes it.
+func Run(t *testing.T, open func(t *testing.T) journal.Store) {
+	t.Helper()
+	for _, rule := range rules {
+		t.Run(rule.says, func(t *testing.T) {
+			s := open(t)
+			rule.test(t, s)
+			if err := s.Close(); err != nil {
+				t.Errorf("close: %v", err)
+			}
+		})
+	}
+}
+
+// rules is the contract, one sentence a test.
+var rules = []struct {
+	says string
+	test func(*testing.T, journal.Store)
+}{
+	{"a job counts its entries from 1 without gaps", sequence},
+	{"positions rise over all jobs", positions},
+	{"an entry comes back as it was handed in", whole},
+	{"what nobody said is not stated", notStated},
+	{"what the caller changes later changes nothing", apart},
+	{"the same id gives the entry as first kept", sameID},
+	{"the same id twice in one batch is kept once", sameIDInBatch},
+	{"an id of another job is refused and keeps no other out", otherJob},
+	{"a seq that is not the next is refused and keeps no other out", wrongSeq},
+	{"two that claim the same seq: one is kept", seqRace},
+	{"what no engine could keep is refused and keeps no other out", badEntry},
+	{"every text comes back byte for byte", texts},
+	{"an empty batch is no error", emptyBatch},
+	{"after a context has ended nothing is kept", endedContext},
+	{"a follower reads on from a position", follow},
+	{"a follower beside writers misses nothing", followBeside},
+	{"a job's entries are read in pages", pages},
+	{"an unknown job or id is not found", notFound},
+	{"jobs are listed as they were opened", jobs},
+	{"a closed store says so", closed},
+}
+
+// Start is the server time of the first entry that the suite makes.
+var Start = time.Date(2031, 3, 4, 8, 0, 0, 123456000, time.UTC)
+
+// ID returns the n-th id of the suite: a valid ULID that sorts by n.
+func ID(n int) string { return fmt.Sprintf("01J0000000%016d", n) }
+
+// Note returns the n-th entry of a job, as a bench hands it in.
+func Note(job string, n int) journal.Entry {
+	value, _ := number.Decimal(4800, 2)
+	text := fmt.Sprintf("collar nut stage %d forty eight newton metres", n)
+	return journal.Entry{
+		Job: job, ID: ID(n), Kind: journal.Note, Person: "Ines", Bench: "bench 2", Text: text,
+		At:       journal.InstantOf(Start.Add(time.Duration(n) * time.Millisecond)),
+		ClientAt: journal.InstantOf(Start.Add(time.Duration(n) * time.Microsecond)),
+		Utterance: &parse.Utterance{Text: text, Kind: parse.Reading, Claims: []parse.Claim{{
+			Target: parse.Target{Callout: "collar_nut_torque", At: parse.At(parse.Index{Axis: "stage", Value: "3"})},
+			Value:  value, Unit: "N.m", Span: parse.Span{Start: 19, End: 44},
+		}}},
+		Answer:   []byte(`{"kind":"reading", "say":"Collar nut. <In> & kept."}`),
+		SpecHash: "5f2c", Program: "0.1.0",
+	}
+}
+
+// Opening returns the first entry of a job, with id n.
+func Opening(job string, n int) journal.Entry {
+	e := Note(job, n)
+	e.Kind, e.Text, e.Utterance, e.Answer = journal.Opened, "", nil, nil
+	e.Spec, e.SpecText = "mr5", "spec: mr5\nrevision: \"C\"\n"
+	e.Options = map[string]string{"base": "long", "stages": "8"}
+	return e
+}
+
+// add appends the batch and fails the test if the store is in trouble.
+func add(t *testing.T, s journal.Store, batch ...journal.Entry) []journal.Result {
+	t.Helper()
+	results, err := s.Append(t.Context(), batch)
+	if err != nil {
+		t.Fatalf("append: %v", err)
+	}
+	if len(results) != len(batch) {
+		t.Fatalf("append gave %d results for %d entries", len(results), len(batch))
+	}
+	return results
+}
+
+// keep appends the batch, each entry of which must be kept.
+func keep(t *testing.T, s journal.Store, batch ...journal.Entry) []journal.Entry {
+	t.Helper()
+	kept := make([]journal.Entry, len(batch))
+	for i, r := range add(t, s, batch...) {
+		if r.Err != nil {
+			t.Fatalf("entry %d of the batch: %v", i, r.Err)
+		}
+		kept[i] = r.Entry
+	}
+	return kept
+}
+
+// all returns every entry in the store.
+func all(t *testing.T, s journal.Store) []journal.Entry {
+	t.Helper()
+	entries, err := s.After(t.Context(), 0, 1<<20)
+	if err != nil {
+		t.Fatalf("read all: %v", err)
+	}
+	return entries
+}
+
+func equal(t *testing.T, what string, want, got any) {
+	t.Helper()
+	if diff := cmp.Diff(want, got, cmp.Comparer(func(a, b number.Value) bool { return a == b })); diff != "" {
+		t.Errorf("%s (-want +got):\n%s", what, diff)
+	}
+}
