@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"fmt"
 	"net/url"
+	"os"
 
 	driver "modernc.org/sqlite"
 )
@@ -35,15 +36,32 @@ func openWriter(path string) (*sql.DB, error) {
 
 // openReaders returns a pool that cannot write.
 func openReaders(ctx context.Context, path string) (*sql.DB, error) {
-	db, err := sql.Open("sqlite", dsn(path, url.Values{
-		"mode": {"ro"}, "_pragma": {busyWait, "query_only(1)"},
-	}))
+	return openPool(ctx, path, url.Values{"mode": {"ro"}})
+}
+
+// openUnchanging returns a pool for a file on a read-only disk, where the memory that
+// readers and a writer share cannot be made. Nobody may write the file meanwhile, and it
+// may not have a log: that would be left out.
+func openUnchanging(ctx context.Context, path string) (*sql.DB, error) {
+	return openPool(ctx, path, url.Values{"mode": {"ro"}, "immutable": {"1"}})
+}
+
+// hasLog reports whether commits are in the log that are not in the file yet.
+func hasLog(path string) bool {
+	info, err := os.Stat(path + "-wal")
+	return err == nil && info.Size() > 0
+}
+
+func openPool(ctx context.Context, path string, with url.Values) (*sql.DB, error) {
+	with["_pragma"] = []string{busyWait, "query_only(1)"}
+	db, err := sql.Open("sqlite", dsn(path, with))
 	if err != nil {
 		return nil, fmt.Errorf("open to read: %w", err)
 	}
 	db.SetMaxOpenConns(readers)
 	db.SetMaxIdleConns(readers)
-	if err := db.PingContext(ctx); err != nil {
+	var tables int // opening alone reads nothing
+	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&tables); err != nil {
 		return nil, fmt.Errorf("open to read: %w", closing(err, db))
 	}
 	return db, nil

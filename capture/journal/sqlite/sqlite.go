@@ -78,7 +78,11 @@ func OpenReadOnly(ctx context.Context, dir string) (*Store, error) {
 		return nil, fmt.Errorf("open journal in %s: no %s there: %w", dir, File, journal.ErrNotFound)
 	}
 	var err error
-	if s.read, err = openReaders(ctx, s.path()); err == nil {
+	s.read, err = openReaders(ctx, s.path())
+	if errors.Is(s.explain(err), journal.ErrReadOnly) && !hasLog(s.path()) {
+		s.read, err = openUnchanging(ctx, s.path())
+	}
+	if err == nil {
 		err = checkVersion(ctx, s.read)
 	}
 	if err != nil {
