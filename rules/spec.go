@@ -118,7 +118,9 @@ type Caution struct {
 }
 
 // Rule is one check over the job. Each kind is one file, named after its id: a struct
-// of plain values, and methods that read the job and keep nothing.
+// of plain values, and methods that read the job. Rules are pointers, so that a job can
+// keep what each says and, for those that look at the order of the work, what it
+// remembers.
 type Rule interface {
 	// Reads lists the callouts whose readings and marks the rule looks at. It is asked
 	// again only when one of them changed.

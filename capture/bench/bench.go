@@ -1,0 +1,68 @@
+// Package bench is one job being worked at one bench by one person: a note goes in,
+// is parsed with what was said before, folded into the job, and an answer comes out.
+// Nothing here touches a disk or a network; `readback check` and the server run the
+// same code.
+package bench
+
+import (
+	"fmt"
+	"unicode/utf8"
+
+	"readback/parse"
+	"readback/rules"
+)
+
+// MaxNote is the longest note that is taken, in characters. A longer one is no note
+// that somebody spoke.
+const MaxNote = 2000
+
+// Bench is what one person at one bench has said so far, and the job that it is about.
+// It is not safe for use by several goroutines at once.
+type Bench struct {
+	job   *rules.Job
+	words *parse.Vocabulary
+	said  parse.Context
+}
+
+// New returns a bench that works on job. Several benches may share a job and the
+// vocabulary that [rules.Job.Words] makes; each keeps its own context.
+func New(job *rules.Job, words *parse.Vocabulary) *Bench {
+	return &Bench{job: job, words: words}
+}
+
+// Say takes one note: what was understood, and the answer to it.
+func (b *Bench) Say(text string) (parse.Utterance, rules.Answer) {
+	u := b.Read(text)
+	return u, b.Fold(u)
+}
+
+// Read understands a note with the context of this bench, and changes nothing.
+func (b *Bench) Read(text string) parse.Utterance {
+	if n := utf8.RuneCountInString(text); n > MaxNote {
+		return tooLong(text, n)
+	}
+	return parse.Text(text, b.words, b.said)
+}
+
+// Fold folds an utterance into the job and remembers it for the notes to come.
+func (b *Bench) Fold(u parse.Utterance) rules.Answer {
+	a := b.job.Fold(u)
+	b.said = b.said.After(u, a.Heard)
+	return a
+}
+
+// Explain reads a note and says which words became what.
+func (b *Bench) Explain(text string) parse.Utterance {
+	if n := utf8.RuneCountInString(text); n > MaxNote {
+		return tooLong(text, n)
+	}
+	return parse.Explain(text, b.words, b.said)
+}
+
+// tooLong is the utterance of a note that is longer than [MaxNote]: nothing of it is
+// read, and it is asked for in pieces.
+func tooLong(text string, n int) parse.Utterance {
+	return parse.Utterance{Text: text, Kind: parse.Unclear, Asks: []parse.Ask{{
+		Doubt: parse.TooLong, Words: fmt.Sprintf("%d characters", n),
+	}}}
+}

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"readback/capture/bench"
+	"readback/parse"
+	"readback/rules"
+)
+
+func checkCommand(s std) *cobra.Command {
+	var flags jobFlags
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "check --spec S [--set option=value]... [--json] [NOTES]",
+		Short: "Replay a notes file as one job; one answer for each note",
+		Long: `Check replays notes as one job and answers each in turn. A notes file is UTF-8 text
+with one note a line; empty lines and lines that start with # are left out. Without a
+file, notes come from standard input.
+
+The exit status is 0 if no finding is open at the end, 1 if some are, 2 if the spec or
+the usage is wrong. What is merely left to do is no fault.`,
+		Example: `  readback check --spec mr5 --set base=long --set stages=8 notes.txt
+  echo "shaft runout three hundredths" | readback check --spec mr5 --json`,
+		Args: atMostOne,
+		RunE: func(_ *cobra.Command, args []string) error {
+			job, err := flags.job()
+			if err != nil {
+				return err
+			}
+			notes, err := readNotes(s, args)
+			if err != nil {
+				return err
+			}
+			if len(notes) == 0 {
+				fmt.Fprintln(s.err, "readback: there is no note in the input; write one a line, such as: collar nut stage one forty eight newton metres")
+			}
+			return replay(s.out, job, notes, printer(s.out, asJSON))
+		},
+	}
+	flags.register(c)
+	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line, and a summary")
+	return c
+}
+
+// answered is a note with its answer, as --json prints it.
+type answered struct {
+	Seq  int    `json:"seq"`
+	Text string `json:"text"`
+	rules.Answer
+}
+
+// show prints answers as they come, and the state of the job at the end.
+type show interface {
+	answer(a answered) error
+	summary(sum rules.Summary) error
+}
+
+// replay takes the notes through one bench and shows each answer. It returns
+// errFindings if some are open at the end.
+func replay(out io.Writer, job *rules.Job, notes []string, to func(*bufio.Writer) show) error {
+	w := bufio.NewWriterSize(out, 64<<10)
+	p := to(w)
+	b := bench.New(job, parse.NewVocabulary(job.Words()))
+	for i, text := range notes {
+		_, a := b.Say(text)
+		if err := p.answer(answered{i + 1, text, a}); err != nil {
+			return fmt.Errorf("write answer %d: %w", i+1, err)
+		}
+	}
+	sum := job.Summary()
+	if err := p.summary(sum); err != nil {
+		return fmt.Errorf("write summary: %w", err)
+	}
+	if err := w.Flush(); err != nil {
+		return fmt.Errorf("write answers: %w", err)
+	}
+	if len(sum.Open) > 0 {
+		return errFindings
+	}
+	return nil
+}
+
+// printer chooses how answers are shown.
+func printer(out io.Writer, asJSON bool) func(*bufio.Writer) show {
+	if asJSON {
+		return func(w *bufio.Writer) show {
+			e := json.NewEncoder(w)
+			e.SetEscapeHTML(false)
+			return jsonShow{e}
+		}
+	}
+	color := isTerminal(out)
+	return func(w *bufio.Writer) show { return &sheet{w: w, color: color} }
+}
+
+// jsonShow prints the objects of the contract.
+type jsonShow struct{ e *json.Encoder }
+
+func (j jsonShow) answer(a answered) error { return j.e.Encode(a) }
+
+func (j jsonShow) summary(sum rules.Summary) error {
+	return j.e.Encode(struct {
+		Summary rules.Summary `json:"summary"`
+	}{sum})
+}

@@ -1,0 +1,89 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"io"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"readback/parse"
+)
+
+func parseCommand(s std) *cobra.Command {
+	var asJSON, explain bool
+	c := &cobra.Command{
+		Use:   "parse [--json] [--explain] [NOTES]",
+		Short: "Print the bare quantities in notes, with no spec",
+		Long: `Parse prints the numbers that stand in each note, with their units as UCUM codes and
+their range of bytes. A bare number has the unit 1, a range is its two ends, and what
+was withdrawn ("fifty scratch that forty eight") is left out.`,
+		Example: `  echo "head thirty metres flow seven cubes" | readback parse
+  echo "runout a thou and a half" | readback parse --explain`,
+		Args: atMostOne,
+		RunE: func(_ *cobra.Command, args []string) error {
+			notes, err := readNotes(s, args)
+			if err != nil {
+				return err
+			}
+			w := bufio.NewWriterSize(s.out, 64<<10)
+			defer w.Flush()
+			if explain {
+				return explainNotes(w, notes)
+			}
+			return printQuantities(w, notes, asJSON)
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line")
+	c.Flags().BoolVar(&explain, "explain", false, "say which words became what, and why")
+	return c
+}
+
+// parsed is a note with its quantities, as --json prints it.
+type parsed struct {
+	Text       string           `json:"text"`
+	Quantities []parse.Quantity `json:"quantities"`
+}
+
+func printQuantities(w io.Writer, notes []string, asJSON bool) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	for _, text := range notes {
+		qs := parse.Quantities(text)
+		if asJSON {
+			if err := e.Encode(parsed{text, qs}); err != nil {
+				return fmt.Errorf("write quantities: %w", err)
+			}
+			continue
+		}
+		fmt.Fprintln(w, text)
+		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+		for _, q := range qs {
+			fmt.Fprintf(t, "    %s\t%s\tfrom %q\n", q.Value, q.Unit, text[q.Start:q.End])
+		}
+		if len(qs) == 0 {
+			fmt.Fprintln(t, "    no quantity")
+		}
+		if err := t.Flush(); err != nil {
+			return fmt.Errorf("write quantities: %w", err)
+		}
+	}
+	return nil
+}
+
+func explainNotes(w io.Writer, notes []string) error {
+	v := parse.NewVocabulary(parse.Words{})
+	for _, text := range notes {
+		fmt.Fprintln(w, text)
+		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+		for _, step := range parse.Explain(text, v, parse.Context{}).Steps {
+			fmt.Fprintf(t, "    %q\t%s\t%s\n", step.Words, step.Is, step.Why)
+		}
+		if err := t.Flush(); err != nil {
+			return fmt.Errorf("write explanation: %w", err)
+		}
+	}
+	return nil
+}

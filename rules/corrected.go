@@ -1,0 +1,63 @@
+package rules
+
+import (
+	"fmt"
+	"math/big"
+
+	"readback/parse"
+	"readback/parse/unit"
+)
+
+// temperature returns what a reading was taken at: as said with it, else the last that
+// was said in the job for the same thing.
+func (j *Job) temperature(l *live, c *parse.Claim) (t parse.Taken, ok bool) {
+	for _, w := range c.With {
+		if w.Name == l.Corrected.Taking {
+			return w, true
+		}
+	}
+	if l.Corrected.Else != "" {
+		if k := j.readings[parse.Target{Callout: l.Corrected.Else}]; k != nil {
+			return parse.Taken{Name: l.Corrected.Taking, Value: k.claim.Value, Unit: k.claim.Unit}, true
+		}
+	}
+	t, ok = j.taken[l.Corrected.Taking]
+	return t, ok
+}
+
+// correctedHolds reports whether y, read at t, is within the limits at the reference
+// temperature. y × 2^((t - to)/halving) is irrational as a rule, so that both sides
+// are raised to the power that makes the exponent whole: the comparison is exact.
+func (j *Job) correctedHolds(l *live, b bounds, y *big.Rat, t parse.Taken) bool {
+	at, err := unit.Convert(t.Value.Rat(), t.Unit, "Cel")
+	if err != nil {
+		return b.holds(y)
+	}
+	e := new(big.Rat).Sub(at, l.Corrected.To.Rat())
+	e.Quo(e, l.Corrected.Halving.Rat())
+	if !e.Num().IsInt64() || !e.Denom().IsInt64() || e.Denom().Int64() > 100_000 || e.Num().Int64() > 1_000_000 || e.Num().Int64() < -1_000_000 {
+		return b.holds(y) // a temperature that nobody reads so finely
+	}
+	p, q := e.Num().Int64(), e.Denom().Int64()
+	left := power(y, q)
+	if p >= 0 {
+		left.Mul(left, power(big.NewRat(2, 1), p))
+	} else {
+		left.Quo(left, power(big.NewRat(2, 1), -p))
+	}
+	return (b.min == nil || left.Cmp(power(b.min, q)) >= 0) && (b.max == nil || left.Cmp(power(b.max, q)) <= 0)
+}
+
+func power(x *big.Rat, n int64) *big.Rat {
+	num := new(big.Int).Exp(x.Num(), big.NewInt(n), nil)
+	den := new(big.Int).Exp(x.Denom(), big.NewInt(n), nil)
+	return new(big.Rat).SetFrac(num, den)
+}
+
+// noTemperature asks for the temperature of a reading that was judged as read.
+func (j *Job) noTemperature(l *live, t parse.Target, k *kept) []Finding {
+	if _, ok := j.temperature(l, &k.claim); ok {
+		return nil
+	}
+	return []Finding{finding(RuleLimit, t, Note, fmt.Sprintf("%s was judged as read; its limit holds at %s degrees celsius. What is the temperature?", j.where(t), l.Corrected.To))}
+}

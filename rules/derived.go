@@ -1,0 +1,61 @@
+package rules
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+
+	"readback/parse"
+	"readback/rules/say"
+)
+
+// Derived speaks when a value computed from readings is outside its limits: end play
+// is down less up. It is closed as a limit is.
+type Derived struct {
+	Callout string
+	From    []string // the callouts that the expression names
+}
+
+// Reads returns the callouts that the expression names.
+func (d *Derived) Reads() []string { return d.From }
+
+// errNotRead says that a reading of an expression is still missing.
+var errNotRead = errors.New("not read yet")
+
+// Check computes the value once all its readings stand.
+func (d *Derived) Check(j *Job) []Finding {
+	l := j.byID[d.Callout]
+	if l == nil {
+		return nil
+	}
+	y, ok := j.derive(l)
+	if !ok {
+		return nil
+	}
+	b := l.bounds("", j.options)
+	if b.holds(y) {
+		return nil
+	}
+	t := parse.Target{Callout: d.Callout}
+	f := finding(RuleDerived, t, Warn, fmt.Sprintf("%s %s, out: %s", j.name(d.Callout), say.Shown(say.Near(y, 2, b.min, b.max), l.Unit), j.limitShown(l, b)))
+	f.spoken = say.Cap(fmt.Sprintf("%s %s. Out: %s.", j.name(d.Callout), say.Quantity(say.Near(y, 2, b.min, b.max), l.Unit), j.limitWords(l, b)))
+	return []Finding{f}
+}
+
+// derive computes a derived callout in its own unit; ok is false while a reading is
+// missing.
+func (j *Job) derive(l *live) (y *big.Rat, ok bool) {
+	y, err := l.Derived.Eval(func(name string) (*big.Rat, error) {
+		from := j.byID[name]
+		k := j.readings[parse.Target{Callout: name}]
+		if from == nil || k == nil {
+			return nil, errNotRead
+		}
+		y, ok := l.in(k.claim.Value, k.claim.Unit)
+		if !ok {
+			return nil, errNotRead
+		}
+		return y, nil
+	})
+	return y, err == nil
+}

@@ -1,0 +1,222 @@
+package rules
+
+import (
+	"slices"
+
+	"readback/parse"
+)
+
+// Fold takes one utterance into the job and answers it. It is the only way in which a
+// job changes.
+func (j *Job) Fold(u parse.Utterance) Answer {
+	j.notes++
+	j.fresh, j.gone = j.fresh[:0], j.gone[:0]
+	clear(j.changed)
+	a := Answer{Kind: u.Kind, Readings: []Reading{}, Marks: []Mark{}, Findings: []Finding{}}
+	withdrawn := j.withdraw(u)
+	j.claims(u, &a)
+	j.marked(u, &a)
+	j.asked(u, &a)
+	a.Findings = append(a.Findings, j.check()...)
+	a.Kind = kind(u, &a)
+	a.Heard.Next = j.next()
+	a.Say = j.say(u, &a, withdrawn)
+	return a
+}
+
+// kind corrects the kind of a note whose every reading was asked back.
+func kind(u parse.Utterance, a *Answer) parse.Kind {
+	if u.Kind == parse.Reading && len(a.Heard.Recorded) == 0 {
+		return parse.Unclear
+	}
+	return u.Kind
+}
+
+// withdraw takes back what the note says was wrong, and returns what was.
+func (j *Job) withdraw(u parse.Utterance) (back []parse.Target) {
+	if u.Dropped && len(j.asks) > 0 {
+		j.asks = j.asks[:len(j.asks)-1]
+	}
+	for _, t := range u.Withdrawn {
+		if j.forget(t) {
+			back = append(back, t)
+		}
+		j.closeAsks(func(q ask) bool { return q.target == t })
+	}
+	return back
+}
+
+// forget drops what stands at a target. A reading that it had superseded does not come
+// back: what is there is owed again.
+func (j *Job) forget(t parse.Target) bool {
+	_, read := j.readings[t]
+	_, done := j.marks[t]
+	if !read && !done {
+		return false
+	}
+	delete(j.readings, t)
+	delete(j.marks, t)
+	j.gone = append(j.gone, t)
+	j.changed[t.Callout] = true
+	return true
+}
+
+// claims records the readings of the note, or asks about them. Readings that were said
+// as a set ("all four rods") are taken in the order that the work calls for.
+func (j *Job) claims(u parse.Utterance, a *Answer) {
+	for _, c := range j.ordered(u.Claims) {
+		full, why := j.resolve(c)
+		if why != nil {
+			j.askBack(c, full, why, a)
+			continue
+		}
+		j.record(full, u.Answers, a)
+	}
+}
+
+// record takes a reading.
+func (j *Job) record(c parse.Claim, answers bool, a *Answer) {
+	l := j.byID[c.Callout]
+	verdict := j.verdict(l, &c)
+	j.readings[c.Target] = &kept{claim: c, verdict: verdict, note: j.notes}
+	delete(j.voided, c.Target)
+	for _, w := range c.With {
+		j.taken[w.Name] = w
+	}
+	j.fresh = append(j.fresh, c.Target)
+	j.changed[c.Callout], j.last = true, c.Target
+	j.closeAsks(func(q ask) bool {
+		return q.target == c.Target || q.homeless && q.value.Same(c.Value) || answers && q.isLast(j)
+	})
+	a.Heard.Recorded = append(a.Heard.Recorded, c)
+	a.Readings = append(a.Readings, Reading{
+		Callout: c.Callout, At: c.At, Value: c.Value, Unit: c.Unit, Verdict: verdict, With: Taken(c.With), How: c.How,
+	})
+}
+
+// isLast reports whether q is what was asked last.
+func (q ask) isLast(j *Job) bool {
+	last := j.asks[len(j.asks)-1]
+	return q.target == last.target && q.finding.Text == last.finding.Text
+}
+
+func (j *Job) closeAsks(answered func(ask) bool) {
+	if len(j.asks) > 0 {
+		kept := make([]ask, 0, len(j.asks))
+		for _, q := range j.asks {
+			if !answered(q) {
+				kept = append(kept, q)
+			}
+		}
+		j.asks = kept
+	}
+}
+
+// marked takes the confirmations, parts and events of the note.
+func (j *Job) marked(u parse.Utterance, a *Answer) {
+	for _, m := range u.Marks {
+		l := j.byID[m.Callout]
+		if l == nil || !l.known[m.At] {
+			continue
+		}
+		j.changed[m.Callout] = true
+		a.Marks = append(a.Marks, Mark{m.Callout, m.At, m.Is})
+		if m.Is == undone {
+			delete(j.marks, m.Target)
+			j.gone = append(j.gone, m.Target)
+			continue
+		}
+		j.marks[m.Target] = &marked{is: m.Is, note: j.notes}
+		j.fresh = append(j.fresh, m.Target)
+		a.Heard.Marks = append(a.Heard.Marks, m)
+		j.happen(m)
+	}
+}
+
+// The ways in which a mark without a choice can be.
+const (
+	done   = "done"
+	undone = "undone"
+)
+
+// happen lets every rule see a mark that was just made, before the rules are checked.
+func (j *Job) happen(m parse.Mark) {
+	for _, r := range j.spec.Rules {
+		if v, ok := r.(*Void); ok && v.When == m.Callout {
+			v.strike(j)
+		}
+	}
+}
+
+// check runs the rules that look at what changed, and returns the findings that were
+// raised or changed.
+func (j *Job) check() (raised []Finding) {
+	for _, r := range j.spec.Rules {
+		if !slices.ContainsFunc(r.Reads(), func(c string) bool { return j.changed[c] }) {
+			continue
+		}
+		before, now := j.standing[r], r.Check(j)
+		j.standing[r] = now
+		for _, f := range now {
+			if j.isNew(f, before) {
+				raised = append(raised, f)
+			}
+		}
+	}
+	return raised
+}
+
+// isNew reports whether a finding was not there before, says something else now, or
+// is about a reading that this note made.
+func (j *Job) isNew(f Finding, before []Finding) bool {
+	i := slices.IndexFunc(before, func(b Finding) bool { return b.key() == f.key() })
+	if i < 0 || before[i].Text != f.Text {
+		return true
+	}
+	return slices.Contains(j.fresh, parse.Target{Callout: f.Callout, At: f.At})
+}
+
+// Open returns the findings that are open, in the order of the spec's rules, what was
+// asked back last.
+func (j *Job) Open() []Finding {
+	open := []Finding{}
+	for _, r := range j.spec.Rules {
+		open = append(open, j.standing[r]...)
+	}
+	for _, q := range j.asks {
+		open = append(open, q.finding)
+	}
+	return open
+}
+
+// Summary returns the state of the job in short.
+func (j *Job) Summary() Summary {
+	return Summary{Notes: j.notes, Readings: len(j.readings), Open: j.Open(), Left: j.Left()}
+}
+
+// Standing returns the readings that stand, in the order of the spec.
+func (j *Job) Standing() []Reading {
+	out := []Reading{}
+	for _, l := range j.list {
+		for _, p := range l.places {
+			if k := j.readings[parse.Target{Callout: l.ID, At: p}]; k != nil {
+				c := k.claim
+				out = append(out, Reading{c.Callout, c.At, c.Value, c.Unit, k.verdict, Taken(c.With), c.How})
+			}
+		}
+	}
+	return out
+}
+
+// Mark returns how a mark stands, "" where none does.
+func (j *Job) mark(t parse.Target) string {
+	if m := j.marks[t]; m != nil {
+		return m.is
+	}
+	return ""
+}
+
+// has reports whether a target was read or marked and stands.
+func (j *Job) has(t parse.Target) bool {
+	return j.readings[t] != nil || j.marks[t] != nil
+}

@@ -1,0 +1,92 @@
+package rules
+
+import (
+	"readback/parse"
+)
+
+// Left lists what is owed and not done, in the order of the work.
+func (j *Job) Left() []Owed {
+	left := []Owed{}
+	j.walk(func(t parse.Target) bool {
+		left = append(left, Owed(t))
+		return true
+	})
+	return left
+}
+
+// Next returns the first things that are left, at most a few: what is expected next.
+func (j *Job) next() (next []parse.Target) {
+	j.walk(func(t parse.Target) bool {
+		next = append(next, t)
+		return len(next) < 3
+	})
+	return next
+}
+
+// Next returns what the work calls for next; ok is false when nothing is left.
+func (j *Job) Next() (t parse.Target, ok bool) {
+	next := j.next()
+	if len(next) == 0 {
+		return t, false
+	}
+	return next[0], true
+}
+
+// walk calls each for what is owed and not done, in the order of the work, until it
+// returns false.
+func (j *Job) walk(each func(parse.Target) bool) {
+	for _, step := range j.spec.Work {
+		for _, v := range j.stepPlaces(step) {
+			for _, id := range step.Do {
+				l := j.byID[id]
+				if l == nil || !l.Owed {
+					continue
+				}
+				for _, p := range j.placesInOrder(l) {
+					t := parse.Target{Callout: id, At: p}
+					if v != "" && p.On(step.Each) != v || j.has(t) {
+						continue
+					}
+					if !each(t) {
+						return
+					}
+				}
+			}
+		}
+	}
+}
+
+// stepPlaces returns the places at which a step is repeated, or one "" for once.
+func (j *Job) stepPlaces(s Step) []string {
+	if s.Each == "" {
+		return []string{""}
+	}
+	for _, id := range s.Do {
+		if l := j.byID[id]; l != nil {
+			if values := l.valuesOn(s.Each); len(values) > 0 {
+				return values
+			}
+		}
+	}
+	return nil
+}
+
+// placesInOrder returns the places of a callout as the work takes them: rods in their
+// diagonal order.
+func (j *Job) placesInOrder(l *live) []parse.Place {
+	o := j.passOrder(l.ID)
+	if o == nil || o.Order == nil {
+		return l.places
+	}
+	out := make([]parse.Place, 0, len(l.places))
+	for _, round := range o.roundsOf(l) {
+		for _, pos := range o.Order {
+			for _, p := range l.places {
+				if p.On(o.Round) == round && p.On(o.Over) == pos {
+					out = append(out, p)
+				}
+			}
+		}
+	}
+	return out
+}

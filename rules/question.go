@@ -1,0 +1,187 @@
+package rules
+
+import (
+	"fmt"
+	"strings"
+
+	"readback/parse"
+	"readback/rules/say"
+)
+
+// reply answers a question from the spec and the state of the job.
+func (j *Job) reply(q *parse.Query) string {
+	switch q.About {
+	case parse.AboutCallout:
+		return j.sayEach(q.Targets, j.calledFor)
+	case parse.AboutReading:
+		return j.sayEach(q.Targets, j.wasRead)
+	case parse.AboutLast:
+		return j.sayLast()
+	case parse.AboutLeft:
+		return j.sayLeft()
+	case parse.AboutOpen:
+		return j.sayOpen()
+	case parse.AboutNext:
+		return j.sayNext()
+	case parse.AboutOther:
+	}
+	return "I cannot answer that. Ask what is called for, what is left, what is open, or what was read."
+}
+
+func (j *Job) sayEach(targets []parse.Target, one func(parse.Target) string) string {
+	var out []string
+	for _, t := range targets {
+		if s := one(t); s != "" && len(out) < 6 {
+			out = append(out, s)
+		}
+	}
+	if len(out) == 0 {
+		return "This job calls for nothing of that name."
+	}
+	return strings.Join(out, " ")
+}
+
+// calledFor says what the spec wants of a target. Where its place is not said, the
+// first place stands for all if their limits agree.
+func (j *Job) calledFor(t parse.Target) string {
+	l := j.byID[t.Callout]
+	if l == nil {
+		return ""
+	}
+	if l.Kind == parse.Part {
+		return j.partCalledFor(l, t)
+	}
+	var out []string
+	last := ""
+	for _, p := range l.places {
+		if !within(p, t.At) {
+			continue
+		}
+		words := j.limitWords(l, l.bounds(p, j.options))
+		if words == last {
+			continue
+		}
+		last = words
+		at := parse.Target{Callout: t.Callout, At: p}
+		if len(l.axes) > 0 && t.At == "" {
+			at.At = parse.Place("")
+			if len(l.axes) > 1 {
+				a := l.axes[len(l.axes)-1]
+				at.At = parse.At(parse.Index{Axis: a, Value: p.On(a)})
+			}
+		}
+		out = append(out, say.Cap(fmt.Sprintf("%s: %s.", j.placeNamed(l, at.At, t.At), words)))
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return strings.Join(out, " ")
+}
+
+// placeNamed names a callout with the coordinates that tell its limits apart.
+func (j *Job) placeNamed(l *live, at, asked parse.Place) string {
+	p := at
+	if asked != "" {
+		p = asked
+	}
+	if p == "" {
+		return j.name(l.ID)
+	}
+	return j.name(l.ID) + ", " + j.placeOf(p)
+}
+
+func (j *Job) partCalledFor(l *live, t parse.Target) string {
+	for _, r := range j.spec.Rules {
+		s, ok := r.(*StackOrder)
+		if !ok || s.Part != l.ID {
+			continue
+		}
+		var parts []string
+		for _, p := range l.places {
+			if within(p, t.At) {
+				parts = append(parts, fmt.Sprintf("%s %s", j.placeOf(p), s.kindAt(l, p, j.options)))
+			}
+		}
+		return say.Cap(j.name(l.ID)) + ": " + say.List(parts, "and") + "."
+	}
+	return say.Cap(j.name(l.ID)) + ": one at each place."
+}
+
+// wasRead says what stands at a target.
+func (j *Job) wasRead(t parse.Target) string {
+	l := j.byID[t.Callout]
+	if l == nil {
+		return ""
+	}
+	if l.Derived != nil {
+		if y, ok := j.derive(l); ok {
+			return say.Cap(fmt.Sprintf("%s, %s.", j.name(l.ID), say.Quantity(exact(y), l.Unit)))
+		}
+		return say.Cap(j.name(l.ID)) + " cannot be worked out yet."
+	}
+	var out []string
+	for _, p := range l.places {
+		at := parse.Target{Callout: t.Callout, At: p}
+		if !within(p, t.At) {
+			continue
+		}
+		if k := j.readings[at]; k != nil {
+			out = append(out, say.Cap(fmt.Sprintf("%s, %s. %s.", j.where(at), say.Quantity(k.claim.Value, k.claim.Unit), say.Cap(string(k.verdict)))))
+		} else if is := j.mark(at); is != "" {
+			out = append(out, j.sayMark(Mark{at.Callout, at.At, is}))
+		}
+	}
+	if len(out) == 0 {
+		return say.Cap(j.name(t.Callout)) + ": nothing was read there."
+	}
+	return strings.Join(out, " ")
+}
+
+func (j *Job) sayLast() string {
+	k := j.readings[j.last]
+	if k == nil {
+		return "Nothing was read yet."
+	}
+	return j.sayReading([]Reading{{Callout: j.last.Callout, At: j.last.At, Value: k.claim.Value, Unit: k.claim.Unit, Verdict: k.verdict, With: Taken(k.claim.With)}})
+}
+
+func (j *Job) sayLeft() string {
+	left := j.Left()
+	if len(left) == 0 {
+		return "Nothing is left to do."
+	}
+	var names []string
+	for _, o := range left {
+		name := j.name(o.Callout)
+		if len(names) == 0 || names[len(names)-1] != name {
+			names = append(names, name)
+		}
+	}
+	if more := len(names) - 5; more > 0 {
+		names = append(names[:5], fmt.Sprintf("%s more", say.Int(int64(more))))
+	}
+	first := parse.Target{Callout: left[0].Callout, At: left[0].At}
+	return fmt.Sprintf("%s left. Next: %s. Then %s.", say.Cap(say.Int(int64(len(left)))), j.where(first), say.List(names, "and"))
+}
+
+func (j *Job) sayOpen() string {
+	open := j.Open()
+	if len(open) == 0 {
+		return "No finding is open."
+	}
+	var out []string
+	for _, f := range open {
+		if len(out) < 5 {
+			out = append(out, strings.TrimRight(f.Text, ".")+end(f.Text))
+		}
+	}
+	return fmt.Sprintf("%s open. %s", say.Cap(say.Int(int64(len(open)))), strings.Join(out, " "))
+}
+
+func (j *Job) sayNext() string {
+	t, ok := j.Next()
+	if !ok {
+		return "Nothing is left to do."
+	}
+	return "Next: " + j.where(t) + "."
+}

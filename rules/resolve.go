@@ -1,0 +1,182 @@
+package rules
+
+import (
+	"math/big"
+	"slices"
+
+	"readback/parse"
+)
+
+// reason says why a claim was not recorded.
+type reason struct {
+	text   string // the question to the technician
+	spoken string // the same as spoken; "" for text
+	doubts []parse.Doubt
+	units  []string
+}
+
+// resolve finds the unit of a claim and whether it can be what was said. A claim that
+// cannot be recorded comes back with the reason.
+func (j *Job) resolve(c parse.Claim) (parse.Claim, *reason) {
+	l := j.byID[c.Callout]
+	if l == nil || len(c.Doubts) > 0 {
+		return c, j.doubtful(c, l)
+	}
+	if !l.known[c.At] {
+		c.Doubts = append(c.Doubts, parse.NoSuchPlace)
+		return c, j.doubtful(c, l)
+	}
+	if c.Corrects && j.readings[c.Target] == nil {
+		c.Doubts = append(c.Doubts, parse.Hearsay)
+		return c, j.doubtful(c, l)
+	}
+	b := l.bounds(c.At, j.options)
+	if c.Unit == "" || c.Unit == "1" && l.Unit != "1" {
+		code, why := j.unitOf(l, b, &c)
+		if why != nil {
+			return c, why
+		}
+		c.Unit, c.Slang = code, nil
+	}
+	y, ok := l.in(c.Value, c.Unit)
+	if !ok {
+		return c, j.wrongDimension(l, &c)
+	}
+	if why := j.tenfold(l, b, &c, y); why != nil {
+		return c, why
+	}
+	if !l.plausible(y) {
+		return c, j.implausible(l, &c)
+	}
+	if why := j.carriedOff(l, b, &c, y); why != nil {
+		return c, why
+	}
+	return c, nil
+}
+
+// unitOf settles the unit of a bare number or of slang.
+func (j *Job) unitOf(l *live, b bounds, c *parse.Claim) (code string, why *reason) {
+	if len(c.Slang) > 0 {
+		return j.slangOf(l, b, c)
+	}
+	y := c.Value.Rat()
+	if !b.twoSided() || b.holds(y) {
+		return l.Unit, nil
+	}
+	var fits []string
+	for _, code := range l.AlsoIn {
+		if y, ok := l.in(c.Value, code); ok && b.holds(y) {
+			fits = append(fits, code)
+		}
+	}
+	if len(fits) == 0 {
+		return l.Unit, nil
+	}
+	return "", j.whichUnit(l, c, append([]string{l.Unit}, fits...))
+}
+
+// slangOf settles a word that stands for several units: the callout's own where that
+// is plausible, else the only plausible one, else it is asked.
+func (j *Job) slangOf(l *live, b bounds, c *parse.Claim) (code string, why *reason) {
+	var same []string
+	for _, code := range c.Slang {
+		if _, ok := l.in(c.Value, code); ok {
+			same = append(same, code)
+		}
+	}
+	if len(same) == 0 {
+		c.Unit = c.Slang[0]
+		return "", j.wrongDimension(l, c)
+	}
+	var fits []string
+	for _, code := range same {
+		if y, _ := l.in(c.Value, code); l.likely(b, y) {
+			fits = append(fits, code)
+		}
+	}
+	switch {
+	case slices.Contains(fits, l.Unit):
+		return l.Unit, nil
+	case len(fits) == 1:
+		return fits[0], nil
+	case len(same) == 1:
+		return same[0], nil
+	}
+	return "", j.whichUnit(l, c, same)
+}
+
+// likely reports whether y is plausible, or where nothing says what is, within twice
+// and half the limits.
+func (l *live) likely(b bounds, y *big.Rat) bool {
+	if l.Plausible != nil {
+		return l.plausible(y)
+	}
+	if b.none() {
+		return false
+	}
+	twice, half := new(big.Rat).Add(y, y), new(big.Rat).Quo(y, big.NewRat(2, 1))
+	return b.holds(y) || (b.min == nil || twice.Cmp(b.min) >= 0) && (b.max == nil || half.Cmp(b.max) <= 0)
+}
+
+// tenfold asks about a value outside limits on both sides of which a tenth or the
+// tenfold would be inside: a point that was missed.
+func (j *Job) tenfold(l *live, b bounds, c *parse.Claim, y *big.Rat) *reason {
+	if !b.twoSided() || b.holds(y) {
+		return nil
+	}
+	ten := big.NewRat(10, 1)
+	if b.holds(new(big.Rat).Quo(y, ten)) {
+		return j.tenTimes(l, c, -1)
+	}
+	if b.holds(new(big.Rat).Mul(y, ten)) {
+		return j.tenTimes(l, c, 1)
+	}
+	return nil
+}
+
+// carriedOff asks about a value that is out where the place was carried over from an
+// earlier note, and would be in at another value of that axis: "which pass?"
+func (j *Job) carriedOff(l *live, b bounds, c *parse.Claim, y *big.Rat) *reason {
+	if b.none() || b.holds(y) {
+		return nil
+	}
+	var places []parse.Place
+	for _, axis := range c.Carried {
+		for _, p := range l.places {
+			if p.On(axis) != c.At.On(axis) && p.With(axis, c.At.On(axis)) == c.At && l.bounds(p, j.options).holds(y) {
+				places = append(places, p)
+			}
+		}
+	}
+	if len(places) == 0 {
+		return nil
+	}
+	c.Places = append([]parse.Place{c.At}, places...)
+	return j.whichPlace(l, c)
+}
+
+// ordered sorts the readings of one note that were said as a set of places into the
+// order that the work calls for. All else stays as it was said.
+func (j *Job) ordered(claims []parse.Claim) []parse.Claim {
+	out := slices.Clone(claims)
+	for i := 0; i < len(out); {
+		n := i + 1
+		for n < len(out) && out[n].Callout == out[i].Callout && out[n].Span == out[i].Span && out[i].Span != (parse.Span{}) {
+			n++
+		}
+		if o := j.passOrder(out[i].Callout); o != nil && n > i+1 {
+			slices.SortStableFunc(out[i:n], func(a, b parse.Claim) int { return o.compare(a.At, b.At) })
+		}
+		i = n
+	}
+	return out
+}
+
+func (j *Job) passOrder(callout string) *PassOrder {
+	for _, r := range j.spec.Rules {
+		if p, ok := r.(*PassOrder); ok && p.Callout == callout {
+			return p
+		}
+	}
+	return nil
+}

@@ -1,0 +1,145 @@
+package rules
+
+import (
+	"fmt"
+	"strings"
+
+	"readback/parse"
+	"readback/rules/say"
+)
+
+// say makes the sentence that is spoken in answer to a note: what was understood with
+// its verdict, then what is wrong with it.
+func (j *Job) say(u parse.Utterance, a *Answer, withdrawn []parse.Target) string {
+	var out []string
+	if u.Question != nil {
+		return j.reply(u.Question)
+	}
+	for _, t := range withdrawn {
+		out = append(out, "Taken back: "+j.where(t)+".")
+	}
+	if u.Dropped {
+		out = append(out, "Forgotten.")
+	}
+	out = append(out, j.sayReadings(a)...)
+	for _, m := range a.Marks {
+		out = append(out, j.sayMark(m))
+	}
+	for i := range a.Findings {
+		if text := a.Findings[i].Spoken(); !said2(out, text) {
+			out = append(out, strings.TrimRight(text, ".")+end(text))
+		}
+	}
+	if len(out) == 0 {
+		return j.sayOther(u)
+	}
+	return strings.Join(out, " ")
+}
+
+func said2(out []string, text string) bool {
+	for _, s := range out {
+		if strings.Contains(s, text) {
+			return true
+		}
+	}
+	return false
+}
+
+// end returns the mark that closes a sentence.
+func end(text string) string {
+	if strings.HasSuffix(text, "?") {
+		return ""
+	}
+	return "."
+}
+
+// sayReadings speaks the readings that were recorded; several with one value and
+// verdict are spoken together.
+func (j *Job) sayReadings(a *Answer) (out []string) {
+	for i := 0; i < len(a.Readings); {
+		r := a.Readings[i]
+		n := i + 1
+		for n < len(a.Readings) && alike(a.Readings[n], r) {
+			n++
+		}
+		if r.Verdict != Unclear {
+			out = append(out, j.sayReading(a.Readings[i:n]))
+		}
+		i = n
+	}
+	return out
+}
+
+func alike(a, b Reading) bool {
+	if a.Callout != b.Callout || a.Value != b.Value || a.Unit != b.Unit || a.Verdict != b.Verdict {
+		return false
+	}
+	x, y := a.At.Indexes(), b.At.Indexes()
+	for i := 1; i < len(x) && i < len(y); i++ {
+		if x[i] != y[i] {
+			return false
+		}
+	}
+	return len(x) > 0
+}
+
+func (j *Job) sayReading(rs []Reading) string {
+	r := rs[0]
+	where := j.where(parse.Target{Callout: r.Callout, At: r.At})
+	if len(rs) > 1 {
+		var words []string
+		for _, o := range rs {
+			words = append(words, j.index(o.At.Indexes()[0]))
+		}
+		rest := parse.At(r.At.Indexes()[1:]...)
+		where = j.many(r.Callout) + " " + say.List(words, "and")
+		if rest != "" {
+			where += ", " + j.placeOf(rest)
+		}
+	}
+	text := fmt.Sprintf("%s, %s", where, say.Quantity(r.Value, r.Unit))
+	for _, w := range r.With {
+		text += " at " + say.Quantity(w.Value, w.Unit)
+	}
+	return say.Cap(text) + ". " + say.Cap(string(r.Verdict)) + "."
+}
+
+// many returns the plural of a callout's name.
+func (j *Job) many(callout string) string {
+	if l := j.byID[callout]; l != nil && l.Many != "" {
+		return l.Many
+	}
+	return j.name(callout)
+}
+
+func (j *Job) sayMark(m Mark) string {
+	where := j.where(parse.Target{Callout: m.Callout, At: m.At})
+	switch m.Is {
+	case done:
+		return say.Cap(where) + "."
+	case undone:
+		return say.Cap(where) + ": not done."
+	}
+	return say.Cap(fmt.Sprintf("%s, %s.", where, m.Is))
+}
+
+// sayOther answers notes that hold no reading and no mark.
+func (j *Job) sayOther(u parse.Utterance) string {
+	switch {
+	case u.Instrument != "":
+		return say.Cap(u.Instrument) + "."
+	case len(u.Symptoms) > 0:
+		var parts []string
+		for _, s := range u.Symptoms {
+			text := strings.TrimSpace(s.Part + " " + s.Condition)
+			if s.Absent {
+				text = strings.TrimSpace(s.Part + " not " + s.Condition)
+			}
+			parts = append(parts, text)
+		}
+		return "Noted: " + say.List(parts, "and") + "."
+	case u.Kind == parse.Correction:
+		return "Nothing to take back."
+	}
+	return "Noted."
+}
