@@ -25,6 +25,7 @@ func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 		out = s.claim(u, out, &bounds[j], j, bounds, fix)
 	}
 	out = settle(out, fix)
+	s.keepTaken(out, fix)
 	out = s.contradictions(out)
 	s.move(u, out, fix)
 	for i := range out {
@@ -61,6 +62,19 @@ func (s *scan) indexNumbers(groups []group, numbers []int) bool {
 	}
 	s.items[numbers[0]] = places
 	return true
+}
+
+// keepTaken lets a corrected value keep what the first one was taken at.
+func (s *scan) keepTaken(out []claimed, fix amends) {
+	last := s.lastClaim()
+	if last == nil || !fix.record && !fix.should {
+		return
+	}
+	for i := range out {
+		if out[i].Target == last.Target && len(out[i].With) == 0 {
+			out[i].With = last.With
+		}
+	}
 }
 
 // seriousReading reports whether a note that sounds like a remark holds a name and a

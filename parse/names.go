@@ -194,7 +194,7 @@ func (s *scan) isPlainNumber(i int) bool {
 // chosen takes the kind of a part: "full", "cut".
 func (s *scan) chosen(i int) (item, bool) {
 	m := s.m[i][lexicon.Choice]
-	if m.End == 0 || m.End < s.m[i][lexicon.Cue].End {
+	if m.End == 0 || m.End < s.m[i][lexicon.Cue].End || m.End < s.m[i][lexicon.Wrong].End {
 		return item{}, false
 	}
 	return item{kind: isChoice, id: int(m.IDs[0]), to: m.End}, true

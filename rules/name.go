@@ -17,11 +17,14 @@ func (j *Job) name(callout string) string {
 }
 
 // where returns a callout at a place in words: "collar nut three", "tie rod two, pass
-// one", "winding resistance u v". The first axis follows the name, further ones their
-// own name.
+// one", "winding resistance u v", "stage one impeller". The first axis of a reading
+// follows its name, further ones their own name.
 func (j *Job) where(t parse.Target) string {
 	text := j.name(t.Callout)
 	l := j.byID[t.Callout]
+	if l != nil && l.Kind != parse.Reading && t.At != "" {
+		return j.placeOf(t.At) + " " + text
+	}
 	for i, x := range t.At.Indexes() {
 		word := j.index(x)
 		if i == 0 && l != nil && len(l.axes) > 0 && l.axes[0] == x.Axis && l.Kind == parse.Reading {

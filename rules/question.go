@@ -57,7 +57,7 @@ func (j *Job) calledFor(t parse.Target) string {
 		if !within(p, t.At) {
 			continue
 		}
-		words := j.limitWords(l, l.bounds(p, j.options))
+		words := j.wanted(l, p)
 		if words == last {
 			continue
 		}
@@ -76,6 +76,20 @@ func (j *Job) calledFor(t parse.Target) string {
 		return ""
 	}
 	return strings.Join(out, " ")
+}
+
+// wanted says what a reading should be, as the manual puts it: "forty-eight newton
+// metres, give or take four per cent".
+func (j *Job) wanted(l *live, p parse.Place) string {
+	b := l.bounds(p, j.options)
+	if l.Limits == nil || l.Limits.Nominal == nil || l.Limits.Within == nil {
+		return j.limitWords(l, b)
+	}
+	code := l.Unit
+	if l.Limits.Percent {
+		code = "%"
+	}
+	return fmt.Sprintf("%s, give or take %s", say.Quantity(exact(l.Limits.Nominal.at(p, j.options)), l.Unit), say.Quantity(exact(l.Limits.Within.at(p, j.options)), code))
 }
 
 // placeNamed names a callout with the coordinates that tell its limits apart.

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"readback/parse"
 )
@@ -43,16 +44,17 @@ func (v *Void) Check(j *Job) (out []Finding) {
 		if l == nil {
 			continue
 		}
-		var owed []parse.Target
-		for _, p := range l.places {
-			if t := (parse.Target{Callout: id, At: p}); j.voided[t] && !j.has(t) {
-				owed = append(owed, t)
-			}
-		}
-		if len(owed) == 0 {
+		owed := slices.ContainsFunc(l.places, func(p parse.Place) bool {
+			t := parse.Target{Callout: id, At: p}
+			return j.voided[t] && !j.has(t)
+		})
+		if !owed {
 			continue
 		}
-		text := fmt.Sprintf("%s no longer stands: %s. Take it again", j.several(owed), j.name(v.When))
+		text := fmt.Sprintf("%s: no longer stands since %s; take it again", j.name(id), j.name(v.When))
+		if len(l.places) > 1 {
+			text = fmt.Sprintf("%s: none stands since %s; take all of them again", j.many(id), j.name(v.When))
+		}
 		out = append(out, finding(RuleVoid, parse.Target{Callout: id}, Warn, text))
 	}
 	return out

@@ -70,7 +70,7 @@ func (p *sheet) paint(word string) string {
 
 // rowOf is a reading in one line: what, where, how much.
 func rowOf(r rules.Reading) string {
-	text := fmt.Sprintf("%-28s %s", where(r.Callout, r.At), amount(r.Value.String(), r.Unit))
+	text := fmt.Sprintf("%-40s %s", where(r.Callout, r.At), amount(r.Value.String(), r.Unit))
 	for _, w := range r.With {
 		text += " at " + amount(w.Value.String(), w.Unit)
 	}

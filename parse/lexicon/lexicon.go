@@ -37,6 +37,17 @@ type Word struct {
 	Number number.Word
 }
 
+// counts reports whether a word is part of a number rather than a small word.
+func (w Word) counts() bool {
+	switch w.Number.Class {
+	case number.Digit, number.Zero, number.Teen, number.Tens, number.Hundred, number.Large, number.Point, number.Numeric:
+		return true
+	case number.None, number.And, number.Article, number.Half, number.Part, number.Repeat, number.Minus, number.Sounds,
+		number.Of, number.Dozen, number.Vulgar, number.Nth:
+	}
+	return false
+}
+
 // Match is a phrase found: IDs of that sort, and the token after it.
 type Match struct {
 	End int // 0 where there is none
@@ -175,7 +186,7 @@ func (l *Lexicon) At(tokens []token.Token, words []Word, i int, m *Matches) {
 			if j > i && Joins(tokens[j]) && tokens[j].Glued {
 				continue
 			}
-			if j > i && l.nodes[at].loose && words[j].Filler && skipped < 3 {
+			if j > i && l.nodes[at].loose && words[j].Filler && !words[j].counts() && skipped < 3 {
 				skipped++
 				continue
 			}
