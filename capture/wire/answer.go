@@ -1,0 +1,162 @@
+package wire
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"readback/capture/journal"
+)
+
+// Answer says that a note is kept, and what became of it. It is sent after the commit.
+type Answer struct {
+	ID   string
+	Seq  int64           // the entry's place in the job
+	Body json.RawMessage // an object: what `check --json` prints for the note
+}
+
+// Refused says that nothing of a note was kept, and why.
+type Refused struct {
+	ID     string `json:"id,omitempty"`
+	Reason string `json:"reason"`
+}
+
+// Entry tells a bench what another bench has entered on its job.
+type Entry struct {
+	ID      string
+	Seq     int64
+	Kind    journal.Kind
+	At      time.Time // the server's clock
+	Person  string
+	Bench   string
+	Text    string
+	Spec    string            // of an opening
+	Options map[string]string // of an opening
+	Body    json.RawMessage   // of a note: as in [Answer]
+}
+
+// ofAnswer and ofEntry are the members that the wire adds, before those of the body.
+type ofAnswer struct {
+	Type string `json:"type"`
+	ID   string `json:"id"`
+	Seq  int64  `json:"seq"`
+}
+
+type ofEntry struct {
+	ofAnswer
+	Entry   journal.Kind      `json:"entry"`
+	At      time.Time         `json:"at"`
+	Person  string            `json:"person"`
+	Bench   string            `json:"bench,omitempty"`
+	Spec    string            `json:"spec,omitempty"`
+	Options map[string]string `json:"options,omitempty"`
+	Text    string            `json:"text"`
+}
+
+// AnswerOf returns the answer to the note that became e.
+func AnswerOf(e journal.Entry) Answer { return Answer{ID: e.ID, Seq: e.Seq, Body: e.Answer} }
+
+// EntryOf returns e as other benches see it.
+func EntryOf(e journal.Entry) Entry {
+	return Entry{
+		ID: e.ID, Seq: e.Seq, Kind: e.Kind, At: e.At.Time(), Person: e.Person, Bench: e.Bench,
+		Text: e.Text, Spec: e.Spec, Options: e.Options, Body: e.Answer,
+	}
+}
+
+// MarshalJSON writes {"type":"answer","id":...,"seq":...} and then the body's members. The
+// body's own type, id and seq are left out.
+func (a Answer) MarshalJSON() ([]byte, error) {
+	return join(ofAnswer{"answer", a.ID, a.Seq}, a.Body, "type", "id", "seq")
+}
+
+// UnmarshalJSON reads what MarshalJSON wrote.
+func (a *Answer) UnmarshalJSON(data []byte) error {
+	var head ofAnswer
+	if err := json.Unmarshal(data, &head); err != nil {
+		return fmt.Errorf("read answer: %w", err)
+	}
+	if head.Type != "answer" {
+		return fmt.Errorf("read answer: it is of type %q", head.Type)
+	}
+	body, err := without(data, "type", "id", "seq")
+	*a = Answer{head.ID, head.Seq, body}
+	return err
+}
+
+// MarshalJSON writes {"type":"refused",...}.
+func (r Refused) MarshalJSON() ([]byte, error) {
+	type plain Refused // has no MarshalJSON
+	return encode(struct {
+		Type string `json:"type"`
+		plain
+	}{"refused", plain(r)})
+}
+
+// MarshalJSON writes {"type":"entry",...} and then the body's members. "entry" is the
+// entry's kind; "kind" is the note's, from the body.
+func (e Entry) MarshalJSON() ([]byte, error) {
+	head := ofEntry{
+		ofAnswer{"entry", e.ID, e.Seq}, e.Kind, e.At, e.Person, e.Bench, e.Spec, e.Options, e.Text,
+	}
+	return join(head, e.Body, "type", "id", "seq", "entry", "at", "person", "bench", "spec", "options", "text")
+}
+
+// join writes the members of head and then those of body that are not named.
+func join(head any, body json.RawMessage, drop ...string) ([]byte, error) {
+	first, err := encode(head)
+	if err != nil || len(body) == 0 {
+		return first, err
+	}
+	rest, err := without(body, drop...)
+	if err != nil || bytes.Equal(rest, []byte("{}")) {
+		return first, err
+	}
+	return append(append(first[:len(first)-1], ','), rest[1:]...), nil
+}
+
+// without copies the object without the named members, in its own order.
+func without(object []byte, drop ...string) ([]byte, error) {
+	d := json.NewDecoder(bytes.NewReader(object))
+	if t, err := d.Token(); err != nil || t != json.Delim('{') {
+		return nil, errors.Join(errors.New("the body of an answer is not an object"), err)
+	}
+	out := []byte{'{'}
+	for d.More() {
+		name, err := d.Token()
+		if err != nil {
+			return nil, fmt.Errorf("read body: %w", err)
+		}
+		var value json.RawMessage
+		if err := d.Decode(&value); err != nil {
+			return nil, fmt.Errorf("read body: %w", err)
+		}
+		text, ok := name.(string)
+		if !ok || slices.Contains(drop, text) {
+			continue
+		}
+		key, err := encode(text)
+		if err != nil {
+			return nil, err
+		}
+		if len(out) > 1 {
+			out = append(out, ',')
+		}
+		out = append(append(append(out, key...), ':'), value...)
+	}
+	return append(out, '}'), nil
+}
+
+// encode writes JSON that keeps <, > and & as they are.
+func encode(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return nil, fmt.Errorf("write message: %w", err)
+	}
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
+}
