@@ -1,0 +1,52 @@
+#!/usr/bin/env bash
+# Sets a Debian machine with Go up, then runs the demo or the tests.
+#   ./run.sh demo [flags]       run the demo
+#   ./run.sh test [packages]    lint, race-test and fuzz for a short while
+# FUZZTIME=10m ./run.sh test fuzzes for longer.
+set -euo pipefail
+cd "$(dirname "$0")"
+
+testing=(gcc libc6-dev) # for the race detector
+
+install() {
+  local missing=() sudo=''
+  for p in "$@"; do
+    dpkg-query -W -f '${Status}' "$p" 2>/dev/null | grep -q 'ok installed' || missing+=("$p")
+  done
+  ((${#missing[@]})) || return 0
+  ((EUID == 0)) || sudo=sudo
+  $sudo apt-get update -qq
+  $sudo env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${missing[@]}"
+}
+
+# fuzz runs every fuzz target for a short while.
+fuzz() {
+  local file target
+  grep -rlE '^func Fuzz' --include='*_test.go' . | sort | while read -r file; do
+    grep -oE '^func Fuzz[A-Za-z0-9_]+' "$file" | cut -d' ' -f2 | while read -r target; do
+      echo "fuzz $target in $(dirname "$file")"
+      go test -run='^$' -fuzz="^$target\$" -fuzztime="${FUZZTIME:-10s}" "$(dirname "$file")"
+    done
+  done
+}
+
+case ${1:-} in
+demo)
+  shift
+  exec go run ./cmd/readback demo "$@"
+  ;;
+test)
+  shift
+  install "${testing[@]}"
+  export CI=true # a test that finds a component missing fails here; elsewhere it may skip
+  whole=$#
+  (($#)) || set -- ./... ./testdata ./testdata/golden
+  go run github.com/golangci/golangci-lint/v2/cmd/golangci-lint@v2.15.0 run "$@"
+  go test -race -count=1 "$@"
+  ((whole)) || fuzz
+  ;;
+*)
+  echo "usage: ./run.sh demo [flags] | test [packages]" >&2
+  exit 2
+  ;;
+esac
