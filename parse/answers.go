@@ -56,7 +56,7 @@ func (s *scan) hasValueHome(asked *Claim) bool {
 		switch d {
 		case NoHome, TwoHomes, TwoPlaces, NoPlace, NoSuchPlace:
 			return false
-		case TwoNumbers, Approximate, Doubtful, Negated, Hearsay, Range, Missing, OddUnit:
+		case TwoNumbers, Approximate, Doubtful, Negated, Hearsay, Range, Missing, OddUnit, TooLong:
 		}
 	}
 	return true
@@ -67,7 +67,7 @@ func (s *scan) replace(c, asked *Claim, it *item, k int) {
 	c.Value, c.NoValue, c.Span = it.value, false, s.span(it)
 	c.Doubts = append(c.Doubts, s.doubts(&bound{item: k, before: &group{}, after: &group{}}, 0, nil)...)
 	c.Doubts = slices.Compact(c.Doubts)
-	codes := s.meanings(it, nil)
+	codes := s.meanings(it)
 	c.Slang = nil
 	n, ok := s.v.name(c.Callout)
 	if !ok {
@@ -96,7 +96,7 @@ func (s *scan) completes(c, asked *Claim, groups []group) bool {
 			return false
 		}
 		c.Unit, c.Slang = "", nil
-		s.setUnit(c, n, s.meanings(&s.items[k], nil))
+		s.setUnit(c, n, s.meanings(&s.items[k]))
 		return true
 	}
 	if s.hasValueHome(asked) {

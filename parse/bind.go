@@ -1,10 +1,6 @@
 package parse
 
-import (
-	"slices"
-
-	"readback/parse/number"
-)
+import "slices"
 
 // A note's items are bound in three steps: the items between two numbers form a
 // group; groups are given to the number after them ("stage one forty eight stage two
@@ -325,7 +321,7 @@ func order(n *Name, p Place) Place {
 	return At(out...)
 }
 
-// whole reports whether the item is a bare whole number, which may be an index.
+// isBareWhole reports whether the item is a bare whole number, which may be an index.
 func (it *item) isBareWhole() (n int64, ok bool) {
 	if it.kind != isNumber || len(it.codes) > 0 || !it.num.Whole {
 		return 0, false
@@ -333,6 +329,3 @@ func (it *item) isBareWhole() (n int64, ok bool) {
 	n, ok = it.value.Whole()
 	return n, ok && n > 0
 }
-
-// zero is the value of a claim that has none.
-var zero number.Value

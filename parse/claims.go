@@ -1,10 +1,6 @@
 package parse
 
-import (
-	"slices"
-
-	"readback/parse/lexicon"
-)
+import "slices"
 
 // claims makes a claim of every number that is a reading, or of a name whose reading
 // was said done without a value.
@@ -22,7 +18,7 @@ func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 	bounds := s.bind(groups, numbers)
 	var out []claimed
 	for j := range bounds {
-		out = s.claim(u, out, &bounds[j], j, bounds, fix)
+		out = s.claim(out, &bounds[j], j, bounds, fix)
 	}
 	out = settle(out, fix)
 	s.keepTaken(out, fix)
@@ -86,7 +82,7 @@ func (s *scan) seriousReading(groups []group, numbers []int) bool {
 			continue
 		}
 		for _, k := range numbers {
-			if codes := s.meanings(&s.items[k], nil); len(fitting(codes, dimension(n.Unit))) > 0 {
+			if codes := s.meanings(&s.items[k]); len(fitting(codes, dimension(n.Unit))) > 0 {
 				return true
 			}
 		}
@@ -95,12 +91,12 @@ func (s *scan) seriousReading(groups []group, numbers []int) bool {
 }
 
 // claim appends what number j claims.
-func (s *scan) claim(u *Utterance, out []claimed, b *bound, j int, all []bound, fix amends) []claimed {
+func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []claimed {
 	it := &s.items[b.item]
 	if it.tol || s.isCount(b.item, all) {
 		return out
 	}
-	codes := s.meanings(it, nil)
+	codes := s.meanings(it)
 	if s.taken(out, it, codes, b) {
 		return out
 	}
@@ -111,7 +107,7 @@ func (s *scan) claim(u *Utterance, out []claimed, b *bound, j int, all []bound, 
 		name, others = s.home(b, codes)
 	}
 	if name == nil {
-		return s.homeless(u, out, base, b, codes, fix)
+		return s.homeless(out, base, b, codes, fix)
 	}
 	s.setUnit(&base, name, codes)
 	base.Callout, base.Others = name.Callout, others
@@ -216,7 +212,7 @@ func (s *scan) isCount(k int, all []bound) bool {
 		}
 		return s.otherWithUnit(k, all)
 	}
-	for _, code := range s.meanings(it, nil) {
+	for _, code := range s.meanings(it) {
 		if s.v.dims[dimension(code)] {
 			return false
 		}
@@ -227,7 +223,7 @@ func (s *scan) isCount(k int, all []bound) bool {
 func (s *scan) otherWithUnit(k int, all []bound) bool {
 	for _, b := range all {
 		if b.item != k && len(s.items[b.item].codes) > 0 {
-			for _, code := range s.meanings(&s.items[b.item], nil) {
+			for _, code := range s.meanings(&s.items[b.item]) {
 				if s.v.dims[dimension(code)] {
 					return true
 				}
@@ -249,7 +245,7 @@ func (s *scan) how(b *bound) string {
 
 // homeless handles a number that no name and no place gives a home: it replies,
 // repeats, corrects, or is asked back.
-func (s *scan) homeless(u *Utterance, out []claimed, base Claim, b *bound, codes []string, fix amends) []claimed {
+func (s *scan) homeless(out []claimed, base Claim, b *bound, codes []string, fix amends) []claimed {
 	last := s.lastClaim()
 	discourse := fix.record || fix.should || s.hasCue(cueAgain, cueRetight)
 	switch {
@@ -269,7 +265,7 @@ func (s *scan) homeless(u *Utterance, out []claimed, base Claim, b *bound, codes
 	case last != nil && discourse:
 		return s.onLast(out, base, b, codes)
 	}
-	if !s.wantsHome(b, codes) {
+	if !s.wantsHome(codes) {
 		return out
 	}
 	base.Doubts = append(base.Doubts, NoHome)
@@ -305,7 +301,7 @@ func (s *scan) onLast(out []claimed, base Claim, b *bound, codes []string) []cla
 
 // wantsHome reports whether a number without a home sounds like a reading: it has a
 // unit that the spec uses, or nothing but small words around it.
-func (s *scan) wantsHome(b *bound, codes []string) bool {
+func (s *scan) wantsHome(codes []string) bool {
 	if s.hasCue(cueRemark, cueNote) || s.has(isWrong) {
 		return false
 	}
@@ -457,7 +453,7 @@ func (s *scan) valueless(u *Utterance, fix amends, groups []group) {
 		return
 	}
 	base := Claim{Target: Target{Callout: name.Callout}, NoValue: true, Doubts: []Doubt{Missing}}
-	if d := s.denial(b); d != "" {
+	if d := s.denial(); d != "" {
 		base.Doubts = []Doubt{d}
 	}
 	for _, c := range s.located(nil, base, name, b, fix) {
@@ -466,7 +462,7 @@ func (s *scan) valueless(u *Utterance, fix amends, groups []group) {
 }
 
 // denial returns Negated where the note says that something was not done.
-func (s *scan) denial(b *bound) Doubt {
+func (s *scan) denial() Doubt {
 	if s.hasCue(cueNotYet, cueNot) {
 		return Negated
 	}
@@ -489,7 +485,7 @@ func (s *scan) moveLast(u *Utterance, g *group) {
 		return
 	}
 	c := *last
-	c.Target.At, c.Carried, c.Span = p, carried, Span{}
+	c.At, c.Carried, c.Span = p, carried, Span{}
 	u.Claims = append(u.Claims, c)
 	u.Withdrawn = append(u.Withdrawn, last.Target)
 }
@@ -529,14 +525,4 @@ func (s *scan) same(u *Utterance, g *group) {
 // real drops slots that were said without an index.
 func (s *scan) real(places []int) []int {
 	return slices.DeleteFunc(slices.Clone(places), func(k int) bool { return s.items[k].bare })
-}
-
-// hasPhrase reports whether any item is a known phrase of a sort at its first token.
-func (s *scan) hasPhrase(sort lexicon.Sort) bool {
-	for i := range s.m {
-		if s.m[i][sort].End > 0 {
-			return true
-		}
-	}
-	return false
 }

@@ -1,5 +1,7 @@
 package parse
 
+import "slices"
+
 // correct finds what the note takes back or replaces of itself, and marks those items
 // as dropped. What it takes back of earlier notes it returns.
 func (s *scan) correct() (fix amends) {
@@ -154,10 +156,8 @@ func (s *scan) hasCue(cues ...cue) bool {
 		if s.items[k].kind != isCue {
 			continue
 		}
-		for _, c := range cues {
-			if s.items[k].cue == c {
-				return true
-			}
+		if slices.Contains(cues, s.items[k].cue) {
+			return true
 		}
 	}
 	return false
@@ -165,10 +165,8 @@ func (s *scan) hasCue(cues ...cue) bool {
 
 func (s *scan) has(kinds ...itemKind) bool {
 	for k := range s.items {
-		for _, want := range kinds {
-			if s.items[k].kind == want {
-				return true
-			}
+		if slices.Contains(kinds, s.items[k].kind) {
+			return true
 		}
 	}
 	return false

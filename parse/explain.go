@@ -41,12 +41,12 @@ func (s *scan) describe(it *item) string {
 		}
 		return strings.TrimSpace("place " + axis + " " + strings.Join(it.places, ", "))
 	case isNumber:
-		if codes := s.meanings(it, nil); len(codes) > 0 {
+		if codes := s.meanings(it); len(codes) > 0 {
 			return "number " + it.value.String() + " in " + strings.Join(codes, " or ")
 		}
 		return "number " + it.value.String()
 	case isUnit:
-		return "unit " + strings.Join(s.meanings(it, nil), " or ")
+		return "unit " + strings.Join(s.meanings(it), " or ")
 	case isChoice:
 		return "kind of part " + s.v.choices[it.id].is
 	case isSlot:

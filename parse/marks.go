@@ -7,7 +7,7 @@ import (
 )
 
 // marks makes a mark of every confirmation, part and event that the note names.
-func (s *scan) marks(u *Utterance, groups []group) {
+func (s *scan) marks(u *Utterance) {
 	if s.hasCue(cueRemark, cueNote, cueHearsay, cueIf, cueDoubt) && len(u.Claims) == 0 {
 		if s.hasCue(cueDoubt) && s.foreignName() {
 			u.Asks = append(u.Asks, Ask{Doubtful, s.note})
@@ -53,7 +53,7 @@ func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	spots, missing, doubt := s.spots(n, s.placesFor(k, n, places))
 	switch {
 	case doubt == "" && len(missing) > 0 && n.Kind == Event:
-		spots = s.everywhere(n, spots, missing)
+		spots = s.everywhere(spots, missing)
 	case doubt == "" && len(missing) > 0:
 		doubt = NoPlace
 	}
@@ -76,7 +76,7 @@ func (s *scan) remeasured(u *Utterance) bool {
 }
 
 // everywhere fills the axes that an event did not say: it holds for all.
-func (s *scan) everywhere(n *Name, spots []Place, missing []string) []Place {
+func (s *scan) everywhere(spots []Place, missing []string) []Place {
 	for _, axis := range missing {
 		i := s.axisIndex(axis)
 		if i < 0 {
@@ -175,16 +175,16 @@ func (s *scan) choiceAlone(u *Utterance) {
 		return
 	}
 	for k := range s.items {
-		if s.items[k].kind == isChoice {
-			n := &s.v.names[s.v.choices[s.items[k].id].name]
-			var places []int
-			for j := range s.items {
-				if s.items[j].kind == isIndex && !s.items[j].bare {
-					places = append(places, j)
-				}
-			}
-			s.mark(u, k, n, places)
-			return
+		if s.items[k].kind != isChoice {
+			continue
 		}
+		var places []int
+		for j := range s.items {
+			if s.items[j].kind == isIndex && !s.items[j].bare {
+				places = append(places, j)
+			}
+		}
+		s.mark(u, k, &s.v.names[s.v.choices[s.items[k].id].name], places)
+		return
 	}
 }

@@ -51,7 +51,7 @@ func (s *scan) nameIndex(i int) (item, bool) {
 	}
 	at := s.skipNumberWord(i)
 	n, end, ok := s.index(at, len(s.v.axes[axis].Values), s.hasSlot(at+1))
-	if !ok || n > len(s.v.axes[axis].Values) || s.isReadingNow(end) || s.tensFollow(at, end) {
+	if !ok || n > len(s.v.axes[axis].Values) || s.isReadingNow(end) || s.tensFollow(end) {
 		return item{}, false
 	}
 	it := item{kind: isIndex, axis: axis}
@@ -77,7 +77,7 @@ func (s *scan) indexed(axis int) bool {
 
 // tensFollow reports whether the index would cut a number in two that is said whole:
 // "two hundred", "eight and a half".
-func (s *scan) tensFollow(at, end int) bool {
+func (s *scan) tensFollow(end int) bool {
 	switch s.nums2(end).Class {
 	case number.Hundred, number.Large, number.Half, number.Part:
 		return !s.hasSlot(end + 1)

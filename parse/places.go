@@ -18,7 +18,7 @@ func (s *scan) slotted(i int) (item, bool) {
 	}
 	sl := s.v.slots[m.IDs[0]]
 	if sl.axis < 0 {
-		return s.tradeSlot(i, m.End, sl, int(m.IDs[0]))
+		return s.tradeSlot(m.End, sl, int(m.IDs[0]))
 	}
 	if s.m[i][lexicon.Name].End == m.End && s.m[i][lexicon.Wrong].End > 0 {
 		return item{}, false
@@ -46,7 +46,7 @@ func (s *scan) counted(i int) bool {
 
 // tradeSlot takes a slot that no axis of the spec covers. Its number is an index and
 // no reading.
-func (s *scan) tradeSlot(i, end int, sl slot, id int) (item, bool) {
+func (s *scan) tradeSlot(end int, sl slot, id int) (item, bool) {
 	at := s.skipNumberWord(end)
 	if sl.long {
 		for at < len(s.toks) && (s.toks[at].Text == "-" || s.words[at].ID == 0 && len(s.toks[at].Text) <= 2 && s.toks[at].Kind == token.Word) {
@@ -164,7 +164,7 @@ func (s *scan) indexes(it *item, i int, plural, counted bool) {
 	}
 	sounds := !plural && !counted && s.soundsLikeIndex(at)
 	n, end, ok := s.index(at, len(axis.Values), sounds)
-	if !ok || s.isReadingNow(end) && !(sounds && s.nums2(at).Class == number.Sounds) {
+	if !ok || s.isReadingNow(end) && (!sounds || s.nums2(at).Class != number.Sounds) {
 		return
 	}
 	if !s.place(it, axis, n) && s.nums2(at).Class == number.Tens && end == at+2 && s.place(it, axis, int(s.nums[at].N)) {
@@ -246,17 +246,14 @@ func (s *scan) more(it *item, axis *Axis, plural bool) {
 			return
 		}
 		first, _ := strconv.Atoi(it.places[len(it.places)-1])
-		switch c {
-		case cueTo:
+		if c == cueTo {
 			if n <= first {
 				return
 			}
 			for k := first + 1; k <= n && s.place(it, axis, k); k++ {
 			}
-		case cueOr:
-			it.either = true
-			s.place(it, axis, n)
-		default:
+		} else {
+			it.either = it.either || c == cueOr
 			s.place(it, axis, n)
 		}
 		it.to = end
@@ -411,7 +408,7 @@ func (s *scan) axisIndex(id string) int {
 
 // lastAxis returns the first axis of the last name said in this note.
 func (s *scan) lastAxis() (axis int, ok bool) {
-	for k := len(s.items) - 1; k >= 0; k-- {
+	for k := range slices.Backward(s.items) {
 		if s.items[k].kind == isName {
 			if axes := s.v.names[s.v.forms[s.items[k].id].name].Axes; len(axes) > 0 {
 				return s.axisIndex(axes[0]), true

@@ -88,7 +88,8 @@ func (s *scan) halfAfter(it *item) {
 	if !ok || s.nums2(it.to).Class != number.And || s.nums2(it.to+1).Class != number.Article {
 		return
 	}
-	den, end := int64(0), it.to+3
+	var den int64
+	end := it.to + 3
 	switch w := s.nums2(it.to + 2); {
 	case w.Class == number.Half:
 		den = 2
@@ -152,10 +153,9 @@ func (s *scan) relate() {
 			continue
 		}
 		a, b := &s.items[k], &s.items[j]
-		switch link {
-		case cuePlusMinus:
+		if link == cuePlusMinus {
 			b.tol = true
-		default:
+		} else {
 			a.ranged, b.ranged = true, true
 		}
 		if len(a.codes) == 0 {

@@ -1,6 +1,7 @@
 package parse
 
 import (
+	"slices"
 	"sync"
 
 	"readback/parse/lexicon"
@@ -170,15 +171,12 @@ func (s *scan) phrase(i int) (item, bool) {
 		return item{}, false
 	}
 	c := s.v.cues[m[lexicon.Cue].IDs[0]]
-	switch c {
-	case cueOn:
-		return item{}, false // "in the", "on the": small words, read one by one
-	case cueBound:
-		if s.toks[i].Text == "up" { // "torqued up to forty eight" is no bound
-			return item{kind: isFiller, to: end}, true
-		}
-	case cueAll, cueEach, cueRest, cueLast, cueFirst:
-		return item{}, false // every and ordinal look behind them
+	if c == cueBound && s.toks[i].Text == "up" { // "torqued up to forty eight" is no bound
+		return item{kind: isFiller, to: end}, true
+	}
+	// "In the" is small words, read one by one; "every" and "ordinal" look behind theirs.
+	if slices.Contains([]cue{cueOn, cueAll, cueEach, cueRest, cueLast, cueFirst}, c) {
+		return item{}, false
 	}
 	return item{kind: isCue, to: end, cue: c}, true
 }

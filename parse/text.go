@@ -36,7 +36,7 @@ func (s *scan) utterance() Utterance {
 	if !s.answer(&u, groups, numbers) {
 		s.claims(&u, fix, groups, numbers)
 	}
-	s.marks(&u, groups)
+	s.marks(&u)
 	s.found(&u)
 	u.Kind = s.kind(&u, fix)
 	return u
@@ -89,14 +89,14 @@ func (s *scan) namedTargets() (targets []Target) {
 // kind is the first of what the note holds.
 func (s *scan) kind(u *Utterance, fix amends) Kind {
 	event := markKind(s.v, u.Marks)
-	clear := false
+	sure := false
 	for i := range u.Claims {
-		clear = clear || len(u.Claims[i].Doubts) == 0
+		sure = sure || len(u.Claims[i].Doubts) == 0
 	}
 	switch {
 	case fix.scratch || (fix.record || fix.should) && (len(u.Claims) > 0 || len(u.Withdrawn) > 0):
 		return Correction
-	case clear:
+	case sure:
 		return Reading
 	case event != "":
 		return event
@@ -151,7 +151,7 @@ func Quantities(note string) []Quantity {
 			out = s.bareIndexes(out, it)
 		case it.kind == isNumber && !it.num.Broken && !it.open:
 			q := Quantity{Value: it.value, Unit: "1", Span: s.span(it)}
-			if codes := s.meanings(it, nil); len(codes) > 0 {
+			if codes := s.meanings(it); len(codes) > 0 {
 				q.Unit = codes[0]
 				if codes[0] == "mm" && len(codes) > 1 && s.ofFluid(it.to) {
 					q.Unit = "mL"

@@ -11,8 +11,7 @@ import (
 // meanings returns the units that an item's unit words can stand for, likeliest
 // first. Case decides between written symbols where it is meaning (mOhm, MOhm); where
 // it fits none it is forgiven.
-func (s *scan) meanings(it *item, out []string) []string {
-	out = out[:0]
+func (s *scan) meanings(it *item) (out []string) {
 	if len(it.codes) == 1 {
 		return append(out, s.v.units[it.codes[0]].code)
 	}
@@ -23,7 +22,7 @@ func (s *scan) meanings(it *item, out []string) []string {
 	if !slices.ContainsFunc(it.codes, func(id int32) bool { return keep(&s.v.units[id]) }) {
 		keep = func(*unitForm) bool { return true }
 	}
-	for rank := 0; rank < 6; rank++ {
+	for rank := range 6 {
 		for _, id := range it.codes {
 			if f := &s.v.units[id]; keep(f) && f.rank == rank && !slices.Contains(out, f.code) {
 				out = append(out, f.code)

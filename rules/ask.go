@@ -14,7 +14,7 @@ import (
 // "scratch that", or by the same reading said whole.
 
 // askBack puts a claim back to the technician.
-func (j *Job) askBack(c parse.Claim, full parse.Claim, why *reason, a *Answer) {
+func (j *Job) askBack(c, full parse.Claim, why *reason, a *Answer) {
 	f := finding(RuleAsk, c.Target, Note, why.text)
 	if l := j.byID[c.Callout]; l == nil || !l.known[c.At] && len(c.Places) > 0 {
 		f.At = ""
@@ -199,7 +199,7 @@ func (j *Job) placesOf(l *live) string {
 }
 
 // whichUnit asks what a bare number is in.
-func (j *Job) whichUnit(l *live, c *parse.Claim, codes []string) *reason {
+func (j *Job) whichUnit(c *parse.Claim, codes []string) *reason {
 	var words []string
 	for _, code := range codes {
 		words = append(words, say.Unit(code, true))
@@ -219,7 +219,7 @@ func (j *Job) wrongDimension(l *live, c *parse.Claim) *reason {
 
 // tenTimes asks about a point that may have been missed: n is the power of ten that
 // would bring the value inside.
-func (j *Job) tenTimes(l *live, c *parse.Claim, n int) *reason {
+func (j *Job) tenTimes(c *parse.Claim, n int) *reason {
 	other := "a tenth of that"
 	if v, ok := c.Value.Shift(n); ok {
 		other = say.Quantity(v, c.Unit)
@@ -249,7 +249,7 @@ func rangeWords(l *live) string {
 	}
 }
 
-func (j *Job) whichPlace(l *live, c *parse.Claim) *reason {
+func (j *Job) whichPlace(c *parse.Claim) *reason {
 	return &reason{
 		text:   fmt.Sprintf("%s: %s, for %s?", j.name(c.Callout), say.Quantity(c.Value, c.Unit), j.placeList(c.Places)),
 		doubts: []parse.Doubt{parse.TwoPlaces},

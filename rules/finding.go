@@ -36,9 +36,7 @@ type Finding struct {
 	Severity Severity    `json:"severity"` // note, warn or stop
 	Text     string      `json:"text"`     // what is wrong or asked, in the technician's words
 
-	spoken string   // Text as the sentence to speak; "" where Text does or nothing need be said
-	holds  []string // what it complains of, one by one: it is raised again when one is added
-	from   []int    // targets whose new reading raises it again
+	spoken string // Text as the sentence to speak; "" where Text does
 }
 
 // Spoken returns the finding as the sentence to be spoken.

@@ -6,7 +6,6 @@ import (
 
 	"readback/parse"
 	"readback/parse/number"
-	"readback/parse/unit"
 	"readback/rules/say"
 )
 
@@ -130,13 +129,4 @@ func exact(r *big.Rat) number.Value {
 		return v
 	}
 	return say.Near(r, 3)
-}
-
-// shownIn writes a value in another unit, rounded for show.
-func shownIn(v number.Value, from, to string) string {
-	text, err := unit.Show(v, from, to)
-	if err != nil {
-		return ""
-	}
-	return text
 }

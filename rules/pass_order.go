@@ -70,8 +70,8 @@ func (o *PassOrder) Check(j *Job) (out []Finding) {
 func (o *PassOrder) forget(r *rounds, at parse.Place) {
 	round, over := at.On(o.Round), at.On(o.Over)
 	taken := r.taken[round]
-	for i := len(taken) - 1; i >= 0; i-- {
-		if taken[i] == over {
+	for i, p := range slices.Backward(taken) {
+		if p == over {
 			r.taken[round] = slices.Delete(taken, i, i+1)
 			break
 		}
@@ -94,7 +94,7 @@ func (o *PassOrder) take(j *Job, l *live, r *rounds, at parse.Place) {
 		}
 	}
 	r.taken[round] = append(r.taken[round], over)
-	if missing := o.unfinished(j, l, round, r); len(missing) > 0 && r.fault[round] == "" {
+	if missing := o.unfinished(j, l, round); len(missing) > 0 && r.fault[round] == "" {
 		before := o.before(l, round)
 		r.fault[round] = fmt.Sprintf("%s, %s %s began before %s %s was whole: %s %s missing", j.name(o.Callout), o.Round, j.index(parse.Index{Axis: o.Round, Value: round}),
 			o.Round, j.index(parse.Index{Axis: o.Round, Value: before}), o.Over, say.List(j.words(o.Over, missing), "and"))
@@ -124,7 +124,7 @@ func (j *Job) words(axis string, values []string) (out []string) {
 // the round before whole.
 func (o *PassOrder) redone(j *Job, l *live, r *rounds, round string) bool {
 	order, taken := o.positions(l), r.taken[round]
-	if len(taken) < len(order) || len(o.unfinished(j, l, round, r)) > 0 {
+	if len(taken) < len(order) || len(o.unfinished(j, l, round)) > 0 {
 		return false
 	}
 	last := taken[len(taken)-len(order):]
@@ -135,7 +135,7 @@ func (o *PassOrder) redone(j *Job, l *live, r *rounds, round string) bool {
 }
 
 // unfinished lists the positions that the round before lacks.
-func (o *PassOrder) unfinished(j *Job, l *live, round string, r *rounds) (missing []string) {
+func (o *PassOrder) unfinished(j *Job, l *live, round string) (missing []string) {
 	before := o.before(l, round)
 	if before == "" {
 		return nil

@@ -40,13 +40,15 @@ func (j *Job) resolve(c parse.Claim) (parse.Claim, *reason) {
 	}
 	y, ok := l.in(c.Value, c.Unit)
 	if !ok {
-		return c, j.wrongDimension(l, &c)
+		why := j.wrongDimension(l, &c)
+		return c, why
 	}
-	if why := j.tenfold(l, b, &c, y); why != nil {
+	if why := j.tenfold(b, &c, y); why != nil {
 		return c, why
 	}
 	if !l.plausible(y) {
-		return c, j.implausible(l, &c)
+		why := j.implausible(l, &c)
+		return c, why
 	}
 	if why := j.carriedOff(l, b, &c, y); why != nil {
 		return c, why
@@ -72,7 +74,7 @@ func (j *Job) unitOf(l *live, b bounds, c *parse.Claim) (code string, why *reaso
 	if len(fits) == 0 {
 		return l.Unit, nil
 	}
-	return "", j.whichUnit(l, c, append([]string{l.Unit}, fits...))
+	return "", j.whichUnit(c, append([]string{l.Unit}, fits...))
 }
 
 // slangOf settles a word that stands for several units: the callout's own where that
@@ -102,7 +104,7 @@ func (j *Job) slangOf(l *live, b bounds, c *parse.Claim) (code string, why *reas
 	case len(same) == 1:
 		return same[0], nil
 	}
-	return "", j.whichUnit(l, c, same)
+	return "", j.whichUnit(c, same)
 }
 
 // likely reports whether y is plausible, or where nothing says what is, within twice
@@ -120,16 +122,16 @@ func (l *live) likely(b bounds, y *big.Rat) bool {
 
 // tenfold asks about a value outside limits on both sides of which a tenth or the
 // tenfold would be inside: a point that was missed.
-func (j *Job) tenfold(l *live, b bounds, c *parse.Claim, y *big.Rat) *reason {
+func (j *Job) tenfold(b bounds, c *parse.Claim, y *big.Rat) *reason {
 	if !b.twoSided() || b.holds(y) {
 		return nil
 	}
 	ten := big.NewRat(10, 1)
 	if b.holds(new(big.Rat).Quo(y, ten)) {
-		return j.tenTimes(l, c, -1)
+		return j.tenTimes(c, -1)
 	}
 	if b.holds(new(big.Rat).Mul(y, ten)) {
-		return j.tenTimes(l, c, 1)
+		return j.tenTimes(c, 1)
 	}
 	return nil
 }
@@ -152,7 +154,7 @@ func (j *Job) carriedOff(l *live, b bounds, c *parse.Claim, y *big.Rat) *reason 
 		return nil
 	}
 	c.Places = append([]parse.Place{c.At}, places...)
-	return j.whichPlace(l, c)
+	return j.whichPlace(c)
 }
 
 // ordered sorts the readings of one note that were said as a set of places into the

@@ -97,11 +97,11 @@ func (j *Job) sayReading(rs []Reading) string {
 			where += ", " + j.placeOf(rest)
 		}
 	}
-	text := fmt.Sprintf("%s, %s", where, say.Quantity(r.Value, r.Unit))
+	parts := []string{where + ", " + say.Quantity(r.Value, r.Unit)}
 	for _, w := range r.With {
-		text += " at " + say.Quantity(w.Value, w.Unit)
+		parts = append(parts, "at "+say.Quantity(w.Value, w.Unit))
 	}
-	return say.Cap(text) + ". " + say.Cap(string(r.Verdict)) + "."
+	return say.Cap(strings.Join(parts, " ")) + ". " + say.Cap(string(r.Verdict)) + "."
 }
 
 // many returns the plural of a callout's name.

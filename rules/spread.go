@@ -43,7 +43,7 @@ func (s *Spread) Check(j *Job) []Finding {
 		}
 	}
 	if s.Mean {
-		return s.deviation(j, l, values, all)
+		return s.deviation(j, values, all)
 	}
 	return s.difference(j, l, values)
 }
@@ -83,7 +83,7 @@ func (s *Spread) difference(j *Job, l *live, values []*big.Rat) []Finding {
 }
 
 // deviation compares each reading with the mean, once all places are read.
-func (s *Spread) deviation(j *Job, l *live, values []*big.Rat, all int) []Finding {
+func (s *Spread) deviation(j *Job, values []*big.Rat, all int) []Finding {
 	if len(values) < all || all < 2 {
 		return nil
 	}

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -13,7 +14,7 @@ import (
 	"readback/rules"
 )
 
-func checkCommand(s std) *cobra.Command {
+func checkCommand(s *std) *cobra.Command {
 	var flags jobFlags
 	var asJSON bool
 	c := &cobra.Command{
@@ -40,7 +41,11 @@ the usage is wrong. What is merely left to do is no fault.`,
 			if len(notes) == 0 {
 				fmt.Fprintln(s.err, "readback: there is no note in the input; write one a line, such as: collar nut stage one forty eight newton metres")
 			}
-			return replay(s.out, job, notes, printer(s.out, asJSON))
+			started := time.Now()
+			err = replay(s.out, job, notes, printer(s.out, asJSON))
+			log := s.logger()
+			log.Info().Str("spec", job.Spec().ID).Int("notes", len(notes)).Dur("took", time.Since(started)).Msg("job replayed")
+			return err
 		},
 	}
 	flags.register(c)

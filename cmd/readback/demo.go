@@ -11,7 +11,7 @@ import (
 	"readback/testdata"
 )
 
-func demoCommand(s std) *cobra.Command {
+func demoCommand(s *std) *cobra.Command {
 	var once bool
 	c := &cobra.Command{
 		Use:   "demo --once",
@@ -33,7 +33,7 @@ Readback says to them. Nothing in it may be built by.`,
 
 // playOnce plays the demo job. Findings that are open at its end are part of the play
 // and no failure.
-func playOnce(s std) error {
+func playOnce(s *std) error {
 	src, err := fs.ReadFile(testdata.Files, "notes/mr5-demo.txt")
 	if err != nil {
 		return fmt.Errorf("demo: %w", err)

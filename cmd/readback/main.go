@@ -10,19 +10,18 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
-
-	"github.com/rs/zerolog"
 )
 
 // std is what a command reads from and writes to.
 type std struct {
 	in       io.Reader
 	out, err io.Writer
+	log      logs
 }
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	status := run(ctx, std{os.Stdin, os.Stdout, os.Stderr}, os.Args[1:])
+	status := run(ctx, std{in: os.Stdin, out: os.Stdout, err: os.Stderr}, os.Args[1:])
 	stop()
 	os.Exit(status)
 }
@@ -39,7 +38,7 @@ var errFindings = errors.New("findings are open")
 
 // run runs one command and returns its exit status.
 func run(ctx context.Context, s std, args []string) int {
-	root := newRoot(s)
+	root := newRoot(&s)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
 	switch {
@@ -70,13 +69,4 @@ func (h hinted) Unwrap() error { return h.error }
 // hint adds what would help to an error.
 func hint(err error, format string, args ...any) error {
 	return hinted{err, fmt.Sprintf(format, args...)}
-}
-
-// logger returns the logger of a run: to standard error, readable on a terminal.
-func logger(s std, level zerolog.Level) zerolog.Logger {
-	out := s.err
-	if isTerminal(s.err) {
-		out = zerolog.ConsoleWriter{Out: s.err, TimeFormat: "15:04:05"}
-	}
-	return zerolog.New(out).Level(level).With().Timestamp().Logger()
 }

@@ -16,7 +16,7 @@ const maxNotes = 64 << 20
 
 // readNotes returns the notes of the file named by args, or of standard input: one a
 // line, without empty lines and comments.
-func readNotes(s std, args []string) ([]string, error) {
+func readNotes(s *std, args []string) ([]string, error) {
 	if len(args) == 0 || args[0] == "-" {
 		return notes("standard input", s.in)
 	}
@@ -27,8 +27,8 @@ func readNotes(s std, args []string) ([]string, error) {
 	if err != nil {
 		return nil, fmt.Errorf("notes: %w", err)
 	}
-	defer f.Close()
-	return notes(args[0], f)
+	out, err := notes(args[0], f)
+	return out, errors.Join(err, f.Close())
 }
 
 func notes(name string, r io.Reader) ([]string, error) {
@@ -37,7 +37,8 @@ func notes(name string, r io.Reader) ([]string, error) {
 	total := 0
 	for line := 1; ; line++ {
 		text, err := in.ReadString('\n')
-		if err != nil && !errors.Is(err, io.EOF) {
+		last := errors.Is(err, io.EOF)
+		if err != nil && !last {
 			return nil, hint(fmt.Errorf("read %s: %w", name, err), "give a text file with one note a line")
 		}
 		if total += len(text); total > maxNotes {
@@ -52,7 +53,7 @@ func notes(name string, r io.Reader) ([]string, error) {
 		if text = strings.TrimRight(text, "\r\n"); strings.TrimSpace(text) != "" && text[0] != '#' {
 			out = append(out, text)
 		}
-		if err != nil {
+		if last {
 			return out, nil
 		}
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"text/tabwriter"
@@ -12,7 +13,7 @@ import (
 	"readback/parse"
 )
 
-func parseCommand(s std) *cobra.Command {
+func parseCommand(s *std) *cobra.Command {
 	var asJSON, explain bool
 	c := &cobra.Command{
 		Use:   "parse [--json] [--explain] [NOTES]",
@@ -29,11 +30,11 @@ was withdrawn ("fifty scratch that forty eight") is left out.`,
 				return err
 			}
 			w := bufio.NewWriterSize(s.out, 64<<10)
-			defer w.Flush()
+			show := printQuantities
 			if explain {
-				return explainNotes(w, notes)
+				show = explainNotes
 			}
-			return printQuantities(w, notes, asJSON)
+			return errors.Join(show(w, notes, asJSON), w.Flush())
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line")
@@ -73,7 +74,7 @@ func printQuantities(w io.Writer, notes []string, asJSON bool) error {
 	return nil
 }
 
-func explainNotes(w io.Writer, notes []string) error {
+func explainNotes(w io.Writer, notes []string, _ bool) error {
 	v := parse.NewVocabulary(parse.Words{})
 	for _, text := range notes {
 		fmt.Fprintln(w, text)

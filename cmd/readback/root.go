@@ -7,7 +7,7 @@ import (
 )
 
 // newRoot returns the command with all its subcommands.
-func newRoot(s std) *cobra.Command {
+func newRoot(s *std) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "readback",
 		Short: "Check spoken readings against a build spec while they can still be mended",
@@ -27,6 +27,7 @@ or on notes of your own, one a line:
 		SilenceErrors:     true,
 		CompletionOptions: cobra.CompletionOptions{DisableDefaultCmd: true},
 	}
+	root.PersistentFlags().Var(&s.log.level, "log", "what to log to standard error: debug, info, warn or error")
 	root.SetIn(s.in)
 	root.SetOut(s.out)
 	root.SetErr(s.err)

@@ -70,14 +70,14 @@ func (p *sheet) paint(word string) string {
 
 // rowOf is a reading in one line: what, where, how much.
 func rowOf(r rules.Reading) string {
-	text := fmt.Sprintf("%-40s %s", where(r.Callout, r.At), amount(r.Value.String(), r.Unit))
+	parts := []string{fmt.Sprintf("%-40s %s", where(r.Callout, r.At), amount(r.Value.String(), r.Unit))}
 	for _, w := range r.With {
-		text += " at " + amount(w.Value.String(), w.Unit)
+		parts = append(parts, "at "+amount(w.Value.String(), w.Unit))
 	}
 	if r.How != "" {
-		text += " (" + r.How + ")"
+		parts = append(parts, "("+r.How+")")
 	}
-	return text
+	return strings.Join(parts, " ")
 }
 
 func amount(value, code string) string {
@@ -89,11 +89,11 @@ func amount(value, code string) string {
 
 // where names a callout and its place: "collar nut torque, stage 3".
 func where(callout string, at parse.Place) string {
-	text := strings.ReplaceAll(callout, "_", " ")
+	parts := []string{strings.ReplaceAll(callout, "_", " ")}
 	for _, x := range at.Indexes() {
-		text += ", " + x.Axis + " " + x.Value
+		parts = append(parts, x.Axis+" "+x.Value)
 	}
-	return text
+	return strings.Join(parts, ", ")
 }
 
 func (p *sheet) summary(sum rules.Summary) error {

@@ -9,7 +9,7 @@ import (
 	"readback/rules/spec"
 )
 
-func specCommand(s std) *cobra.Command {
+func specCommand(s *std) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "spec",
 		Short: "Work on build specs",

@@ -110,15 +110,15 @@ func (b *Builder) Add(phrase string, sort Sort, id int32) { b.add(phrase, sort, 
 func (b *Builder) AddLoose(phrase string, sort Sort, id int32) { b.add(phrase, sort, id, true) }
 
 func (b *Builder) add(phrase string, sort Sort, id int32, loose bool) {
-	at, any := int32(1), false
+	at, begun := int32(1), false
 	for _, t := range token.Split(phrase, nil) {
 		if Joins(t) {
 			continue
 		}
-		if loose && any {
+		if loose && begun {
 			b.l.nodes[at].loose = true
 		}
-		any = true
+		begun = true
 		key := uint64(at)<<32 | uint64(uint32(b.word(t.Text).ID))
 		next, ok := b.l.edges[key]
 		if !ok {
@@ -128,7 +128,7 @@ func (b *Builder) add(phrase string, sort Sort, id int32, loose bool) {
 		}
 		at = next
 	}
-	if any {
+	if begun {
 		b.l.nodes[at].ids[sort] = append(b.l.nodes[at].ids[sort], id)
 	}
 }

@@ -16,15 +16,13 @@ func Sound(word string) string {
 			case "ph":
 				c = 'f'
 			case "ck", "gh", "th":
-				if word[i:i+2] == "th" {
-					c = 't'
-				} else if word[i:i+2] == "ck" {
-					c = 'k'
-				} else {
-					i++
+				i++
+				if word[i-1] == 'g' {
 					continue
 				}
-				i++
+				if c = 'k'; word[i] == 'h' {
+					c = 't'
+				}
 			case "sh", "ch":
 				c = 'x'
 				i++

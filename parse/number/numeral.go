@@ -97,13 +97,11 @@ func (r Reader) clock(i int) (end int, odd bool) {
 	end = i + 1
 	for end+1 < len(r.Tokens) && r.Tokens[end].Glued && r.Tokens[end+1].Glued && r.class(end+1) == Numeric {
 		sign := r.Tokens[end].Text
-		if sign == ":" {
-			odd = true
-		} else if sign != "/" || end == i+1 && (end+3 >= len(r.Tokens) || r.Tokens[end+2].Text != "/" || !r.Tokens[end+2].Glued) {
+		another := end+3 < len(r.Tokens) && r.Tokens[end+2].Text == "/" && r.Tokens[end+2].Glued
+		if sign != ":" && (sign != "/" || end == i+1 && !another) {
 			break
-		} else {
-			odd = true
 		}
+		odd = true
 		end += 2
 	}
 	return end, odd

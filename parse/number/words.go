@@ -56,7 +56,7 @@ func Words() map[string]Word {
 	list(Digit, 5, 0, "fife")
 	list(Digit, 8, 0, "ait")
 	list(Digit, 9, 0, "niner")
-	m["fourty"], m["ninty"], m["fivety"] = Word{Class: Tens, N: 40}, Word{Class: Tens, N: 90}, Word{Class: Tens, N: 50}
+	m["fourty"], m["ninty"], m["fivety"] = Word{Class: Tens, N: 40}, Word{Class: Tens, N: 90}, Word{Class: Tens, N: 50} //nolint:misspell // as people spell it
 	m["hundred"], m["hundreds"] = Word{Class: Hundred, N: 100}, Word{Class: Hundred, N: 100}
 	m["thousand"] = Word{Class: Large, N: 1_000}
 	m["million"] = Word{Class: Large, N: 1_000_000}

@@ -13,8 +13,10 @@ func lengths() []row {
 		{"cm", Length, "centimetre", "centimetres", "cm", "(centi|centi |cent a |sent a )" + metres + "|cms|c m", "cm", si},
 		{"dm", Length, "decimetre", "decimetres", "dm", "deci(| )" + metres, "dm", si},
 		{"km", Length, "kilometre", "kilometres", "km", "kilo" + metres + "|kms|k m", "km", si},
-		{"um", Length, "micron", "microns", "µm",
-			"micro(| )met(re|er)s|micrometre|mike|mikes|mike run(s|)|mike ron(s|)|my cron(s|)|my crons|micro ns|mic run(s|)|mick rons", "µm|um", si},
+		{
+			"um", Length, "micron", "microns", "µm",
+			"micro(| )met(re|er)s|micrometre|mike|mikes|mike run(s|)|mike ron(s|)|my cron(s|)|my crons|micro ns|mic run(s|)|mick rons", "µm|um", si,
+		},
 		{"nm", Length, "nanometre", "nanometres", "nm", "nano(| )" + metres, "", si},
 		{"pm", Length, "picometre", "picometres", "pm", "pico(| )" + metres, "", si},
 		{"[in_i]", Length, "inch", "inches", "in", "inchs|ins", "in|\"|''|”|″|′′|’’", sp811},
@@ -69,14 +71,20 @@ func flows() []row {
 		{"L/s", Flow, "litre a second", "litres a second", "L/s", "(" + litres + "|l)" + per + seconds, "L/s|l/s", si},
 		{"L/h", Flow, "litre an hour", "litres an hour", "L/h", "(" + litres + "|l)" + per + hours, "L/h|l/h|l/hr", si},
 		{"mL/min", Flow, "millilitre a minute", "millilitres a minute", "mL/min", "(millilit(re|er)(s|)|mls|ml)" + per + minutes, "mL/min|ml/min", si},
-		{"m3/h", Flow, "cubic metre an hour", "cubic metres an hour", "m³/h",
-			"(" + cubicMetres + "|cubes|cube)" + per + hours, "m3/h|m^3/h|m3/hr|cmh", si},
+		{
+			"m3/h", Flow, "cubic metre an hour", "cubic metres an hour", "m³/h",
+			"(" + cubicMetres + "|cubes|cube)" + per + hours, "m3/h|m^3/h|m3/hr|cmh", si,
+		},
 		{"m3/min", Flow, "cubic metre a minute", "cubic metres a minute", "m³/min", cubicMetres + per + minutes, "m3/min|m^3/min", si},
 		{"m3/s", Flow, "cubic metre a second", "cubic metres a second", "m³/s", cubicMetres + per + seconds, "m3/s|m^3/s", si},
-		{"[gal_us]/min", Flow, "US gallon a minute", "US gallons a minute", "US gpm",
-			"(us|u s|american) (" + gallons + per + minutes + "|gpm|g p m)|usgpm", "", sp811},
-		{"[gal_br]/min", Flow, "imperial gallon a minute", "imperial gallons a minute", "imp gpm",
-			"(imperial|imp|uk|u k|british) (" + gallons + per + minutes + "|gpm|g p m)|igpm|i g p m", "", sp811},
+		{
+			"[gal_us]/min", Flow, "US gallon a minute", "US gallons a minute", "US gpm",
+			"(us|u s|american) (" + gallons + per + minutes + "|gpm|g p m)|usgpm", "", sp811,
+		},
+		{
+			"[gal_br]/min", Flow, "imperial gallon a minute", "imperial gallons a minute", "imp gpm",
+			"(imperial|imp|uk|u k|british) (" + gallons + per + minutes + "|gpm|g p m)|igpm|i g p m", "", sp811,
+		},
 		{"[cft_i]/min", Flow, "cubic foot a minute", "cubic feet a minute", "ft³/min", cubic + "(foot|feet|ft)" + per + minutes + "|cfm|c f m", "ft3/min", sp811},
 	}
 }
@@ -84,8 +92,10 @@ func flows() []row {
 func velocities() []row {
 	return []row{
 		{"m/s", Velocity, "metre a second", "metres a second", "m/s", "(" + metres + "|m)" + per + seconds, "m/s", si},
-		{"mm/s", Velocity, "millimetre a second", "millimetres a second", "mm/s",
-			"((milli|milli |mili|mill a )" + metres + "|mil|mils|mm)" + per + seconds, "mm/s", si},
+		{
+			"mm/s", Velocity, "millimetre a second", "millimetres a second", "mm/s",
+			"((milli|milli |mili|mill a )" + metres + "|mil|mils|mm)" + per + seconds, "mm/s", si,
+		},
 		{"cm/s", Velocity, "centimetre a second", "centimetres a second", "cm/s", "(centi" + metres + "|cm)" + per + seconds, "cm/s", si},
 		{"m/min", Velocity, "metre a minute", "metres a minute", "m/min", "(" + metres + "|m)" + per + minutes, "m/min", si},
 		{"km/h", Velocity, "kilometre an hour", "kilometres an hour", "km/h", "(kilo" + metres + "|kilo " + metres + "|km|kms)" + per + hours + "|kph|kmph|kmh|k p h", "km/h|km/hr", si},

@@ -10,28 +10,50 @@ const (
 
 func torques() []row {
 	return []row{
-		{"N.m", Torque, "newton metre", "newton metres", "N·m",
-			newtons + " (" + metres + "|met us|mitres|miters|meaters|matters)|newton" + metres + "|newtons" + metres, "Nm|N m|Nms", si},
-		{"[ft_i].[lbf_av]", Torque, "foot pound", "foot pounds", "lbf·ft",
-			footPounds + "|ft(lb|lbs|lbf)|(lb|lbs|lbf)ft|footpound(s|)|foot pounce|foot founds", "", sp811},
-		{"[in_i].[lbf_av]", Torque, "inch pound", "inch pounds", "lbf·in",
-			inchPounds + "|in(lb|lbs|lbf)|(lb|lbf)in|inchpound(s|)|inch pounce", "", sp811},
-		{"[oz_av].[g].[in_i]", Torque, "ounce inch", "ounce inches", "ozf·in",
-			"(ounce|ounces|oz|ozf) (inch|inches)|(inch|inches) (ounce|ounces|oz|ozf)|(oz|ozf) in|in (oz|ozf)|ozin|inoz", "", sp811},
-		{"kgf.m", Torque, "kilogram force metre", "kilogram force metres", "kgf·m",
-			"(" + kgForce + ") (" + metres + "|m)|(kilogram|kilogramme|kilograms|kg) " + metres + "|kg m|kgm|kgfm|kpm", "", sp811},
-		{"kgf.cm", Torque, "kilogram force centimetre", "kilogram force centimetres", "kgf·cm",
-			"(" + kgForce + ") (centi" + metres + "|cm)|(kilogram|kilogramme|kilograms|kilo|kg) centi" + metres + "|kg cm|kgcm|kgfcm|kpcm", "", sp811},
-		{"kN.m", Torque, "kilonewton metre", "kilonewton metres", "kN·m",
-			"(kilonewton|kilo newton|kilo new ton) " + metres, "kNm|kN m", si},
-		{"daN.m", Torque, "decanewton metre", "decanewton metres", "daN·m",
-			"(decanewton|deca newton) " + metres, "daNm|daN m", si},
-		{"N.cm", Torque, "newton centimetre", "newton centimetres", "N·cm",
-			newtons + " (centi" + metres + "|cent a " + metres + "|centi " + metres + ")", "Ncm|N cm", si},
-		{"mN.m", Torque, "millinewton metre", "millinewton metres", "mN·m",
-			"(millinewton|milli newton|milli new ton) " + metres, "mNm|mN m", si},
-		{"dyn.cm", Torque, "dyne centimetre", "dyne centimetres", "dyn·cm",
-			"(dyne|dynes|dyn) (centi" + metres + "|cm)", "", ucum},
+		{
+			"N.m", Torque, "newton metre", "newton metres", "N·m",
+			newtons + " (" + metres + "|met us|mitres|miters|meaters|matters)|newton" + metres + "|newtons" + metres, "Nm|N m|Nms", si,
+		},
+		{
+			"[ft_i].[lbf_av]", Torque, "foot pound", "foot pounds", "lbf·ft",
+			footPounds + "|ft(lb|lbs|lbf)|(lb|lbs|lbf)ft|footpound(s|)|foot pounce|foot founds", "", sp811,
+		},
+		{
+			"[in_i].[lbf_av]", Torque, "inch pound", "inch pounds", "lbf·in",
+			inchPounds + "|in(lb|lbs|lbf)|(lb|lbf)in|inchpound(s|)|inch pounce", "", sp811,
+		},
+		{
+			"[oz_av].[g].[in_i]", Torque, "ounce inch", "ounce inches", "ozf·in",
+			"(ounce|ounces|oz|ozf) (inch|inches)|(inch|inches) (ounce|ounces|oz|ozf)|(oz|ozf) in|in (oz|ozf)|ozin|inoz", "", sp811,
+		},
+		{
+			"kgf.m", Torque, "kilogram force metre", "kilogram force metres", "kgf·m",
+			"(" + kgForce + ") (" + metres + "|m)|(kilogram|kilogramme|kilograms|kg) " + metres + "|kg m|kgm|kgfm|kpm", "", sp811,
+		},
+		{
+			"kgf.cm", Torque, "kilogram force centimetre", "kilogram force centimetres", "kgf·cm",
+			"(" + kgForce + ") (centi" + metres + "|cm)|(kilogram|kilogramme|kilograms|kilo|kg) centi" + metres + "|kg cm|kgcm|kgfcm|kpcm", "", sp811,
+		},
+		{
+			"kN.m", Torque, "kilonewton metre", "kilonewton metres", "kN·m",
+			"(kilonewton|kilo newton|kilo new ton) " + metres, "kNm|kN m", si,
+		},
+		{
+			"daN.m", Torque, "decanewton metre", "decanewton metres", "daN·m",
+			"(decanewton|deca newton) " + metres, "daNm|daN m", si,
+		},
+		{
+			"N.cm", Torque, "newton centimetre", "newton centimetres", "N·cm",
+			newtons + " (centi" + metres + "|cent a " + metres + "|centi " + metres + ")", "Ncm|N cm", si,
+		},
+		{
+			"mN.m", Torque, "millinewton metre", "millinewton metres", "mN·m",
+			"(millinewton|milli newton|milli new ton) " + metres, "mNm|mN m", si,
+		},
+		{
+			"dyn.cm", Torque, "dyne centimetre", "dyne centimetres", "dyn·cm",
+			"(dyne|dynes|dyn) (centi" + metres + "|cm)", "", ucum,
+		},
 	}
 }
 
@@ -40,7 +62,7 @@ func forces() []row {
 		{"N", Force, "newton", "newtons", "N", "new ton|new tons|neutrons", "N", si},
 		{"kN", Force, "kilonewton", "kilonewtons", "kN", "kilo newton(s|)|kilo new ton(s|)", "kN", si},
 		{"mN", Force, "millinewton", "millinewtons", "mN", "milli newton(s|)", "mN", si},
-		{"[lbf_av]", Force, "pound force", "pounds force", "lbf", "pound force|pounds force|pounds of force|lbf|lbs force|lb force|pounds of pull", "", sp811},
+		{"[lbf_av]", Force, "pound force", "pounds force", "lbf", "pound force|pounds force|pounds of force|lbf|lbs force|lb force|pounds of pull", "", sp811}, //nolint:dupword // forms side by side
 		{"kgf", Force, "kilogram force", "kilograms force", "kgf", kgForce + "|(kilograms|kilos) (of |)force|kilo force|kiloponds", "", sp811},
 		{"[oz_av].[g]", Force, "ounce force", "ounces force", "ozf", "ounces of force|oz force|ozf", "", sp811},
 	}
@@ -68,16 +90,20 @@ func pressures() []row {
 	)
 	return []row{
 		{"bar", Pressure, "bar", "bar", "bar", "bars|barr|bar g|barg|bar gauge", "bar", si},
-		{"[psi]", Pressure, "psi", "psi", "psi",
+		{
+			"[psi]", Pressure, "psi", "psi", "psi",
 			"p s i|psig|p s i g|psi gauge|psis|p s eye|pee ess eye|" +
-				"(pounds|pound|lb|lbs)( force|)( per | a | / | )(square|sq) (inch|in)|(pounds|lbs) per inch squared", "", sp811},
+				"(pounds|pound|lb|lbs)( force|)( per | a | / | )(square|sq) (inch|in)|(pounds|lbs) per inch squared", "", sp811,
+		},
 		{"kPa", Pressure, "kilopascal", "kilopascals", "kPa", "kilo pascal(s|)|k p a|kpas|kilo paschal(s|)", "kPa", si},
 		{"MPa", Pressure, "megapascal", "megapascals", "MPa", "mega pascal(s|)|m p a|mega paschal(s|)", "MPa", si},
 		{"Pa", Pressure, "pascal", "pascals", "Pa", "paschal(s|)", "Pa", si},
 		{"mbar", Pressure, "millibar", "millibars", "mbar", "milli bar(s|)|m bar", "mbar", si},
-		{"att", Pressure, "kilogram per square centimetre", "kilograms per square centimetre", "kgf/cm²",
+		{
+			"att", Pressure, "kilogram per square centimetre", "kilograms per square centimetre", "kgf/cm²",
 			"(kilogram|kilograms|kilo|kilos|kilogram force|kilograms force|kg)" + per + "(square centi" + metres + "|centi" + metres + " squared)|technical atmosphere(s|)",
-			"kg/cm2|kgf/cm2|kp/cm2", sp811},
+			"kg/cm2|kgf/cm2|kp/cm2", sp811,
+		},
 		{"atm", Pressure, "atmosphere", "atmospheres", "atm", "standard atmosphere(s|)|atm|atms", "", sp811},
 		{"[in_i'Hg]", Pressure, "inch of mercury", "inches of mercury", "inHg", "(inch|inches|in)" + ofMercury + "|inhg", "", ucum},
 		{"mm[Hg]", Pressure, "millimetre of mercury", "millimetres of mercury", "mmHg", "(milli" + metres + "|mm)" + ofMercury + "|mmhg", "", ucum},

@@ -146,10 +146,10 @@ func (p *parser) name() string {
 	}
 	inside := false
 	return p.run(func(c byte) bool {
-		switch {
-		case c == '[':
+		switch c {
+		case '[':
 			inside = true
-		case c == ']':
+		case ']':
 			inside = false
 			return true
 		}

@@ -35,7 +35,8 @@ func isSlang(form string) bool {
 		say    string
 		symbol bool
 		codes  []string
-	}) bool {
+	},
+	) bool {
 		return slices.Contains(expand(s.say), form)
 	})
 }

@@ -4,8 +4,10 @@ func electrics() []row {
 	const ohms = "(ohm|ohms|ohm's|home|homes|oms|omes)"
 	return []row{
 		{"Ohm", Resistance, "ohm", "ohms", "Ω", ohms, "Ω|Ohm", si},
-		{"MOhm", Resistance, "megohm", "megohms", "MΩ",
-			"meg|megs|megohm's|(meg|megs|mega|mag|make|mego) " + ohms + "|mega(ohm|ohms)|megger ohms|megom(s|)|megohome(s|)|mega om(s|)", "MΩ|MOhm|MOhms|M Ω|M Ohm|M ohm|M ohms", si},
+		{
+			"MOhm", Resistance, "megohm", "megohms", "MΩ",
+			"meg|megs|megohm's|(meg|megs|mega|mag|make|mego) " + ohms + "|mega(ohm|ohms)|megger ohms|megom(s|)|megohome(s|)|mega om(s|)", "MΩ|MOhm|MOhms|M Ω|M Ohm|M ohm|M ohms", si,
+		},
 		{"GOhm", Resistance, "gigohm", "gigohms", "GΩ", "gig|gigs|(gig|gigs|giga|giggle) " + ohms + "|giga(ohm|ohms)|jig ohms", "GΩ|GOhm|GOhms|G Ω|G Ohm|G ohm|G ohms", si},
 		{"kOhm", Resistance, "kilohm", "kilohms", "kΩ", "(kilo|k) " + ohms + "|kilo(ohm|ohms)|kill ohms|killer ohms", "kΩ|kOhm|kOhms|k Ω|k Ohm", si},
 		{"mOhm", Resistance, "milliohm", "milliohms", "mΩ", "(milli|mili|mill a|milly) " + ohms + "|milohm(s|)", "mΩ|mOhm|mOhms|m Ω|m Ohm|m ohm|m ohms", si},
@@ -25,8 +27,8 @@ func electrics() []row {
 func temperatures() []row {
 	const (
 		degrees    = "(degree |degrees |deg |degs |° |)"
-		celsius    = "(celsius|celcius|centigrade|centigrate|selsius|celsias|sell see us)"
-		fahrenheit = "(fahrenheit|farenheit|farenhite|fahrenheight|faren height)"
+		celsius    = "(celsius|celcius|centigrade|centigrate|selsius|celsias|sell see us)" //nolint:misspell // as people spell it
+		fahrenheit = "(fahrenheit|farenheit|farenhite|fahrenheight|faren height)"          //nolint:misspell // as people spell it
 	)
 	return []row{
 		{"Cel", Temperature, "degree Celsius", "degrees Celsius", "°C", degrees + celsius + "|(degree|degrees|deg|degs|°) c|degc|(degree|degrees) (see|sea)", "C|°C|℃", si},
@@ -60,8 +62,10 @@ func times() []row {
 		{"ms", Time, "millisecond", "milliseconds", "ms", "milli second(s|)|msec|msecs", "ms", si},
 		{"Hz", Frequency, "hertz", "hertz", "Hz", "hurts|herts|hurtz|cycles" + per + "second|hertzes", "Hz", si},
 		{"kHz", Frequency, "kilohertz", "kilohertz", "kHz", "kilo (hertz|hurts)", "kHz", si},
-		{"{rev}/min", Speed, "rev a minute", "revs a minute", "rpm",
-			"rpm|rpms|r p m|r p ms|are pm|are p m|(rev|revs|revolution|revolutions|turn|turns|rotations|rev's|r)" + per + minutes, "r/min|min-1|1/min|rev/min", ucum},
+		{
+			"{rev}/min", Speed, "rev a minute", "revs a minute", "rpm",
+			"rpm|rpms|r p m|r p ms|are pm|are p m|(rev|revs|revolution|revolutions|turn|turns|rotations|rev's|r)" + per + minutes, "r/min|min-1|1/min|rev/min", ucum,
+		},
 	}
 }
 

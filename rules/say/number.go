@@ -7,6 +7,7 @@
 package say
 
 import (
+	"slices"
 	"strings"
 
 	"readback/parse/number"
@@ -67,8 +68,8 @@ func Int(n int64) string {
 		}
 	}
 	var b strings.Builder
-	for i := len(groups) - 1; i >= 0; i-- {
-		b.WriteString(groups[i])
+	for i, group := range slices.Backward(groups) {
+		b.WriteString(group)
 		if i > 0 {
 			b.WriteByte(' ')
 		}

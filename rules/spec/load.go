@@ -60,29 +60,26 @@ func (r *reader) root(src []byte) val {
 		r.syntax(err)
 		return none
 	}
-	for _, doc := range tree.Docs[:min(1, len(tree.Docs))] {
-		if doc.Body == nil {
-			break
-		}
-		if len(tree.Docs) > 1 {
-			val{r, tree.Docs[1]}.fail("the file holds more than one document", "keep one spec a file")
-		}
-		v := r.at(doc.Body)
-		if _, ok := doc.Body.(*ast.MappingNode); !ok {
-			if _, ok := doc.Body.(*ast.MappingValueNode); !ok {
-				v.fail("this is not a spec", "a spec is a mapping that starts with a line such as \"spec: mr5\"")
-			}
-		}
-		return v
+	if len(tree.Docs) == 0 || tree.Docs[0].Body == nil {
+		none.fail("the file holds no spec", "start with a line such as \"spec: mr5\"")
+		return none
 	}
-	none.fail("the file holds no spec", "start with a line such as \"spec: mr5\"")
-	return none
+	if len(tree.Docs) > 1 {
+		val{r, tree.Docs[1]}.fail("the file holds more than one document", "keep one spec a file")
+	}
+	v := r.at(tree.Docs[0].Body)
+	switch v.n.(type) {
+	case *ast.MappingNode, *ast.MappingValueNode:
+	default:
+		v.fail("this is not a spec", "a spec is a mapping that starts with a line such as \"spec: mr5\"")
+	}
+	return v
 }
 
 // parseYAML parses src. A panic of the library on torn input counts as an error.
 func parseYAML(src []byte) (tree *ast.File, err error) {
 	defer func() {
-		if recover() != nil { //nolint:revive // the library panics on some torn files
+		if recover() != nil { // the library panics on some torn files
 			err = errors.New("the file is not YAML")
 		}
 	}()
