@@ -49,9 +49,11 @@ func (p Place) Indexes() []Index {
 
 // On returns the coordinate of p on an axis, or "" where it has none.
 func (p Place) On(axis string) string {
-	for _, x := range p.Indexes() {
-		if x.Axis == axis {
-			return x.Value
+	for rest := string(p); rest != ""; {
+		var part string
+		part, rest, _ = strings.Cut(rest, ",")
+		if is, value, _ := strings.Cut(part, "="); is == axis {
+			return value
 		}
 	}
 	return ""

@@ -25,6 +25,7 @@ type Job struct {
 	options map[string]string
 	list    []*live // callouts of this job, in the order of the spec
 	byID    map[string]*live
+	owed    []parse.Target // all that is called for, in the order of the work
 
 	readings map[parse.Target]*kept
 	marks    map[parse.Target]*marked
@@ -81,6 +82,7 @@ func NewJob(s *Spec, set map[string]string) (*Job, error) {
 			j.byID[l.ID] = l
 		}
 	}
+	j.owed = j.workOrder()
 	return j, nil
 }
 

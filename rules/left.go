@@ -35,6 +35,15 @@ func (j *Job) Next() (t parse.Target, ok bool) {
 // walk calls each for what is owed and not done, in the order of the work, until it
 // returns false.
 func (j *Job) walk(each func(parse.Target) bool) {
+	for _, t := range j.owed {
+		if !j.has(t) && !each(t) {
+			return
+		}
+	}
+}
+
+// workOrder lists everything that is owed, in the order of the work.
+func (j *Job) workOrder() (owed []parse.Target) {
 	for _, step := range j.spec.Work {
 		for _, v := range j.stepPlaces(step) {
 			for _, id := range step.Do {
@@ -43,17 +52,14 @@ func (j *Job) walk(each func(parse.Target) bool) {
 					continue
 				}
 				for _, p := range j.placesInOrder(l) {
-					t := parse.Target{Callout: id, At: p}
-					if v != "" && p.On(step.Each) != v || j.has(t) {
-						continue
-					}
-					if !each(t) {
-						return
+					if v == "" || p.On(step.Each) == v {
+						owed = append(owed, parse.Target{Callout: id, At: p})
 					}
 				}
 			}
 		}
 	}
+	return owed
 }
 
 // stepPlaces returns the places at which a step is repeated, or one "" for once.

@@ -58,8 +58,14 @@ type Match struct {
 type Matches [Sorts]Match
 
 type node struct {
-	ids   [Sorts][]int32
-	loose bool // small words may stand between this and the next word of the phrase
+	ends  []end // phrases that end here
+	loose bool  // small words may stand between this and the next word of the phrase
+}
+
+// end holds the phrases of one sort that end at a node.
+type end struct {
+	sort Sort
+	ids  []int32
 }
 
 // Lexicon finds phrases.
@@ -70,12 +76,15 @@ type Lexicon struct {
 }
 
 // Builder collects phrases. The zero Builder is not ready: use [NewBuilder].
-type Builder struct{ l *Lexicon }
+type Builder struct {
+	l      *Lexicon
+	tokens []token.Token // scratch
+}
 
 // NewBuilder returns a builder that knows the words of numbers.
 func NewBuilder() *Builder {
-	l := &Lexicon{words: make(map[string]Word, 2048), edges: make(map[uint64]int32, 4096), nodes: make([]node, 2, 4096)}
-	b := &Builder{l}
+	l := &Lexicon{words: make(map[string]Word, 4096), edges: make(map[uint64]int32, 16384), nodes: make([]node, 2, 16384)}
+	b := &Builder{l: l}
 	for w, n := range number.Words() {
 		e := b.word(w)
 		e.Number = n
@@ -111,7 +120,8 @@ func (b *Builder) AddLoose(phrase string, sort Sort, id int32) { b.add(phrase, s
 
 func (b *Builder) add(phrase string, sort Sort, id int32, loose bool) {
 	at, begun := int32(1), false
-	for _, t := range token.Split(phrase, nil) {
+	b.tokens = token.Split(phrase, b.tokens[:0])
+	for _, t := range b.tokens {
 		if Joins(t) {
 			continue
 		}
@@ -129,8 +139,18 @@ func (b *Builder) add(phrase string, sort Sort, id int32, loose bool) {
 		at = next
 	}
 	if begun {
-		b.l.nodes[at].ids[sort] = append(b.l.nodes[at].ids[sort], id)
+		b.l.nodes[at].put(sort, id)
 	}
+}
+
+func (n *node) put(sort Sort, id int32) {
+	for i := range n.ends {
+		if n.ends[i].sort == sort {
+			n.ends[i].ids = append(n.ends[i].ids, id)
+			return
+		}
+	}
+	n.ends = append(n.ends, end{sort, []int32{id}})
 }
 
 // Build returns the lexicon. The builder must not be used afterwards.
@@ -196,9 +216,9 @@ func (l *Lexicon) At(tokens []token.Token, words []Word, i int, m *Matches) {
 			return // "m 3" is three of something, "m3" is a volume
 		}
 		at = next
-		for s := range Sorts {
-			if ids := l.nodes[at].ids[s]; ids != nil && (skipped == 0 || s == Name) {
-				m[s] = Match{End: j + 1, IDs: ids}
+		for _, e := range l.nodes[at].ends {
+			if skipped == 0 || e.sort == Name {
+				m[e.sort] = Match{End: j + 1, IDs: e.ids}
 			}
 		}
 	}

@@ -49,6 +49,7 @@ func (r row) unit() Unit {
 // addForms gives every row its forms: what is said, what is written, what is written
 // in lower case where that is no other unit's symbol, and slang.
 func (t *units) addForms(rows []row) {
+	shared := slangForms()
 	symbols := map[string]int{} // how many units are written so when case is dropped
 	for _, r := range rows {
 		for _, w := range distinct(lowerAll(expand(r.write))) {
@@ -60,7 +61,7 @@ func (t *units) addForms(rows []row) {
 		if r.say != "" || r.write != "" {
 			spoken := append([]string{strings.ToLower(r.one), strings.ToLower(r.many)}, expand(r.say)...)
 			for _, s := range distinct(spoken) {
-				if !isSlang(s) {
+				if !shared[s] {
 					u.Forms = append(u.Forms, Form{Say: s})
 				}
 			}
@@ -72,7 +73,7 @@ func (t *units) addForms(rows []row) {
 			}
 		}
 		for _, w := range distinct(written) {
-			if !isSlang(w) {
+			if !shared[w] {
 				u.Forms = append(u.Forms, Form{Say: w, Symbol: true})
 			}
 		}

@@ -1,7 +1,5 @@
 package unit
 
-import "slices"
-
 // slang holds the words that several units share, each with its units, likeliest
 // first. What the spec calls for chooses among them; where it does not, the likeliest
 // is a guess to be asked about.
@@ -30,13 +28,13 @@ var slang = []struct {
 	{"mohm|mohms|mω", true, []string{"MOhm", "mOhm"}},
 }
 
-func isSlang(form string) bool {
-	return slices.ContainsFunc(slang, func(s struct {
-		say    string
-		symbol bool
-		codes  []string
-	},
-	) bool {
-		return slices.Contains(expand(s.say), form)
-	})
+// slangForms lists every shared word, written out.
+func slangForms() map[string]bool {
+	forms := map[string]bool{}
+	for _, s := range slang {
+		for _, f := range expand(s.say) {
+			forms[f] = true
+		}
+	}
+	return forms
 }
