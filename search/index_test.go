@@ -126,6 +126,7 @@ func TestSpoiltIndexIsBuiltAgain(t *testing.T) {
 		}
 		return os.WriteFile(path, text, 0o600)
 	}
+	stub := func(path string) error { return os.Truncate(path, 5000) } // of several pages of 4096
 	empty := func(path string) error { return os.Truncate(path, 0) }
 	for _, tt := range []struct {
 		name  string
@@ -137,7 +138,7 @@ func TestSpoiltIndexIsBuiltAgain(t *testing.T) {
 		{"segments cut short", func(t *testing.T, dir string) { each(t, dir, "store/*.zap", cut) }},
 		{"segments emptied", func(t *testing.T, dir string) { each(t, dir, "store/*.zap", empty) }},
 		{"segments overwritten in the middle", func(t *testing.T, dir string) { each(t, dir, "store/*.zap", flip) }},
-		{"list of segments cut short", func(t *testing.T, dir string) { each(t, dir, "store/root.bolt", cut) }},
+		{"list of segments cut short", func(t *testing.T, dir string) { each(t, dir, "store/root.bolt", stub) }},
 		{"list of segments emptied", func(t *testing.T, dir string) { each(t, dir, "store/root.bolt", empty) }},
 		{"list of segments overwritten", func(t *testing.T, dir string) { each(t, dir, "store/root.bolt", scramble) }},
 		{"list of segments deleted", func(t *testing.T, dir string) { each(t, dir, "store/root.bolt", os.Remove) }},

@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 
 	"github.com/blevesearch/bleve/v2"
 	bolt "go.etcd.io/bbolt/errors"
@@ -35,8 +36,10 @@ func openSafely(dir string) (index bleve.Index, err error) {
 	return index, err
 }
 
-// safely turns a panic of do into an error that wraps [ErrTorn].
+// safely turns a panic of do into an error that wraps [ErrTorn], and so a read past the end
+// of a file that is mapped into memory.
 func safely(do func() error) (err error) {
+	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("%w: %v", ErrTorn, p)
