@@ -22,7 +22,8 @@ func lengths() []row {
 		{"[in_i]", Length, "inch", "inches", "in", "inchs|ins", "in|\"|''|”|″|′′|’’", sp811},
 		{"[mil_i]", Length, "thou", "thou", "thou", "thous|thow|thows|thou's|thau|thaus", "", sp811},
 		{"10*-6.[in_i]", Length, "microinch", "microinches", "µin", "micro inch(es|)", "µin|uin", sp811},
-		{"10*-4.[in_i]", Length, "ten-thousandth of an inch", "ten-thousandths of an inch", "0.0001 in", "", "", sp811},
+		// Not "ten-thousandths of an inch": heard, "five ten" would be a number.
+		{"10*-4.[in_i]", Length, "tenth of a thou", "tenths of a thou", "0.0001 in", "tenths of thou", "", sp811},
 		{"[ft_i]", Length, "foot", "feet", "ft", "foots|fts", "ft|'|′|’", sp811},
 		{"[yd_i]", Length, "yard", "yards", "yd", "yd|yds", "", sp811},
 		{"[mi_i]", Length, "mile", "miles", "mi", "mi", "", sp811},
