@@ -121,6 +121,9 @@ func (s *scan) placed(c, asked *Claim, g *group) bool {
 	if n == nil {
 		return false
 	}
+	if c.Unit != "" && dimension(c.Unit) != dimension(n.Unit) {
+		return false
+	}
 	items := s.real(g.places)
 	places, missing, doubt := s.spots(n, items)
 	if len(places) != 1 || len(items) == 0 && len(n.Axes) > 0 {

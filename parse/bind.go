@@ -160,12 +160,13 @@ func (s *scan) trailing(out []bound, g *group) {
 			}
 		}
 	}
-	for j := range out {
-		if j < len(out)-1 && s.hasPlaceFor(&out[j]) {
+	for _, k := range g.places {
+		if s.items[k].bare {
 			continue
 		}
-		for _, k := range g.places {
-			if !s.items[k].bare {
+		nobody := !slices.ContainsFunc(out, func(b bound) bool { return s.onAxis(b.places, s.items[k].axis) })
+		for j := range out {
+			if j == len(out)-1 || nobody || !s.hasPlaceFor(&out[j]) {
 				out[j].places = append(slices.Clone(out[j].places), k)
 			}
 		}
@@ -178,6 +179,11 @@ func (s *scan) trailing(out []bound, g *group) {
 			}
 		}
 	}
+}
+
+// onAxis reports whether one of the items is a place on an axis.
+func (s *scan) onAxis(items []int, axis int) bool {
+	return slices.ContainsFunc(items, func(k int) bool { return s.items[k].axis == axis })
 }
 
 func (s *scan) hasPlaceFor(b *bound) bool { return len(b.places) > 0 }

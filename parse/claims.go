@@ -1,6 +1,9 @@
 package parse
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // claims makes a claim of every number that is a reading, or of a name whose reading
 // was said done without a value.
@@ -104,6 +107,9 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 	base.Doubts = s.doubts(b, j, all)
 	name, others := b.name, []string(nil)
 	if name == nil {
+		name, others = s.family(b)
+	}
+	if name == nil {
 		name, others = s.home(b, codes)
 	}
 	if name == nil {
@@ -116,6 +122,26 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 	}
 	base.Corrects = fix.should
 	return s.located(out, base, name, b, fix)
+}
+
+// family finds what a number may be for where only the name of a computed value was
+// said: "end play eighty two point six" is down or up.
+func (s *scan) family(b *bound) (n *Name, others []string) {
+	for _, g := range []*group{b.before, b.after} {
+		for _, k := range g.names {
+			said := s.nameOf(&s.items[k])
+			if !said.Derived {
+				continue
+			}
+			for i := range s.v.names {
+				if o := &s.v.names[i]; o.Kind == Reading && !o.Derived && o.Family == said.Family && said.Family != "" {
+					n = cmp.Or(n, o)
+					others = append(others, o.Callout)
+				}
+			}
+		}
+	}
+	return n, others
 }
 
 // setUnit fills in the unit that a claim was said in, as the callout settles it.
@@ -453,6 +479,9 @@ func (s *scan) valueless(u *Utterance, fix amends, groups []group) {
 		return
 	}
 	base := Claim{Target: Target{Callout: name.Callout}, NoValue: true, Doubts: []Doubt{Missing}}
+	if s.hasCue(cueBound) {
+		base.Doubts = []Doubt{Range}
+	}
 	if d := s.denial(); d != "" {
 		base.Doubts = []Doubt{d}
 	}

@@ -70,6 +70,7 @@ func compile(w Words) *Vocabulary {
 	v := &Vocabulary{names: w.Names, axes: w.Axes, anchors: map[string][]anchor{}, dims: map[unit.Dimension]bool{}}
 	b := lexicon.NewBuilder()
 	b.Small(fillerWords()...)
+	b.Small(strings.Split(denials, "|")...)
 	v.addUnits(b)
 	v.addCues(b)
 	v.addSlots(b)

@@ -20,6 +20,8 @@ func (s *scan) correct() (fix amends) {
 			fix.record = true
 		case before >= 0 && s.placeAfter(k):
 			fix.moved = true
+		case it.cue == cueNo && after < 0 && s.leads(k) && s.placeAfter(k) && !s.has(isWord, isWrong):
+			fix.record = true // "no stage five"
 		}
 	}
 	if s.hasCue(cueShould) {

@@ -15,6 +15,9 @@ func (s *scan) doubts(b *bound, j int, all []bound) (d []Doubt) {
 	if s.approximate(b, j, all) {
 		d = append(d, Approximate)
 	}
+	if s.spoilt(b.item) {
+		d = append(d, Doubtful)
+	}
 	if s.or(b.item) {
 		d = append(d, TwoNumbers)
 	}
@@ -72,6 +75,41 @@ func (s *scan) bounded(k int) bool {
 // tolerance reports whether "plus or minus" follows number item k.
 func (s *scan) tolerance(k int) bool {
 	return s.items[k+1].kind == isCue && s.items[k+1].cue == cuePlusMinus
+}
+
+// spoilt: what the number is said of is said to be damaged as well: "collar nut stage
+// three cross threaded at forty eight".
+func (s *scan) spoilt(k int) bool {
+	named := false
+	for j := k - 1; j >= 0 && s.items[j].kind != isNumber; j-- {
+		if s.items[j].kind == isName {
+			named = true
+			break
+		}
+		if s.items[j].kind == isWrong && !s.absent(j) {
+			return s.nameBefore(j)
+		}
+	}
+	for j := k + 1; named && j < len(s.items); j++ {
+		switch s.items[j].kind {
+		case isWrong:
+			return !s.absent(j)
+		case isName, isThing, isNumber, isIndex:
+			return false
+		case isWord, isFiller, isCue, isUnit, isChoice, isSlot, isDrop:
+		}
+	}
+	return false
+}
+
+// nameBefore reports whether a name stands before item k, with no number between.
+func (s *scan) nameBefore(k int) bool {
+	for j := k - 1; j >= 0 && s.items[j].kind != isNumber; j-- {
+		if s.items[j].kind == isName {
+			return true
+		}
+	}
+	return false
 }
 
 // or: "forty seven or forty eight".

@@ -8,6 +8,9 @@ import (
 // Explain reads a note as [Text] does and says, step by step, which words became what
 // and why.
 func Explain(note string, v *Vocabulary, ctx Context) Utterance {
+	if tooLong(note) {
+		return longNote(note)
+	}
 	s := newScan(note, v, &ctx)
 	defer s.release()
 	s.read()

@@ -2,6 +2,7 @@ package parse
 
 import (
 	"slices"
+	"strings"
 
 	"readback/parse/lexicon"
 )
@@ -152,7 +153,7 @@ func (s *scan) deniedAt(k int) bool {
 // insideNot reports whether "not" stands inside the name: "cover not on".
 func (s *scan) insideNot(k int) bool {
 	for i := s.items[k].from; i < s.items[k].to; i++ {
-		if t := s.toks[i].Text; t == "not" || t == "isn't" || t == "aren't" || t == "never" {
+		if slices.Contains(strings.Split(denials, "|"), s.toks[i].Text) {
 			return true
 		}
 	}

@@ -20,9 +20,17 @@ func (s *scan) question() *Query {
 	return q
 }
 
+// turned are words that make a question where they open a note: "is the seat clean".
+var turned = []string{
+	"is", "are", "was", "were", "did", "do", "does", "has", "have", "can", "could", "should", "shall", "would", "will", "isn't", "aren't", "hasn't", "didn't", "wasn't",
+}
+
 // asks reports whether the note opens with a word of asking, or ends with its mark.
 func (s *scan) asks() bool {
 	if n := len(s.toks); n > 0 && s.toks[n-1].Text == "?" {
+		return true
+	}
+	if len(s.toks) > 1 && s.has(isName, isIndex) && !s.has(isNumber) && slices.Contains(turned, s.toks[0].Text) {
 		return true
 	}
 	for k := range s.items {
@@ -60,7 +68,7 @@ func (s *scan) about() About {
 	readback := has("back", "repeat", "again")
 	switch {
 	case s.hasPlaceItem() || s.has(isName):
-		if readback || has("say", "said", "did", "was", "got", "have", "get") {
+		if readback || len(s.toks) > 0 && slices.Contains(turned, s.toks[0].Text) || has("say", "said", "did", "was", "got", "have", "get") {
 			return AboutReading
 		}
 		return AboutCallout

@@ -27,6 +27,11 @@ func (s *scan) found(u *Utterance) {
 // the nearest after it.
 func (s *scan) partNear(k int) string {
 	for j := k - 1; j >= 0; j-- {
+		if s.items[j].kind == isName || s.items[j].kind == isThing {
+			return s.partAt(j)
+		}
+	}
+	for j := k - 1; j >= 0; j-- {
 		if p := s.partAt(j); p != "" {
 			return p
 		}

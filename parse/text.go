@@ -12,10 +12,32 @@
 // and marks (bind.go, claims.go, marks.go).
 package parse
 
-import "sync"
+import (
+	"fmt"
+	"sync"
+	"unicode/utf8"
+)
+
+// MaxNote is the longest note that is read, in characters. A longer one is no note
+// that somebody spoke: [Text] asks for it in pieces, and [Quantities] finds none.
+const MaxNote = 2000
+
+// tooLong reports whether a note has more characters than [MaxNote].
+func tooLong(note string) bool {
+	return len(note) > MaxNote && utf8.RuneCountInString(note) > MaxNote
+}
+
+// longNote is the utterance of a note that is too long to be read.
+func longNote(note string) Utterance {
+	words := fmt.Sprintf("%d characters", utf8.RuneCountInString(note))
+	return Utterance{Text: note, Kind: Unclear, Asks: []Ask{{TooLong, words}}}
+}
 
 // Text reads a note. It never fails and keeps no state.
 func Text(note string, v *Vocabulary, ctx Context) Utterance {
+	if tooLong(note) {
+		return longNote(note)
+	}
 	s := newScan(note, v, &ctx)
 	defer s.release()
 	s.read()
@@ -134,6 +156,9 @@ var trade = sync.OnceValue(func() *Vocabulary { return NewVocabulary(Words{}) })
 // stand for the note, each with its unit, a range as its two ends, what was withdrawn
 // left out. Indexes count as bare numbers.
 func Quantities(note string) []Quantity {
+	if tooLong(note) {
+		return []Quantity{}
+	}
 	s := newScan(note, trade(), &Context{})
 	defer s.release()
 	s.read()

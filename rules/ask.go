@@ -240,6 +240,8 @@ func (j *Job) implausible(l *live, c *parse.Claim) *reason {
 func rangeWords(l *live) string {
 	speak := func(v *number.Value) string { return say.Quantity(*v, l.Unit) }
 	switch r := l.Plausible; {
+	case r == nil:
+		return "less than nothing"
 	case r.Min != nil && r.Max != nil:
 		return say.Number(*r.Min) + " to " + speak(r.Max)
 	case r.Min != nil:

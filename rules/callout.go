@@ -150,7 +150,12 @@ func (b bounds) none() bool { return b.min == nil && b.max == nil && b.oneOf == 
 // plausible reports whether y, in the callout's unit, can be at all.
 func (l *live) plausible(y *big.Rat) bool {
 	r := l.Plausible
-	return r == nil || (r.Min == nil || y.Cmp(r.Min.Rat()) >= 0) && (r.Max == nil || y.Cmp(r.Max.Rat()) <= 0)
+	if r == nil {
+		// Where limits lie above zero a value below it was misheard.
+		b := l.bounds(l.places[0], nil)
+		return y.Sign() >= 0 || b.min == nil || b.min.Sign() < 0
+	}
+	return (r.Min == nil || y.Cmp(r.Min.Rat()) >= 0) && (r.Max == nil || y.Cmp(r.Max.Rat()) <= 0)
 }
 
 // in converts a value to the callout's unit; ok is false for another dimension.

@@ -145,8 +145,11 @@ func (j *Job) wasRead(t parse.Target) string {
 			out = append(out, j.sayMark(Mark{at.Callout, at.At, is}))
 		}
 	}
-	if len(out) == 0 {
+	if len(out) == 0 && l.Kind == parse.Reading {
 		return say.Cap(j.name(t.Callout)) + ": nothing was read there."
+	}
+	if len(out) == 0 {
+		return say.Cap(j.where(t)) + ": not yet."
 	}
 	return strings.Join(out, " ")
 }

@@ -139,7 +139,7 @@ func (j *Job) sayOther(u parse.Utterance) string {
 		}
 		return "Noted: " + say.List(parts, "and") + "."
 	case u.Kind == parse.Correction:
-		return "Nothing to take back."
+		return "Nothing was recorded."
 	}
 	return "Noted."
 }

@@ -5,16 +5,9 @@
 package bench
 
 import (
-	"fmt"
-	"unicode/utf8"
-
 	"readback/parse"
 	"readback/rules"
 )
-
-// MaxNote is the longest note that is taken, in characters. A longer one is no note
-// that somebody spoke.
-const MaxNote = 2000
 
 // Bench is what one person at one bench has said so far, and the job that it is about.
 // It is not safe for use by several goroutines at once.
@@ -38,9 +31,6 @@ func (b *Bench) Say(text string) (parse.Utterance, rules.Answer) {
 
 // Read understands a note with the context of this bench, and changes nothing.
 func (b *Bench) Read(text string) parse.Utterance {
-	if n := utf8.RuneCountInString(text); n > MaxNote {
-		return tooLong(text, n)
-	}
 	return parse.Text(text, b.words, b.said)
 }
 
@@ -53,16 +43,5 @@ func (b *Bench) Fold(u parse.Utterance) rules.Answer {
 
 // Explain reads a note and says which words became what.
 func (b *Bench) Explain(text string) parse.Utterance {
-	if n := utf8.RuneCountInString(text); n > MaxNote {
-		return tooLong(text, n)
-	}
 	return parse.Explain(text, b.words, b.said)
-}
-
-// tooLong is the utterance of a note that is longer than [MaxNote]: nothing of it is
-// read, and it is asked for in pieces.
-func tooLong(text string, n int) parse.Utterance {
-	return parse.Utterance{Text: text, Kind: parse.Unclear, Asks: []parse.Ask{{
-		Doubt: parse.TooLong, Words: fmt.Sprintf("%d characters", n),
-	}}}
 }

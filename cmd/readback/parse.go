@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"text/tabwriter"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -34,7 +35,7 @@ was withdrawn ("fifty scratch that forty eight") is left out.`,
 			if explain {
 				show = explainNotes
 			}
-			return errors.Join(show(w, notes, asJSON), w.Flush())
+			return errors.Join(show(w, s.err, notes, asJSON), w.Flush())
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line")
@@ -48,10 +49,13 @@ type parsed struct {
 	Quantities []parse.Quantity `json:"quantities"`
 }
 
-func printQuantities(w io.Writer, notes []string, asJSON bool) error {
+func printQuantities(w, warn io.Writer, notes []string, asJSON bool) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
-	for _, text := range notes {
+	for i, text := range notes {
+		if utf8.RuneCountInString(text) > parse.MaxNote {
+			fmt.Fprintf(warn, "readback: note %d is longer than %d characters and was not read; split it\n", i+1, parse.MaxNote)
+		}
 		qs := parse.Quantities(text)
 		if asJSON {
 			if err := e.Encode(parsed{text, qs}); err != nil {
@@ -74,7 +78,7 @@ func printQuantities(w io.Writer, notes []string, asJSON bool) error {
 	return nil
 }
 
-func explainNotes(w io.Writer, notes []string, _ bool) error {
+func explainNotes(w, _ io.Writer, notes []string, _ bool) error {
 	v := parse.NewVocabulary(parse.Words{})
 	for _, text := range notes {
 		fmt.Fprintln(w, text)

@@ -117,9 +117,7 @@ func (r Reader) guard(n *Number) {
 	case Digit, Zero, Teen, Tens, Hundred, Large, Repeat, Numeric, Vulgar:
 		n.Broken, n.Why = true, "another number follows at once"
 	case Point:
-		if r.isDigitLike(n.End + 1) {
-			n.Broken, n.Why = true, "a second point follows"
-		}
+		n.Broken, n.Why = true, "a point follows without its digits"
 	case None, And, Article, Half, Part, Minus, Sounds, Of, Dozen, Nth:
 	}
 }

@@ -227,15 +227,22 @@ func (r Reader) string(i int) (n int64, end int, ok bool) {
 	return n, end, end > i
 }
 
-// cardinal continues n before "hundred" or "thousand" at i.
+// cardinal continues n before "hundred" or "thousand" at i. It stops before a word
+// that does not go on from there ("two thousand thousand"), for [Reader.guard] to find.
 func (r Reader) cardinal(i int, n int64) (total int64, end int, ok bool) {
-	group := n
+	group, last := n, int64(limit)
 	for {
 		switch w := r.word(i); w.Class {
 		case Hundred:
-			group, i = min(group*100, limit+1), i+1
+			if group == 0 || group > 99 {
+				return total + group, i, true
+			}
+			group, i = group*100, i+1
 		case Large:
-			total, group, i = min(total+group*w.N, limit+1), 0, i+1
+			if group == 0 || w.N >= last {
+				return total + group, i, true
+			}
+			total, group, last, i = min(total+group*w.N, limit+1), 0, w.N, i+1
 		case None, Digit, Zero, Teen, Tens, Point, And, Article, Half, Part, Repeat, Minus, Sounds, Of, Numeric, Dozen, Vulgar, Nth:
 			m, to, more := r.rest(i)
 			if !more {

@@ -120,15 +120,30 @@ func (v Value) Same(w Value) bool {
 	return v == w || v.Rat().Cmp(w.Rat()) == 0
 }
 
-// Shift returns v × 10^n, keeping every digit that was said.
-func (v Value) Shift(n int) (Value, bool) {
-	if v.den != 0 {
-		if n >= 0 {
-			return Fraction(v.num*pow10(min(n, 3)), v.den)
-		}
-		return Fraction(v.num, v.den*pow10(min(-n, 3)))
+// Shift returns v × 10^n, keeping every digit that was said. ok is false where that
+// would be longer than [MaxDigits].
+func (v Value) Shift(n int) (w Value, ok bool) {
+	if v.den == 0 {
+		return Decimal(v.num, int(v.scale)-n)
 	}
-	return Decimal(v.num, int(v.scale)-n)
+	if n > MaxDigits || n < -MaxDigits {
+		return Value{}, false
+	}
+	times := pow10(max(n, -n))
+	if n < 0 {
+		g := gcd(v.num, times)
+		return Fraction(v.num/g, product(v.den, times/g))
+	}
+	g := gcd(v.den, times)
+	return Fraction(product(v.num, times/g), v.den/g)
+}
+
+// product returns a×b for b > 0, or a number longer than [MaxDigits] where it is one.
+func product(a, b int64) int64 {
+	if a > limit/b || a < -limit/b {
+		return limit + 1
+	}
+	return a * b
 }
 
 func pow10(n int) int64 {
