@@ -109,8 +109,8 @@ func (x *Index) existing() (bleve.Index, error) {
 	if err != nil {
 		return nil, err
 	}
-	print, err := index.GetInternal(keyMapping)
-	if err == nil && string(print) != x.print {
+	kept, err := index.GetInternal(keyMapping)
+	if err == nil && string(kept) != x.print {
 		err = errors.New("it has another mapping")
 	}
 	if err != nil {
@@ -125,7 +125,7 @@ func (x *Index) fresh() (index bleve.Index, err error) {
 	if x.dir == "" {
 		index, err = bleve.NewMemOnly(x.mapping)
 	} else {
-		if err := clear(x.dir); err != nil {
+		if err := clearFolder(x.dir); err != nil {
 			return nil, err
 		}
 		index, err = bleve.New(x.dir, x.mapping)
@@ -139,7 +139,7 @@ func (x *Index) fresh() (index bleve.Index, err error) {
 	return index, nil
 }
 
-func clear(dir string) error {
+func clearFolder(dir string) error {
 	for _, name := range []string{metaFile, storeFolder} {
 		if err := os.RemoveAll(filepath.Join(dir, name)); err != nil {
 			return fmt.Errorf("clear the folder: %w", err)

@@ -76,7 +76,7 @@ func isWhole(path string) (bool, error) {
 	if err != nil {
 		return false, err
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // it was only read
 	info, err := f.Stat()
 	if err != nil || info.Size() < 4 {
 		return false, err

@@ -159,9 +159,16 @@ func (e Entry) fault() string {
 // keeps a NUL and bad UTF-8, others refuse or change them, so that all refuse.
 func (e Entry) badText() string {
 	texts := []struct{ name, text string }{
-		{"job", e.Job}, {"id", e.ID}, {"person", e.Person}, {"bench", e.Bench}, {"text", e.Text},
-		{"answer", string(e.Answer)}, {"spec_hash", e.SpecHash}, {"program", e.Program},
-		{"spec", e.Spec}, {"spec_text", e.SpecText},
+		{"job", e.Job},
+		{"id", e.ID},
+		{"person", e.Person},
+		{"bench", e.Bench},
+		{"text", e.Text},
+		{"answer", string(e.Answer)},
+		{"spec_hash", e.SpecHash},
+		{"program", e.Program},
+		{"spec", e.Spec},
+		{"spec_text", e.SpecText},
 	}
 	for _, key := range slices.Sorted(maps.Keys(e.Options)) {
 		texts = append(texts, struct{ name, text string }{"options", key + e.Options[key]})

@@ -31,11 +31,11 @@ func (s slow) Append(ctx context.Context, batch []journal.Entry) ([]journal.Resu
 
 func newSlow() slow { return slow{memory.New(), make(chan int), make(chan error)} }
 
-// run starts a Writer into store; stop ends it and returns what Run gave.
-func run(t *testing.T, store journal.Store) (w *journal.Writer, stop func() error) {
+// run starts a Writer into store; the function ends it and returns what Run gave.
+func run(t *testing.T, store journal.Store) (*journal.Writer, func() error) {
 	t.Helper()
 	ctx, cancel := context.WithCancel(t.Context())
-	w = journal.NewWriter(store)
+	w := journal.NewWriter(store)
 	done := make(chan error, 1)
 	go func() { done <- w.Run(ctx) }()
 	return w, func() error {

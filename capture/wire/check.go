@@ -50,7 +50,7 @@ func plain(s string) bool {
 	})
 }
 
-// checkShape returns a *[Fault] for the first field whose shape is wrong.
+// checkShape returns a *[Error] for the first field whose shape is wrong.
 func checkShape(message any) error {
 	err := shapes.Struct(message)
 	if err == nil {
@@ -63,47 +63,47 @@ func checkShape(message any) error {
 }
 
 // inWords says what a tag found, to someone who has never heard of tags.
-func inWords(e validator.FieldError) *Fault {
+func inWords(e validator.FieldError) *Error {
 	name := e.Field()
 	switch e.Tag() {
 	case "required":
-		return &Fault{Wrong: "there is no " + name, Do: "send one"}
+		return &Error{Wrong: "there is no " + name, Do: "send one"}
 	case "canonical_ulid":
-		return &Fault{Wrong: fmt.Sprintf("id %.40q is not a ULID", e.Value()), Do: "make one of 26 capitals and digits for each note"}
+		return &Error{Wrong: fmt.Sprintf("id %.40q is not a ULID", e.Value()), Do: "make one of 26 capitals and digits for each note"}
 	case "said":
 		if text, ok := e.Value().(string); ok && strings.TrimSpace(text) != "" {
-			return &Fault{Wrong: "the note holds a control character", Do: "take it out"}
+			return &Error{Wrong: "the note holds a control character", Do: "take it out"}
 		}
-		return &Fault{Wrong: "the note is empty", Do: "say something"}
+		return &Error{Wrong: "the note is empty", Do: "say something"}
 	case "plain":
-		return &Fault{Wrong: name + " holds a control character", Do: "take it out"}
+		return &Error{Wrong: name + " holds a control character", Do: "take it out"}
 	case "job_id":
-		return &Fault{
+		return &Error{
 			Wrong: fmt.Sprintf("%.80q cannot be a job's id", e.Value()),
 			Do:    "use up to 64 letters, digits, dots, dashes and underscores, such as MW-1041",
 		}
 	case "datetime":
-		return &Fault{
+		return &Error{
 			Wrong: fmt.Sprintf("%s %.40q is no time", name, e.Value()),
 			Do:    "send RFC 3339, such as 2031-03-04T08:00:00Z, or leave it out",
 		}
 	case "oneof":
-		return &Fault{Wrong: fmt.Sprintf("%s %.40q is not known", name, e.Value()), Do: "send " + e.Param()}
+		return &Error{Wrong: fmt.Sprintf("%s %.40q is not known", name, e.Value()), Do: "send " + e.Param()}
 	case "min", "max":
 		return bounds(e)
 	}
-	return &Fault{Wrong: name + " has the wrong shape (" + e.Tag() + ")", Do: "see the protocol"}
+	return &Error{Wrong: name + " has the wrong shape (" + e.Tag() + ")", Do: "see the protocol"}
 }
 
-func bounds(e validator.FieldError) *Fault {
+func bounds(e validator.FieldError) *Error {
 	if e.Kind() == reflect.String {
-		return &Fault{
+		return &Error{
 			Wrong: fmt.Sprintf("%s is longer than %s characters", e.Field(), e.Param()),
 			Do:    "say it in several notes or in fewer words",
 		}
 	}
 	side := map[string]string{"min": "least", "max": "most"}[e.Tag()]
-	return &Fault{
+	return &Error{
 		Wrong: fmt.Sprintf("%s %v is out of range", e.Field(), e.Value()),
 		Do:    fmt.Sprintf("send at %s %s", side, e.Param()),
 	}

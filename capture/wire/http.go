@@ -25,9 +25,9 @@ type Problem struct {
 }
 
 // Problem returns f as the body of an HTTP error.
-func (f *Fault) Problem() Problem { return Problem{f.Wrong, f.Do} }
+func (f *Error) Problem() Problem { return Problem{f.Wrong, f.Do} }
 
-// DecodeOpenJob reads the body of POST /api/jobs. Every error is a *[Fault].
+// DecodeOpenJob reads the body of POST /api/jobs. Every error is a *[Error].
 func DecodeOpenJob(body []byte) (OpenJob, error) {
 	var open OpenJob
 	if err := parse(body, &open); err != nil {
@@ -45,7 +45,7 @@ func (o *Options) UnmarshalJSON(data []byte) error {
 	d.UseNumber()
 	var values map[string]any
 	if err := d.Decode(&values); err != nil {
-		return errors.Join(&Fault{Wrong: "options is not an object", Do: `send one such as {"stages":8}`}, err)
+		return errors.Join(&Error{Wrong: "options is not an object", Do: `send one such as {"stages":8}`}, err)
 	}
 	*o = Options{}
 	for name, value := range values {
@@ -55,7 +55,7 @@ func (o *Options) UnmarshalJSON(data []byte) error {
 		case json.Number:
 			(*o)[name] = value.String()
 		default:
-			return &Fault{Wrong: fmt.Sprintf("option %.40q is neither text nor a number", name), Do: `send one, such as "long" or 8`}
+			return &Error{Wrong: fmt.Sprintf("option %.40q is neither text nor a number", name), Do: `send one, such as "long" or 8`}
 		}
 	}
 	return nil

@@ -54,20 +54,20 @@ type SoundEnd struct {
 	ID string `json:"id" validate:"required,canonical_ulid"`
 }
 
-// Fault says what is wrong with a message, for the one who sent it.
-type Fault struct {
+// Error says what is wrong with a message, for the one who sent it.
+type Error struct {
 	ID    string // of the message, if it could be read: a [Refused] can name it
 	Wrong string // what is wrong
 	Do    string // what would help
 }
 
-func (f *Fault) Error() string { return f.Wrong + "; " + f.Do }
+func (f *Error) Error() string { return f.Wrong + "; " + f.Do }
 
 // Decode reads one text frame of a bench: it returns a [Note], a [Sound] or a [SoundEnd].
-// Every error is a *[Fault].
+// Every error is a *[Error].
 func Decode(frame []byte) (any, error) {
 	if len(frame) > MaxFrame {
-		return nil, &Fault{Wrong: fmt.Sprintf("the message is longer than %d bytes", MaxFrame), Do: "send shorter notes"}
+		return nil, &Error{Wrong: fmt.Sprintf("the message is longer than %d bytes", MaxFrame), Do: "send shorter notes"}
 	}
 	var head struct {
 		Type string `json:"type"`
@@ -84,7 +84,7 @@ func Decode(frame []byte) (any, error) {
 	case "sound-end":
 		return decode[SoundEnd](frame, head.ID)
 	}
-	return nil, &Fault{
+	return nil, &Error{
 		ID:    head.ID,
 		Wrong: fmt.Sprintf("%q is no type of message", head.Type), Do: "send note, sound or sound-end",
 	}
@@ -97,7 +97,7 @@ func decode[T any](frame []byte, id string) (any, error) {
 		err = checkShape(message)
 	}
 	if err != nil {
-		if f, ok := errors.AsType[*Fault](err); ok {
+		if f, ok := errors.AsType[*Error](err); ok {
 			f.ID = id
 		}
 		return nil, err
@@ -108,22 +108,22 @@ func decode[T any](frame []byte, id string) (any, error) {
 // parse reads one JSON object and nothing behind it.
 func parse(data []byte, into any) error {
 	if !utf8.Valid(data) {
-		return &Fault{Wrong: "the message is not UTF-8", Do: "send it as UTF-8"}
+		return &Error{Wrong: "the message is not UTF-8", Do: "send it as UTF-8"}
 	}
 	if !bytes.HasPrefix(bytes.TrimSpace(data), []byte("{")) {
-		return &Fault{Wrong: "the message is not a JSON object", Do: `send one such as {"type":"note","id":...,"text":...}`}
+		return &Error{Wrong: "the message is not a JSON object", Do: `send one such as {"type":"note","id":...,"text":...}`}
 	}
 	err := json.Unmarshal(data, into)
 	if err == nil {
 		return nil
 	}
-	if f, ok := errors.AsType[*Fault](err); ok {
+	if f, ok := errors.AsType[*Error](err); ok {
 		return f
 	}
 	if wrong, ok := errors.AsType[*json.UnmarshalTypeError](err); ok && wrong.Field != "" {
-		return &Fault{Wrong: fmt.Sprintf("%s is a %s", wrong.Field, wrong.Value), Do: "send " + kind(wrong.Type.String())}
+		return &Error{Wrong: fmt.Sprintf("%s is a %s", wrong.Field, wrong.Value), Do: "send " + kind(wrong.Type.String())}
 	}
-	return &Fault{Wrong: "the message is not whole JSON", Do: "send it again"}
+	return &Error{Wrong: "the message is not whole JSON", Do: "send it again"}
 }
 
 func kind(goType string) string {

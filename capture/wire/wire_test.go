@@ -75,9 +75,9 @@ func TestDecodeSaysWhatIsWrong(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			got, err := wire.Decode([]byte(tt.frame))
-			fault, ok := errors.AsType[*wire.Fault](err)
+			fault, ok := errors.AsType[*wire.Error](err)
 			if !ok {
-				t.Fatalf("Decode(%.80s) = %v, %v; want a Fault", tt.frame, got, err)
+				t.Fatalf("Decode(%.80s) = %v, %v; want an Error", tt.frame, got, err)
 			}
 			if !strings.Contains(fault.Error(), tt.want) || fault.Do == "" {
 				t.Errorf("Decode(%.80s) says %q, want it to say %q", tt.frame, fault, tt.want)
@@ -97,8 +97,8 @@ func FuzzDecode(f *testing.F) {
 	f.Fuzz(func(t *testing.T, frame []byte) {
 		got, err := wire.Decode(frame)
 		if err != nil {
-			if fault, ok := errors.AsType[*wire.Fault](err); !ok || fault.Wrong == "" || fault.Do == "" || got != nil {
-				t.Fatalf("Decode(%q) = %v, %#v; want a whole Fault and no message", frame, got, err)
+			if fault, ok := errors.AsType[*wire.Error](err); !ok || fault.Wrong == "" || fault.Do == "" || got != nil {
+				t.Fatalf("Decode(%q) = %v, %#v; want a whole Error and no message", frame, got, err)
 			}
 			return
 		}
@@ -183,7 +183,7 @@ func TestDecodeOpenJob(t *testing.T) {
 		{`[]`, "not a JSON object"},
 	} {
 		_, err := wire.DecodeOpenJob([]byte(tt.body))
-		if fault, ok := errors.AsType[*wire.Fault](err); !ok || !strings.Contains(fault.Error(), tt.want) || fault.Problem().Do == "" {
+		if fault, ok := errors.AsType[*wire.Error](err); !ok || !strings.Contains(fault.Error(), tt.want) || fault.Problem().Do == "" {
 			t.Errorf("DecodeOpenJob(%s): %v, want it to say %q", tt.body, err, tt.want)
 		}
 	}

@@ -95,9 +95,9 @@ func (w *writer) append(ctx context.Context, batch []journal.Entry) ([]journal.R
 // add writes one entry. last holds the last seq of each job of the batch. The error is the
 // store's; what refuses the entry alone is in the Result.
 func (w *writer) add(ctx context.Context, last map[string]int64, e journal.Entry) (journal.Result, error) {
-	e, err := journal.Prepare(e)
-	if err != nil {
-		return journal.Result{Err: err}, nil
+	e, refused := journal.Prepare(e)
+	if refused != nil {
+		return journal.Result{Err: refused}, nil //nolint:nilerr // of this entry alone: the batch goes on
 	}
 	next, err := w.next(ctx, last, e.Job)
 	if err != nil {

@@ -49,17 +49,16 @@ func (s *Store) byCode(fault *driver.Error) error {
 			return fmt.Errorf("%w: %s", reason, fault.Error())
 		}
 	}
-	return fmt.Errorf("sqlite: %s", fault.Error()) //nolint:errorlint // callers must not depend on the driver
+	return fmt.Errorf("sqlite: %s", fault.Error()) // its text alone: no caller depends on the driver
 }
 
 // diskTrouble looks at the disk itself, where SQLite only says that a call failed.
 func (s *Store) diskTrouble() error {
 	var disk syscall.Statfs_t
-	if err := syscall.Statfs(s.dir, &disk); err != nil {
-		return nil
-	}
 	const readOnly = 1 // ST_RDONLY of statfs(2)
-	switch {
+	switch err := syscall.Statfs(s.dir, &disk); {
+	case err != nil:
+		return nil //nolint:nilerr // then SQLite's own words have to do
 	case disk.Flags&readOnly != 0:
 		return journal.ErrReadOnly
 	case disk.Bavail == 0:

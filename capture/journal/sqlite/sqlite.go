@@ -51,13 +51,13 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 }
 
 func (s *Store) open(ctx context.Context) (err error) {
-	if err = makeFolder(s.dir); err != nil {
+	if err := makeFolder(s.dir); err != nil {
 		return err
 	}
 	if s.lock, err = lockFolder(s.dir); err != nil {
 		return err
 	}
-	if err = makeFile(s.path()); err != nil {
+	if err := makeFile(s.path()); err != nil {
 		return err
 	}
 	if s.write, err = openWriter(s.path()); err != nil {
