@@ -54,9 +54,9 @@ func checkTrace(lines []string) (notes int, early []string) {
 			if syncing = m[1]; m[2] != " <unfinished" {
 				synced = true
 			}
-		} else if m := syncEnds.FindStringSubmatch(line); m != nil && m[1] == syncing {
+		} else if m := syncEnds.FindStringSubmatch(line); len(m) > 1 && m[1] == syncing {
 			synced = true
-		} else if m := answered.FindStringSubmatch(line); m != nil && m[1] != last { // not one sent twice
+		} else if m := answered.FindStringSubmatch(line); len(m) > 1 && m[1] != last { // not one sent twice
 			if !written || !synced {
 				early = append(early, m[1])
 			}
