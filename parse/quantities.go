@@ -13,7 +13,7 @@ func (s *scan) number(i int) (item, bool) {
 		return it, true
 	}
 	n, ok := s.r.At(i)
-	if !ok {
+	if !ok || s.inPartNumber(i) {
 		return item{}, false
 	}
 	it := item{kind: isNumber, num: n, value: n.Value, to: n.End}
@@ -21,10 +21,10 @@ func (s *scan) number(i int) (item, bool) {
 	if !s.hasUnit(at) {
 		at = s.ofUnit(at)
 	}
-	if s.hasUnit(at) && !s.slotFirst(at) {
+	if s.hasUnit(at) && !s.slotFirst(at) && !s.preposition(at) {
 		it.codes, it.to = s.m[at][lexicon.Unit].IDs, s.m[at][lexicon.Unit].End
 		s.halfAfter(&it)
-		it.open = s.unfinished(it.to)
+		it.open = s.unfinished(it.to) || s.partNumber(it.to)
 		return it, true
 	}
 	if n.NeedsUnit || s.pronoun(i, n.End) {
@@ -70,6 +70,50 @@ func (s *scan) slotFirst(i int) bool {
 	return s.nums[i].Nth > 0 && s.hasSlot(i+1)
 }
 
+// preposition reports whether "in" at i is a small word rather than inches: "two in the
+// box", "2 in april".
+func (s *scan) preposition(i int) bool {
+	if s.toks[i].Text != "in" || s.toks[i].Glued || s.m[i][lexicon.Unit].End != i+1 || i+1 >= len(s.toks) {
+		return false
+	}
+	switch s.toks[i+1].Text {
+	case "the", "a", "an", "my", "our", "total", "stock", "one", "place", "all", "january", "february", "march", "april", "may", "june", "july",
+		"august", "september", "october", "november", "december":
+		return true
+	}
+	return false
+}
+
+// partNumber reports whether what seems a unit before i is the middle of a part
+// number: 24703L202, 24703 L-202.
+func (s *scan) partNumber(i int) bool {
+	joined := i+1 < len(s.toks) && s.toks[i].Glued && s.toks[i].Kind == token.Sign && s.toks[i+1].Glued
+	if joined {
+		i++
+	}
+	if i >= len(s.toks) || s.toks[i].Kind != token.Numeral || !s.toks[i].Glued {
+		return false
+	}
+	return !joined || !s.hasUnit(i+1)
+}
+
+// inPartNumber reports whether the numeral at i hangs on letters before it that are no
+// slot and no name: "L202".
+func (s *scan) inPartNumber(i int) bool {
+	if s.toks[i].Kind != token.Numeral || !s.toks[i].Glued || len(s.items) == 0 {
+		return false
+	}
+	if s.toks[i-1].Kind == token.Sign && (!s.toks[i-1].Glued || i < 2 || s.toks[i-1].Text != "-" || !s.items[len(s.items)-1].open && s.items[len(s.items)-1].kind != isFiller) {
+		return false
+	}
+	before := &s.items[len(s.items)-1]
+	if s.toks[i-1].Kind == token.Sign && len(s.items) > 1 {
+		before = &s.items[len(s.items)-2]
+		return before.kind == isNumber && before.open
+	}
+	return before.kind == isWord || before.kind == isUnit || before.kind == isNumber && before.open
+}
+
 // unitAndHalf takes "a thou and a half".
 func (s *scan) unitAndHalf(i int) (item, bool) {
 	if s.nums[i].Class != number.Article || !s.hasUnit(i+1) {
@@ -85,12 +129,16 @@ func (s *scan) unitAndHalf(i int) (item, bool) {
 // halfAfter adds "and a half" after the unit: "two thou and a half".
 func (s *scan) halfAfter(it *item) {
 	whole, ok := it.value.Whole()
-	if !ok || s.nums2(it.to).Class != number.And || s.nums2(it.to+1).Class != number.Article {
+	if !ok || s.nums2(it.to).Class != number.And {
 		return
 	}
+	at := it.to + 1
+	if s.nums2(at).Class == number.Article {
+		at++
+	}
 	var den int64
-	end := it.to + 3
-	switch w := s.nums2(it.to + 2); {
+	end := at + 1
+	switch w := s.nums2(at); {
 	case w.Class == number.Half:
 		den = 2
 	case w.Class == number.Part && w.N == 4:

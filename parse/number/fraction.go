@@ -27,7 +27,9 @@ func (r Reader) fraction(i int) (n Number, ok bool) {
 	if (r.class(i) == Half || r.class(i) == Article) && at > end && r.class(at) == Part && !r.Words[at].Many {
 		den, n.End = den*r.Words[at].N, at+1
 	}
-	n.Value, ok = decimalPart(num, den)
+	if n.Value, ok = decimalPart(num, den); ok {
+		r.multiplied(&n)
+	}
 	return n, ok
 }
 

@@ -26,6 +26,10 @@ func (r Reader) numeral(i int) (Number, bool) {
 		return n, true
 	}
 	n.Whole = allDigits(text)
+	if r.class(i+1) == Dozen {
+		r.multiplied(&n)
+		return n, true
+	}
 	for _, more := range []func(*Number) bool{r.slashed, r.exponent, r.times, r.pointed} {
 		if more(&n) {
 			n.Whole = false

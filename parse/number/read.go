@@ -80,7 +80,7 @@ func (r Reader) negative(start, i int) (Number, bool) {
 // isMinusSign reports whether token i is a minus that belongs to the numeral after
 // it, rather than a hyphen between two things.
 func (r Reader) isMinusSign(i int) bool {
-	if i+1 >= len(r.Tokens) || !isMinus(r.Tokens[i].Text) || !r.Tokens[i+1].Glued {
+	if i+1 >= len(r.Tokens) || !isMinus(r.Tokens[i].Text) || !r.Tokens[i+1].Glued && i > 0 {
 		return false
 	}
 	if c := r.class(i + 1); c != Numeric && c != Vulgar {
@@ -113,12 +113,21 @@ func (r Reader) guard(n *Number) {
 	if at > n.End && r.class(at) == Numeric {
 		return // 46-50 is a range
 	}
-	switch r.class(at) {
+	switch w := r.word(at); w.Class {
 	case Digit, Zero, Teen, Tens, Hundred, Large, Repeat, Numeric, Vulgar:
 		n.Broken, n.Why = true, "another number follows at once"
 	case Point:
 		n.Broken, n.Why = true, "a point follows without its digits"
-	case None, And, Article, Half, Part, Minus, Sounds, Of, Dozen, Nth:
+	case Part:
+		// "a hundred trillionths", "twenty fifth": no number ends there.
+		if n.Spoken && !r.unit(at) && !r.slot(at+1) && (w.Many || n.Whole) {
+			n.Broken, n.Why = true, "an ordinal or a fraction follows"
+		}
+	case Nth:
+		if n.Spoken && n.Whole && !r.slot(at+1) {
+			n.Broken, n.Why = true, "an ordinal follows"
+		}
+	case None, And, Article, Half, Minus, Sounds, Of, Dozen:
 	}
 }
 

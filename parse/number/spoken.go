@@ -25,7 +25,25 @@ func (r Reader) spoken(i int) (Number, bool) {
 	if !ok {
 		n.Broken, n.Why = true, "too many digits for a measurement"
 	}
+	r.multiplied(&n)
 	return n, true
+}
+
+// multiplied reads "two point two million", "two thirds of a million", "three dozen".
+func (r Reader) multiplied(n *Number) {
+	at := n.End
+	if w := r.word(r.ofA(at)); w.Class == Large && !n.Whole || w.Class == Dozen {
+		at = r.ofA(at)
+	}
+	w := r.word(at)
+	if w.Class != Dozen && (w.Class != Large || n.Whole) || w.Many && !n.Whole {
+		return
+	}
+	v, ok := n.Value.Times(w.N)
+	if !ok {
+		n.Broken, n.Why = true, "too large for a measurement"
+	}
+	n.Value, n.End, n.NeedsUnit = v, at+1, false
 }
 
 // decimals reads "point" and its digits after the integer part whole that ends at i.
@@ -155,8 +173,8 @@ func (r Reader) whole(i int) (n int64, end int, ok bool) {
 		switch {
 		case r.class(i) == Article && (r.class(i+1) == Hundred || r.class(i+1) == Large):
 			n, end = 1, i+1
-		case (r.class(i) == Hundred || r.class(i) == Large) && i > 0 && r.class(i-1) == Article:
-			n, end = 1, i
+		case r.class(i) == Large && r.unit(i+1):
+			n, end = 1, i // "thousand litres"
 		default:
 			return 0, i, false
 		}
@@ -173,7 +191,11 @@ func (r Reader) grouped(i, end int, n int64) (int64, int, bool) {
 		switch r.class(end) {
 		case Digit, Zero, Repeat:
 			if !r.isTea(end + 1) {
-				return r.string(i)
+				n, end, ok := r.string(i)
+				if c := r.class(end); c == Hundred || c == Large {
+					return r.cardinal(end, n) // "one zero thousand"
+				}
+				return n, end, ok
 			}
 		case None, Teen, Tens, Hundred, Large, Point, And, Article, Half, Part, Minus, Sounds, Of, Numeric, Dozen, Vulgar, Nth:
 		}

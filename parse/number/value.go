@@ -146,6 +146,18 @@ func product(a, b int64) int64 {
 	return a * b
 }
 
+// Times returns v × n, written out; ok is false where it would be too long.
+func (v Value) Times(n int64) (Value, bool) {
+	den := v.den
+	if den == 0 {
+		den = pow10(int(v.scale))
+	}
+	if n <= 0 || v.num > limit/n || v.num < -limit/n {
+		return v, false
+	}
+	return Fraction(v.num*n, den)
+}
+
 func pow10(n int) int64 {
 	p := int64(1)
 	for range n {

@@ -68,6 +68,7 @@ func Words() map[string]Word {
 	m["double"], m["triple"], m["treble"] = Word{Class: Repeat, N: 2}, Word{Class: Repeat, N: 3}, Word{Class: Repeat, N: 3}
 	m["minus"], m["negative"] = Word{Class: Minus}, Word{Class: Minus}
 	m["dozen"], m["dozens"] = Word{Class: Dozen, N: 12}, Word{Class: Dozen, N: 12}
+	m["millions"], m["billions"] = Word{Class: Large, N: 1_000_000}, Word{Class: Large, N: 1_000_000_000}
 	list(Sounds, 2, 0, "to", "too")
 	list(Sounds, 4, 0, "for", "fore")
 	list(Sounds, 8, 0, "ate")
@@ -92,7 +93,7 @@ func ordinals(m map[string]Word) {
 	m["1st"], m["2nd"], m["3rd"] = Word{Class: Nth, N: 1, Nth: 1}, Word{Class: Nth, N: 2, Nth: 2}, Word{Class: Nth, N: 3, Nth: 3}
 	for w, n := range map[string]int64{
 		"quarter": 4, "thirtieth": 30, "fortieth": 40, "fiftieth": 50, "sixtieth": 60, "seventieth": 70,
-		"eightieth": 80, "ninetieth": 90, "hundredth": 100, "thousandth": 1000, "millionth": 1_000_000,
+		"eightieth": 80, "ninetieth": 90, "hundredth": 100, "thousandth": 1000, "millionth": 1_000_000, "billionth": 1_000_000_000, "trillionth": 1_000_000_000_000,
 	} {
 		m[w], m[w+"s"] = Word{Class: Part, N: n, Nth: n}, Word{Class: Part, N: n, Many: true}
 	}
