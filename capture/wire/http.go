@@ -30,7 +30,7 @@ func (f *Error) Problem() Problem { return Problem{f.Wrong, f.Do} }
 // DecodeOpenJob reads the body of POST /api/jobs. Every error is a *[Error].
 func DecodeOpenJob(body []byte) (OpenJob, error) {
 	var open OpenJob
-	if err := parse(body, &open); err != nil {
+	if err := object(body, &open); err != nil {
 		return OpenJob{}, err
 	}
 	if err := checkShape(open); err != nil {

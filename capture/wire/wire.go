@@ -73,7 +73,7 @@ func Decode(frame []byte) (any, error) {
 		Type string `json:"type"`
 		ID   string `json:"id"`
 	}
-	if err := parse(frame, &head); err != nil {
+	if err := object(frame, &head); err != nil {
 		return nil, err
 	}
 	switch head.Type {
@@ -92,7 +92,7 @@ func Decode(frame []byte) (any, error) {
 
 func decode[T any](frame []byte, id string) (any, error) {
 	var message T
-	err := parse(frame, &message)
+	err := object(frame, &message)
 	if err == nil {
 		err = checkShape(message)
 	}
@@ -105,8 +105,8 @@ func decode[T any](frame []byte, id string) (any, error) {
 	return message, nil
 }
 
-// parse reads one JSON object and nothing behind it.
-func parse(data []byte, into any) error {
+// object reads one JSON object and nothing behind it.
+func object(data []byte, into any) error {
 	if !utf8.Valid(data) {
 		return &Error{Wrong: "the message is not UTF-8", Do: "send it as UTF-8"}
 	}

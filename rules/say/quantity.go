@@ -32,14 +32,22 @@ func Unit(code string, plural bool) string {
 
 // Shown returns a value with its unit as it is written on a screen: "48 N·m", "4 %".
 func Shown(v number.Value, code string) string {
-	symbol := code
-	if u, ok := unit.Lookup(code); ok {
-		symbol = u.Symbol
-	}
-	if code == "" || code == "1" {
+	symbol := Symbol(code)
+	if symbol == "" {
 		return v.String()
 	}
 	return v.String() + " " + symbol
+}
+
+// Symbol returns a unit as it is written on a screen: "N·m"; "" for none.
+func Symbol(code string) string {
+	if code == "" || code == "1" {
+		return ""
+	}
+	if u, ok := unit.Lookup(code); ok {
+		return u.Symbol
+	}
+	return code
 }
 
 // Exact returns r as a value where it is one: a decimal or a fraction of at most

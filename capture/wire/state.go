@@ -1,0 +1,152 @@
+package wire
+
+import (
+	"time"
+
+	"readback/capture/journal"
+	"readback/parse"
+	"readback/rules"
+)
+
+// Jobs is the body of GET /api/jobs.
+type Jobs struct {
+	Jobs []JobLine `json:"jobs"` // in the order in which they were opened; never null
+}
+
+// JobLine is a job in a list.
+type JobLine struct {
+	ID       string            `json:"id"`
+	Spec     string            `json:"spec"`
+	Revision string            `json:"revision"`
+	Title    string            `json:"title"`
+	Invented bool              `json:"invented"` // the spec is a demo's: nothing may be built by it
+	Options  map[string]string `json:"options"`  // defaults filled in
+	Opened   Opened            `json:"opened"`
+	Last     time.Time         `json:"last"`     // server time of the last entry
+	Entries  int64             `json:"entries"`  // the seq of the last entry
+	Readings int               `json:"readings"` // that stand
+	Open     int               `json:"open"`     // findings
+	Left     int               `json:"left"`     // things to do
+}
+
+// Opened says when a job was opened, and by whom.
+type Opened struct {
+	At     time.Time `json:"at"`
+	Person string    `json:"person"`
+}
+
+// State is the body of GET /api/jobs/{id}.
+type State struct {
+	JobLine
+	Callouts []Callout       `json:"callouts"` // in the order of the work
+	Next     *Next           `json:"next"`     // null when nothing is left
+	Findings []rules.Finding `json:"findings"` // that are open
+	Cautions []Caution       `json:"cautions"`
+}
+
+// Callout is one thing that the job calls for.
+type Callout struct {
+	ID      string     `json:"id"`
+	Name    string     `json:"name"` // as it is spoken: "collar nut"
+	Kind    parse.Kind `json:"kind"` // reading, confirm, part or event
+	Unit    string     `json:"unit,omitempty"`
+	Symbol  string     `json:"symbol,omitempty"`  // of the unit, as it is written: "N·m"
+	Derived bool       `json:"derived,omitempty"` // computed, never said
+	Owed    bool       `json:"owed"`              // the work calls for it
+	Places  []Place    `json:"places"`            // in the order of the work; one with an empty at where there are none
+}
+
+// Place is what stands at one place of a callout.
+type Place struct {
+	At      parse.Place `json:"at"`
+	Where   string      `json:"where"`            // "collar nut three"
+	Limits  string      `json:"limits,omitempty"` // "46.08 to 49.92 N·m"; of a part, which one
+	Reading *Reading    `json:"reading,omitempty"`
+	Mark    string      `json:"mark,omitempty"` // "done", or which part
+	Void    bool        `json:"void,omitempty"` // was taken, and made worthless by later work
+	Owed    bool        `json:"owed"`           // left to do
+}
+
+// Reading is a reading that stands.
+type Reading struct {
+	Value   string        `json:"value"` // with the digits that were said
+	Unit    string        `json:"unit"`  // UCUM code, as said
+	Shown   string        `json:"shown"` // "48 N·m"
+	Verdict rules.Verdict `json:"verdict"`
+	How     string        `json:"how,omitempty"`
+}
+
+// Next is what the work calls for next.
+type Next struct {
+	Callout string      `json:"callout"`
+	At      parse.Place `json:"at"`
+	Where   string      `json:"where"`
+	Limits  string      `json:"limits,omitempty"`
+	Caution string      `json:"caution,omitempty"` // what to mind before this step
+}
+
+// Caution is a usual warning of the trade, to be shown before a step.
+type Caution struct {
+	Before string `json:"before"` // callout
+	Name   string `json:"name"`   // of the callout
+	Text   string `json:"text"`
+}
+
+// LineOf describes a job in short. The entry is its first.
+func LineOf(job *rules.Job, first journal.Entry) JobLine {
+	s, sum := job.Spec(), job.Summary()
+	return JobLine{
+		ID: first.Job, Spec: first.Spec, Revision: s.Revision, Title: s.Title, Invented: s.Invented,
+		Options: job.Options(), Opened: Opened{first.At.Time(), first.Person},
+		Last: first.At.Time(), Entries: first.Seq,
+		Readings: sum.Readings, Open: len(sum.Open), Left: len(sum.Left),
+	}
+}
+
+// StateOf describes a job in full.
+func StateOf(line JobLine, job *rules.Job) State {
+	s := State{JobLine: line, Callouts: []Callout{}, Findings: job.Open(), Cautions: []Caution{}}
+	for _, c := range job.State() {
+		s.Callouts = append(s.Callouts, calloutOf(c))
+	}
+	for _, c := range job.Spec().Cautions {
+		s.Cautions = append(s.Cautions, Caution{c.Before, job.Name(c.Before), c.Text})
+	}
+	if t, ok := job.Next(); ok {
+		s.Next = s.nextOf(t)
+	}
+	return s
+}
+
+func calloutOf(c rules.CalloutState) Callout {
+	out := Callout{
+		ID: c.ID, Name: c.Name, Kind: c.Kind, Unit: c.Unit, Symbol: c.Symbol,
+		Derived: c.Derived, Owed: c.Owed, Places: []Place{},
+	}
+	for _, p := range c.Places {
+		place := Place{At: p.At, Where: p.Where, Limits: p.Limits, Mark: p.Mark, Void: p.Void, Owed: p.Left}
+		if r := p.Reading; r != nil {
+			place.Reading = &Reading{r.Value.String(), r.Unit, p.Shown, r.Verdict, r.How}
+		}
+		out.Places = append(out.Places, place)
+	}
+	return out
+}
+
+// nextOf takes the words for a target from the callouts.
+func (s State) nextOf(t parse.Target) *Next {
+	next := &Next{Callout: t.Callout, At: t.At}
+	for _, c := range s.Callouts {
+		for _, p := range c.Places {
+			if c.ID == t.Callout && p.At == t.At {
+				next.Where, next.Limits = p.Where, p.Limits
+			}
+		}
+	}
+	for _, c := range s.Cautions {
+		if c.Before == t.Callout {
+			next.Caution = c.Text
+		}
+	}
+	return next
+}

@@ -1,0 +1,131 @@
+package rules
+
+import (
+	"readback/parse"
+	"readback/rules/say"
+)
+
+// CalloutState is one thing that a job calls for, with what stands at each of its places,
+// as a page shows it.
+type CalloutState struct {
+	ID      string
+	Name    string // as it is read back: "collar nut"
+	Kind    parse.Kind
+	Unit    string // UCUM code; "" for what is no reading
+	Symbol  string // of Unit, as it is written: "N·m"
+	Derived bool   // computed from other readings, never said
+	Owed    bool   // the work calls for it; false for what only may happen
+	Places  []PlaceState
+}
+
+// PlaceState is what stands at one place of a callout.
+type PlaceState struct {
+	At      parse.Place
+	Where   string   // in words: "collar nut three"
+	Limits  string   // as shown: "46.08 to 49.92 N·m"; for a part, which one; "" for none
+	Reading *Reading // nil where none stands
+	Shown   string   // the reading as written: "48 N·m"
+	Mark    string   // "done" or which part; "" where none stands
+	Void    bool     // was taken, and made worthless by later work
+	Left    bool     // owed and not done
+}
+
+// Where returns a target in words: "collar nut three", "tie rod two, pass one".
+func (j *Job) Where(t parse.Target) string { return j.where(t) }
+
+// Name returns a callout in words, or what its id says where the job does not have it.
+func (j *Job) Name(callout string) string { return j.name(callout) }
+
+// State returns every callout of the job in the order of the work. What the work does not
+// call for stands behind the callout that it follows in the spec.
+func (j *Job) State() []CalloutState {
+	owed := map[string]bool{}
+	var order []string
+	for _, t := range j.owed {
+		if !owed[t.Callout] {
+			order = append(order, t.Callout)
+		}
+		owed[t.Callout] = true
+	}
+	after := map[string][]*live{}
+	last := ""
+	for _, l := range j.list {
+		if owed[l.ID] {
+			last = l.ID
+			continue
+		}
+		after[last] = append(after[last], l)
+	}
+	var out []CalloutState
+	add := func(l *live) { out = append(out, j.calloutState(l, owed[l.ID])) }
+	for _, l := range after[""] {
+		add(l)
+	}
+	for _, id := range order {
+		add(j.byID[id])
+		for _, l := range after[id] {
+			add(l)
+		}
+	}
+	return out
+}
+
+func (j *Job) calloutState(l *live, owed bool) CalloutState {
+	c := CalloutState{
+		ID: l.ID, Name: j.name(l.ID), Kind: l.Kind, Unit: l.Unit, Symbol: say.Symbol(l.Unit),
+		Derived: l.Derived != nil, Owed: owed,
+	}
+	for _, p := range j.placesInOrder(l) {
+		c.Places = append(c.Places, j.placeState(l, p, owed))
+	}
+	return c
+}
+
+func (j *Job) placeState(l *live, p parse.Place, owed bool) PlaceState {
+	t := parse.Target{Callout: l.ID, At: p}
+	s := PlaceState{
+		At: p, Where: j.where(t), Limits: j.wantedShown(l, p), Mark: j.mark(t),
+		Void: j.voided[t], Left: owed && !j.has(t),
+	}
+	if s.Reading = j.readingAt(l, t); s.Reading != nil {
+		s.Shown = say.Shown(s.Reading.Value, s.Reading.Unit)
+	}
+	return s
+}
+
+// wantedShown writes what belongs at a place, "" where nothing is called for.
+func (j *Job) wantedShown(l *live, p parse.Place) string {
+	if b := l.bounds(p, j.options); !b.none() {
+		text := j.limitShown(l, b)
+		if l.Corrected != nil {
+			text += " at " + say.Shown(l.Corrected.To, "Cel")
+		}
+		return text
+	}
+	for _, r := range j.spec.Rules {
+		if s, ok := r.(*StackOrder); ok && s.Part == l.ID {
+			return s.kindAt(l, p, j.options)
+		}
+	}
+	return ""
+}
+
+// readingAt returns the reading that stands at a target, computed where it is derived.
+func (j *Job) readingAt(l *live, t parse.Target) *Reading {
+	if l.Derived != nil {
+		y, ok := j.derive(l)
+		if !ok {
+			return nil
+		}
+		b := l.bounds(t.At, j.options)
+		return &Reading{
+			Callout: l.ID, At: t.At, Value: say.Near(y, 2, b.min, b.max), Unit: l.Unit, Verdict: inOut(b.holds(y)),
+		}
+	}
+	k := j.readings[t]
+	if k == nil {
+		return nil
+	}
+	c := k.claim
+	return &Reading{c.Callout, t.At, c.Value, c.Unit, k.verdict, Taken(c.With), c.How}
+}

@@ -1,0 +1,96 @@
+package rules_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"readback/parse"
+	"readback/rules"
+)
+
+// shown writes the callouts of the state that were asked for, a place a line.
+func shown(j *rules.Job, callouts ...string) (out []string) {
+	for _, c := range j.State() {
+		for _, p := range c.Places {
+			for _, id := range callouts {
+				if id == c.ID {
+					verdict := ""
+					if p.Reading != nil {
+						verdict = string(p.Reading.Verdict)
+					}
+					line := fmt.Sprintf("%s | %s | %s %s | %s | void %t left %t", p.Where, p.Limits, p.Shown, verdict, p.Mark, p.Void, p.Left)
+					out = append(out, strings.Join(strings.Fields(line), " "))
+				}
+			}
+		}
+	}
+	return out
+}
+
+func TestStateShowsWhatStands(t *testing.T) {
+	j, err := rules.NewJob(demo(t), map[string]string{"stages": "3", "cut_impellers": "1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	words, said := parse.NewVocabulary(j.Words()), parse.Context{}
+	for _, text := range []string{
+		"seat clean", "full impeller stage one", "collar nut stage one forty eight newton metres",
+		"collar nut stage two fifty one newton metres", "rod one pass one eight newton metres", "rod two loosened",
+		"end play down eighty two point six up eighty one point two millimetres",
+	} {
+		u := parse.Text(text, words, said)
+		said = said.After(u, j.Fold(u).Heard)
+	}
+	want := []string{
+		"seat clean | | | done | void false left false",
+		"stage one impeller | full | | full | void false left false",
+		"stage two impeller | full | | | void false left true",
+		"stage three impeller | cut | | | void false left true",
+		"collar nut one | 46.08 to 49.92 N·m | 48 N·m in | | void false left false",
+		"collar nut two | 46.08 to 49.92 N·m | 51 N·m out | | void false left false",
+		"collar nut three | 46.08 to 49.92 N·m | | | void false left true",
+		"end play | 1 to 2.4 mm | 1.4 mm in | | void false left false",
+	}
+	got := shown(j, "seat_clean", "impeller", "collar_nut_torque", "end_play")
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+	if got := shown(j, "tie_rod_torque")[0]; got != "tie rod one, pass one | 7.2 to 8.8 N·m | | | void true left true" {
+		t.Errorf("a reading that was made worthless is shown as %q", got)
+	}
+	if got := shown(j, "tie_rod_torque")[1]; !strings.HasPrefix(got, "tie rod three, pass one") {
+		t.Errorf("rods stand in the order %q, not in that of the work", got)
+	}
+	if got := shown(j, "insulation")[0]; !strings.Contains(got, "at least 100 MΩ at 40 °C") {
+		t.Errorf("the corrected limit is shown as %q", got)
+	}
+}
+
+// Every callout of a job is there once, and what is left agrees with what is owed.
+func TestStateIsWhole(t *testing.T) {
+	s := demo(t)
+	j, err := rules.NewJob(s, map[string]string{"rebuild": "yes"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen, left := map[string]int{}, 0
+	for _, c := range j.State() {
+		seen[c.ID]++
+		for _, p := range c.Places {
+			if p.Left {
+				left++
+			}
+		}
+	}
+	for _, c := range s.Callouts {
+		if seen[c.ID] != 1 {
+			t.Errorf("callout %s is there %d times", c.ID, seen[c.ID])
+		}
+	}
+	if left != len(j.Left()) || left == 0 {
+		t.Errorf("%d places are left, and Left lists %d", left, len(j.Left()))
+	}
+}
