@@ -55,7 +55,9 @@ func (l *loader) callout(v val) {
 	if len(c.Say) == 0 {
 		c.Say = []string{strings.ReplaceAll(c.ID, "_", " ")}
 	}
-	l.lowerCase(f["say"], append(slices.Clone(c.Say), c.Many))
+	if f["say"].ok() || f["many"].ok() {
+		l.lowerCase(f["say"], append(slices.Clone(c.Say), c.Many))
+	}
 	l.along(&c, f["at"])
 	l.unit(&c, v, f)
 	l.limits(&c, f["limits"])
@@ -200,7 +202,7 @@ func (l *loader) limits(c *rules.Callout, v val) {
 		v.fail("the limits of callout "+c.ID+" have a within and no nominal", "add nominal: 48")
 	case lim.Nominal != nil && (lim.Min != nil || lim.Max != nil):
 		v.fail("the limits of callout "+c.ID+" have a nominal as well as min or max", "keep one way to say it")
-	case lim.Nominal == nil && lim.Min == nil && lim.Max == nil && lim.OneOf == nil:
+	case len(v.pairs("limits")) == 0:
 		v.fail("the limits of callout "+c.ID+" are empty", "add min: or max:, or nominal: with within:")
 	case lim.Min != nil && lim.Max != nil && lim.Min.By == "" && lim.Max.By == "" && lim.Min.Value.Rat().Cmp(lim.Max.Value.Rat()) > 0:
 		f["min"].fail("min "+lim.Min.Value.String()+" is above max "+lim.Max.Value.String(), "put the smaller one in min")

@@ -42,7 +42,7 @@ func Load(file string, src []byte) (*rules.Spec, error) {
 
 // root parses the YAML and returns its one mapping.
 func (r *reader) root(src []byte) val {
-	none := val{r, nil}
+	none := val{r: r}
 	switch {
 	case len(src) > MaxSize:
 		none.fail("the file is larger than 1 MiB", "a spec is a few pages; is this the right file?")
@@ -65,7 +65,7 @@ func (r *reader) root(src []byte) val {
 		return none
 	}
 	if len(tree.Docs) > 1 {
-		val{r, tree.Docs[1]}.fail("the file holds more than one document", "keep one spec a file")
+		val{r: r, n: tree.Docs[1]}.fail("the file holds more than one document", "keep one spec a file")
 	}
 	v := r.at(tree.Docs[0].Body)
 	switch v.n.(type) {

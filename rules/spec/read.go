@@ -12,8 +12,9 @@ import (
 // val is a node of the file, with what is needed to complain about it. Scalars are
 // read from their token, before YAML makes floats of them.
 type val struct {
-	r *reader
-	n ast.Node
+	r  *reader
+	n  ast.Node // nil where nothing was written
+	in ast.Node // what it would stand in, to complain about what is missing
 }
 
 // reader collects the faults of one file.
@@ -34,14 +35,19 @@ func (v val) ok() bool { return v.n != nil }
 
 // fail reports a fault at the node.
 func (v val) fail(wrong, mend string) {
-	line, column := 0, 0
-	if v.n != nil {
-		if t := v.n.GetToken(); t != nil && t.Position != nil {
-			line, column = t.Position.Line, t.Position.Column
-		}
+	n := v.n
+	if n == nil {
+		n = v.in
 	}
-	if m, ok := v.n.(*ast.MappingNode); ok && len(m.Values) > 0 {
-		if t := m.Values[0].Key.GetToken(); t != nil && t.Position != nil {
+	if m, ok := n.(*ast.MappingNode); ok && len(m.Values) > 0 {
+		n = m.Values[0].Key
+	}
+	if m, ok := n.(*ast.MappingValueNode); ok {
+		n = m.Key
+	}
+	line, column := 0, 0
+	if n != nil {
+		if t := n.GetToken(); t != nil && t.Position != nil {
 			line, column = t.Position.Line, t.Position.Column
 		}
 	}
@@ -66,7 +72,7 @@ func (v val) pairs(what string) []pair {
 	var out []pair
 	seen := map[string]bool{}
 	for _, m := range members {
-		k := val{v.r, m.Key}
+		k := val{r: v.r, n: m.Key}
 		key := scalarText(m.Key)
 		if seen[key] {
 			k.fail("the key "+key+" stands twice in "+what, "keep one of them")
@@ -82,12 +88,12 @@ func (v val) pairs(what string) []pair {
 func (r *reader) at(n ast.Node) val {
 	switch n.(type) {
 	case *ast.AliasNode, *ast.AnchorNode, *ast.MergeKeyNode, *ast.TagNode:
-		val{r, n}.fail("anchors, aliases and tags are not read in a spec", "write the value out")
-		return val{r, nil}
+		val{r: r, n: n}.fail("anchors, aliases and tags are not read in a spec", "write the value out")
+		return val{r: r}
 	case *ast.NullNode:
-		return val{r, nil}
+		return val{r: r}
 	}
-	return val{r, n}
+	return val{r: r, n: n}
 }
 
 // fields returns the members of a mapping by key. Keys that are not known are faults.
@@ -104,9 +110,9 @@ func (v val) fields(what string, known ...string) map[string]val {
 		}
 		out[p.key] = p.val
 	}
-	for k := range out {
+	for _, k := range known {
 		if !out[k].ok() {
-			delete(out, k)
+			out[k] = val{r: v.r, in: v.n}
 		}
 	}
 	return out
