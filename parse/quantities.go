@@ -16,6 +16,12 @@ func (s *scan) number(i int) (item, bool) {
 	if !ok || s.inPartNumber(i) {
 		return item{}, false
 	}
+	if k := len(s.items) - 1; k >= 0 && s.items[k].num.Torn && s.items[k].to == i {
+		n.Torn, n.Broken, n.Why = true, true, "the rest of a number that is none"
+	}
+	if s.cutOff(i) {
+		n.Broken, n.Why = true, "a word that may be a part of it stands before"
+	}
 	it := item{kind: isNumber, num: n, value: n.Value, to: n.End}
 	at := n.End
 	if !s.hasUnit(at) {
@@ -45,6 +51,16 @@ func (s *scan) pronoun(i, end int) bool {
 	return false
 }
 
+// cutOff reports whether a word that may belong to the number at i stands right before
+// it and was taken for nothing: "half", "won".
+func (s *scan) cutOff(i int) bool {
+	if i == 0 || len(s.items) == 0 || s.items[len(s.items)-1].kind == isIndex || s.items[len(s.items)-1].kind == isSlot {
+		return false
+	}
+	w := s.nums[i-1]
+	return w.Class == number.Half || w.Class == number.Repeat || w.Class == number.Sounds && w.N != 2 && w.N != 4
+}
+
 // ofUnit returns where the unit stands in "half a thou", "a quarter of an hour",
 // "point five of a thou", or i where none does.
 func (s *scan) ofUnit(i int) int {
@@ -67,6 +83,9 @@ func (s *scan) ofUnit(i int) int {
 // slotFirst reports whether what looks like a unit at i is an ordinal before a slot:
 // "rod one second pass".
 func (s *scan) slotFirst(i int) bool {
+	if s.m[i][lexicon.Value].End > s.m[i][lexicon.Unit].End {
+		return true // "one point eight nine W U"
+	}
 	return s.nums[i].Nth > 0 && s.hasSlot(i+1)
 }
 

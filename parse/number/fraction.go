@@ -24,7 +24,7 @@ func (r Reader) fraction(i int) (n Number, ok bool) {
 	}
 	n = Number{Spoken: true, End: end, NeedsUnit: r.class(i) == Half || r.class(i) == Part || r.class(i) == Article}
 	at := r.ofA(end)
-	if (r.class(i) == Half || r.class(i) == Article) && at > end && r.class(at) == Part && !r.Words[at].Many {
+	if (r.class(i) == Half || r.class(i) == Article) && r.class(at) == Part && !r.Words[at].Many && r.Words[at].N > 4 {
 		den, n.End = den*r.Words[at].N, at+1
 	}
 	if n.Value, ok = decimalPart(num, den); ok {

@@ -9,6 +9,7 @@ type Number struct {
 	Spoken     bool  // in words, not in digits
 	NeedsUnit  bool  // "half", "a quarter": a number only where a unit follows
 	Whole      bool  // said as a whole number
+	Torn       bool  // broken, since a number-like word touches its end: what follows is no number of its own
 	Broken     bool  // a number-like word touches it that is no part of it, or it is too long: ask
 	Other      Value // another honest reading ("1,250" is 1250 or 1.25), where HasOther
 	HasOther   bool
@@ -115,9 +116,9 @@ func (r Reader) guard(n *Number) {
 	}
 	switch w := r.word(at); w.Class {
 	case Digit, Zero, Teen, Tens, Hundred, Large, Repeat, Numeric, Vulgar:
-		n.Broken, n.Why = true, "another number follows at once"
+		n.Torn, n.Broken, n.Why = true, true, "another number follows at once"
 	case Point:
-		n.Broken, n.Why = true, "a point follows without its digits"
+		n.Torn, n.Broken, n.Why = true, true, "a point follows without its digits"
 	case Part:
 		// "a hundred trillionths", "twenty fifth": no number ends there.
 		if n.Spoken && !r.unit(at) && !r.slot(at+1) && (w.Many || n.Whole) {

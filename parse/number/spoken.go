@@ -148,8 +148,17 @@ func (r Reader) soundsAlone(i int) bool {
 	if n := r.Words[i].N; n == 2 || n == 4 {
 		return false
 	}
-	c := r.class(i + 1)
-	return r.unit(i+1) || c == Hundred || c == Point && r.isDigitLike(i+2)
+	switch c := r.class(i + 1); c {
+	case Hundred, Large, Digit, Zero, Teen, Tens:
+		return true
+	case Point:
+		return r.isDigitLike(i + 2)
+	case And:
+		_, _, _, ok := r.ratio(i + 2)
+		return ok
+	case None, Article, Half, Part, Repeat, Minus, Sounds, Of, Numeric, Dozen, Vulgar, Nth:
+	}
+	return r.unit(i + 1)
 }
 
 // soundsAfterTens: "forty ate", "eighty to point six", "sixty for millimetres". "To"
@@ -173,7 +182,7 @@ func (r Reader) whole(i int) (n int64, end int, ok bool) {
 		switch {
 		case r.class(i) == Article && (r.class(i+1) == Hundred || r.class(i+1) == Large):
 			n, end = 1, i+1
-		case r.class(i) == Large && r.unit(i+1):
+		case r.class(i) == Large && r.unit(i+1) && r.class(i-1) != Hundred && r.class(i-1) != Large:
 			n, end = 1, i // "thousand litres"
 		default:
 			return 0, i, false
@@ -234,6 +243,9 @@ func (r Reader) string(i int) (n int64, end int, ok bool) {
 	end = i
 	for {
 		c := r.class(end)
+		if c == Sounds && end == i && r.soundsAlone(i) {
+			c = Digit // "won nine"
+		}
 		if c != Digit && c != Zero && c != Repeat || c == Digit && r.isTea(end+1) {
 			break
 		}

@@ -234,7 +234,8 @@ func TestTooLongGivesNoQuantity(t *testing.T) {
 	for _, note := range []string{
 		"1e99999 mm", "1e-99999 mm", "1234567890123456 mm", "0.1234567890123456 mm", "1x10^999 bar", "9e15 Pa",
 		"nine hundred trillion million bar",
-		"two thousand thousand mm", "five thousand two million mm", "two hundred hundred mm", "nine thousand trillion mm",
+		"two thousand thousand mm", "five thousand two million mm", "two hundred hundred mm", "fifty five sixty seven eighty mm", "one point two point three mm",
+		"nine thousand trillion mm",
 		"ninety nine hundred hundred hundred hundred hundred hundred hundred hundred trillion mm",
 		"double five double five double five double five double five double five double five double five double five",
 	} {
