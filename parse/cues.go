@@ -55,7 +55,7 @@ func cuePhrases() []cuePhrase {
 		{cueNot, "not"},
 		{cueShould, "should be|should have been|should read|ought to be|has to be corrected to"},
 		{cueSame, "same again|the same again|same|the same|same as before|same as the last|same as last|same as last one|same as last time|ditto|likewise|as before|same there|same here|same on|the same as before|same value|same figure|same reading|also the same|exactly the same"},
-		{cueNext, "next one|the next one|next|and the next|and the next one|next one along"},
+		{cueNext, "next one|the next one|next won|the next won|next|and the next|and the next one|next one along"},
 		{cueAgain, "again|re torqued|retorqued|re-torqued|retorque|re measured|remeasured|re checked|rechecked|re-checked|re-measured|checked again|measured again|second reading|reread|re read|redone|re done|redid|once more|one more time|measured twice|checked twice|twice"},
 		{cueRetight, "retightened|re tightened|re-tightened|tightened again|tightened back up|re torqued it|torqued back up|retorqued it|pulled back up|tightened up again|back up to|nipped up again"},
 		{cueAbout, "about|roughly|around|approximately|approx|approximate|circa|somewhere near|somewhere around|somewhere about|near enough|nearly|almost|close to|give or take|just under|just over|just about|just below|just above|a bit over|a bit under|a little over|a little under|a shade under|a shade over|a touch over|a touch under|a hair over|a hair under|in the region of|of the order of|call it|ballpark|more or less|pretty much|say about|say|approximating|touching|getting on for|some|~|≈|well over|well under|not quite|slightly over|slightly under|slightly more than|slightly less than|a bit more than|a bit less than|as good as"},

@@ -16,6 +16,8 @@ import (
 	"fmt"
 	"sync"
 	"unicode/utf8"
+
+	"readback/parse/number"
 )
 
 // MaxNote is the longest note that is read, in characters. A longer one is no note
@@ -203,13 +205,18 @@ func (s *scan) ofFluid(i int) bool {
 // bareIndexes adds the numbers of an index as bare quantities.
 func (s *scan) bareIndexes(out []Quantity, it *item) []Quantity {
 	for i := it.from; i < it.to; {
-		n, ok := s.r.At(i)
-		if !ok || n.End > it.to {
+		value, end := number.Value{}, i
+		if n, ok := s.r.At(i); ok && n.End <= it.to {
+			value, end = n.Value, n.End
+		} else if n, to, ok := s.index(i, 999, true); ok && to <= it.to {
+			value, end = number.Int(int64(n)), to
+		}
+		if end == i {
 			i++
 			continue
 		}
-		out = append(out, Quantity{Value: n.Value, Unit: "1", Span: Span{s.toks[n.Start].Start, s.toks[n.End-1].End}})
-		i = n.End
+		out = append(out, Quantity{Value: value, Unit: "1", Span: Span{s.toks[i].Start, s.toks[end-1].End}})
+		i = end
 	}
 	return out
 }
