@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/go-playground/validator/v10"
 	"github.com/oklog/ulid/v2"
@@ -107,4 +108,10 @@ func bounds(e validator.FieldError) *Error {
 		Wrong: fmt.Sprintf("%s %v is out of range", e.Field(), e.Value()),
 		Do:    fmt.Sprintf("send at %s %s", side, e.Param()),
 	}
+}
+
+// IsName reports whether s may name a bench or a person: plain text of at most limit
+// characters, or nothing.
+func IsName(s string, limit int) bool {
+	return utf8.ValidString(s) && plain(s) && utf8.RuneCountInString(s) <= limit
 }

@@ -1,0 +1,61 @@
+package floor
+
+import (
+	"errors"
+	"fmt"
+
+	"readback/capture/journal"
+)
+
+// Why the floor refuses something. Each comes in a [Refusal]; test for them with
+// [errors.Is]. What the journal refuses wraps its own errors.
+var (
+	ErrTaken  = errors.New("floor: the job was opened otherwise")
+	ErrSpec   = errors.New("floor: there is no such spec")
+	ErrOption = errors.New("floor: the spec does not take the options")
+	ErrID     = errors.New("floor: the id is not a note's")
+	ErrBroken = errors.New("floor: the job cannot be worked on")
+)
+
+// Refusal says why nothing was kept, in words for the one who asked.
+type Refusal struct {
+	Wrong string // what is wrong
+	Do    string // what would help
+	Why   error  // one of the errors of this package or of the journal
+}
+
+func (r *Refusal) Error() string { return r.Wrong + "; " + r.Do }
+
+// Unwrap returns the cause.
+func (r *Refusal) Unwrap() error { return r.Why }
+
+// Explain turns any error of this package into words for people: what is wrong and what
+// would help.
+func Explain(err error) (wrong, do string) {
+	if r, ok := errors.AsType[*Refusal](err); ok {
+		return r.Wrong, r.Do
+	}
+	switch {
+	case errors.Is(err, journal.ErrNotFound):
+		return "there is no such job", "open it first, or look for its id in the list of jobs"
+	case errors.Is(err, journal.ErrOtherJob):
+		return "the id was used on another job", "make a new id for each note"
+	case errors.Is(err, journal.ErrEntry):
+		return "the note cannot be kept as it is", "take out what is no text and send it again"
+	case errors.Is(err, journal.ErrFull):
+		return "the disk is full and nothing was kept", "make room on the server's disk, then send it again"
+	case errors.Is(err, journal.ErrReadOnly):
+		return "the disk cannot be written and nothing was kept", "make the server's data folder writable, then send it again"
+	case errors.Is(err, journal.ErrClosed):
+		return "the server is stopping and nothing was kept", "send it again when it is back"
+	}
+	return "this failed here and nothing was kept", "send it again; the server's log says why it failed"
+}
+
+func notFound(job string) error {
+	return &Refusal{
+		Wrong: fmt.Sprintf("there is no job %s", job),
+		Do:    "open it first, or look for its id in the list of jobs",
+		Why:   journal.ErrNotFound,
+	}
+}

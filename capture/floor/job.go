@@ -1,0 +1,155 @@
+package floor
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+
+	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/parse"
+	"readback/rules"
+)
+
+// page is how many entries are read at a time.
+const page = 500
+
+// job is the place of one job in memory.
+type job struct {
+	floor *Floor
+	id    string
+	users int   // guarded by floor.mu
+	used  int64 // guarded by floor.mu
+
+	mu    sync.Mutex // held from the reading of a note to its answer: notes of a job are serial
+	live  *live      // nil: to be folded from the journal
+	seats map[*Seat]bool
+}
+
+// live is the state of a job: what its entries fold to.
+type live struct {
+	plan    plan
+	rules   *rules.Job
+	words   *parse.Vocabulary
+	said    map[Speaker]parse.Context
+	ids     map[string]bool // of every entry
+	opening journal.Entry
+	last    journal.Entry // without its utterance and answer
+	unnamed int           // how many benches without a name have spoken
+}
+
+// Speaker is who says a note: a person at a bench. What "same again" refers to belongs to
+// the two together.
+type Speaker struct {
+	Bench  string // "" for one without a name
+	Person string // [journal.NotStated] where nobody gave a name
+}
+
+// load folds the job from the journal if it is not in memory.
+func (j *job) load(ctx context.Context) error {
+	if j.live != nil {
+		return nil
+	}
+	entries, err := j.floor.Reader.Entries(ctx, j.id, 0, page)
+	if errors.Is(err, journal.ErrNotFound) {
+		return notFound(j.id)
+	}
+	if err != nil {
+		return fmt.Errorf("load job %s: %w", j.id, err)
+	}
+	l, err := j.floor.open(entries[0])
+	for err == nil {
+		if err = l.foldAll(entries); err != nil || len(entries) < page {
+			break
+		}
+		entries, err = j.floor.Reader.Entries(ctx, j.id, l.last.Seq, page)
+	}
+	if err != nil {
+		return fmt.Errorf("load job %s: %w", j.id, err)
+	}
+	j.live = l
+	return nil
+}
+
+// open makes the state of a job that was just opened, with the spec as it was then.
+func (f *Floor) open(e journal.Entry) (*live, error) {
+	if e.Kind != journal.Opened {
+		return nil, broken(e.Job, errors.New("its first entry does not open it"))
+	}
+	p, err := f.plans.of(e.Spec, e.SpecText)
+	if err != nil {
+		return nil, broken(e.Job, err)
+	}
+	job, err := rules.NewJob(p.spec, e.Options)
+	if err != nil {
+		return nil, broken(e.Job, err)
+	}
+	l := &live{
+		plan: p, rules: job, words: parse.NewVocabulary(job.Words()),
+		said: map[Speaker]parse.Context{}, ids: map[string]bool{}, opening: e,
+	}
+	return l, nil
+}
+
+func broken(job string, cause error) error {
+	return &Refusal{
+		Wrong: fmt.Sprintf("job %s cannot be worked on", job),
+		Do:    "ask whoever runs the server: its log says why",
+		Why:   errors.Join(ErrBroken, cause),
+	}
+}
+
+func (l *live) foldAll(entries []journal.Entry) error {
+	for _, e := range entries {
+		if e.Kind == journal.Note && e.Utterance != nil {
+			if _, err := l.fold(*e.Utterance, speakerOf(e)); err != nil {
+				return fmt.Errorf("entry %d: %w", e.Seq, err)
+			}
+		}
+		l.add(e)
+	}
+	return nil
+}
+
+// fold folds an utterance into the job and into what its speaker has said. A panic of the
+// rules is an error: one note must not end the work of a whole shop.
+func (l *live) fold(u parse.Utterance, who Speaker) (a rules.Answer, err error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			err = fmt.Errorf("%w: fold: %v", ErrBroken, fault)
+		}
+	}()
+	a = l.rules.Fold(u)
+	l.said[who] = l.said[who].After(u, a.Heard)
+	return a, nil
+}
+
+// read understands a note as its speaker meant it.
+func (l *live) read(text string, who Speaker) (u parse.Utterance, err error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			err = fmt.Errorf("%w: read: %v", ErrBroken, fault)
+		}
+	}()
+	return parse.Text(text, l.words, l.said[who]), nil
+}
+
+// add counts an entry that was folded.
+func (l *live) add(e journal.Entry) {
+	l.ids[e.ID] = true
+	if n, ok := unnamedNumber(e.Bench); ok && e.Kind == journal.Note {
+		l.unnamed = max(l.unnamed, n)
+	}
+	e.Utterance, e.Answer = nil, nil
+	l.last = e
+}
+
+func speakerOf(e journal.Entry) Speaker { return Speaker{e.Bench, e.Person} }
+
+// line describes the job in short.
+func (j *job) line() wire.JobLine {
+	line := wire.LineOf(j.live.rules, j.live.opening)
+	line.Entries, line.Last = j.live.last.Seq, j.live.last.At.Time()
+	return line
+}

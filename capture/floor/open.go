@@ -1,0 +1,89 @@
+package floor
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+
+	"github.com/oklog/ulid/v2"
+
+	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/rules"
+)
+
+// OpenJob opens a job, which keeps the spec's text as it is now. opened is false where the
+// job was there and is built to the same spec and options. The error is a [Refusal] that
+// wraps [ErrSpec], [ErrOption] or [ErrTaken], or what ails the journal.
+func (f *Floor) OpenJob(ctx context.Context, open wire.OpenJob) (s wire.State, opened bool, err error) {
+	p, err := f.Specs.find(open.Spec)
+	if err != nil {
+		return wire.State{}, false, err
+	}
+	job, err := rules.NewJob(p.spec, open.Options)
+	if err != nil {
+		return wire.State{}, false, &Refusal{Wrong: err.Error(), Do: "open the job with options that the spec takes", Why: ErrOption}
+	}
+	j := f.take(open.ID)
+	defer f.give(j)
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	err = j.load(ctx)
+	if errors.Is(err, journal.ErrNotFound) {
+		opened, err = j.begin(ctx, open, p, job.Options())
+	}
+	if err != nil {
+		return wire.State{}, false, err
+	}
+	if !opened && (j.live.opening.Spec != open.Spec || !maps.Equal(j.live.rules.Options(), job.Options())) {
+		return wire.State{}, false, j.taken()
+	}
+	return wire.StateOf(j.line(), j.live.rules), opened, nil
+}
+
+// begin commits the first entry of a job. It is false where another server was first.
+func (j *job) begin(ctx context.Context, open wire.OpenJob, p plan, options map[string]string) (bool, error) {
+	now := j.floor.Now()
+	id, err := ulid.New(ulid.Timestamp(now), ulid.DefaultEntropy())
+	if err != nil {
+		return false, fmt.Errorf("open job %s: %w", open.ID, err)
+	}
+	r, err := j.floor.Writer.Append(ctx, journal.Entry{
+		Job: open.ID, Seq: 1, ID: id.String(), Kind: journal.Opened, At: journal.InstantOf(now),
+		Person: open.Person, SpecHash: p.hash, Program: j.floor.Program,
+		Spec: open.Spec, SpecText: p.text, Options: options,
+	})
+	if errors.Is(err, journal.ErrSeq) {
+		return false, j.load(ctx)
+	}
+	if err != nil {
+		return false, fmt.Errorf("open job %s: %w", open.ID, err)
+	}
+	l, err := j.floor.open(r.Entry)
+	if err != nil {
+		return false, err
+	}
+	l.add(r.Entry)
+	j.live = l
+	return true, nil
+}
+
+func (j *job) taken() error {
+	return &Refusal{
+		Wrong: fmt.Sprintf("job %s is there already, with spec %s and options %s", j.id, j.live.opening.Spec, optionWords(j.live.rules)),
+		Do:    "go on with that one, or open this one under another id",
+		Why:   ErrTaken,
+	}
+}
+
+func optionWords(job *rules.Job) string {
+	text := ""
+	for _, o := range job.Spec().Options {
+		if text != "" {
+			text += ", "
+		}
+		text += o.Name + " " + job.Options()[o.Name]
+	}
+	return text
+}

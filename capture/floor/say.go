@@ -1,0 +1,128 @@
+package floor
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/rules"
+)
+
+// Say takes one note and returns its answer after the commit. The same id again gets the
+// first answer, whatever its text. An error means that nothing was kept; [Explain] puts it
+// into words.
+func (s *Seat) Say(ctx context.Context, note wire.Note) (wire.Answer, error) {
+	s.job.mu.Lock()
+	defer s.job.mu.Unlock()
+	kept, err := s.job.say(ctx, s.who, note)
+	if errors.Is(err, journal.ErrSeq) { // another server has written to the job
+		kept, err = s.job.say(ctx, s.who, note)
+	}
+	if err != nil {
+		return wire.Answer{}, err
+	}
+	if !kept.Known {
+		s.job.tell(kept.Entry, s)
+	}
+	return wire.AnswerOf(kept.Entry), nil
+}
+
+func (j *job) say(ctx context.Context, who Speaker, note wire.Note) (journal.Result, error) {
+	if err := j.load(ctx); err != nil {
+		return journal.Result{}, err
+	}
+	if j.live.ids[note.ID] {
+		return j.again(ctx, note)
+	}
+	e, err := j.understand(who, note)
+	var r journal.Result
+	if err == nil {
+		r, err = j.floor.Writer.Append(ctx, e)
+	}
+	if err != nil || r.Known {
+		j.live = nil // it holds what the journal does not
+	}
+	if err != nil {
+		return journal.Result{}, fmt.Errorf("note %s on job %s: %w", note.ID, j.id, err)
+	}
+	if r.Known {
+		return r, nil
+	}
+	j.live.add(r.Entry)
+	return r, nil
+}
+
+// again returns the entry that the id has already become.
+func (j *job) again(ctx context.Context, note wire.Note) (journal.Result, error) {
+	e, err := j.floor.Reader.ByID(ctx, j.id, note.ID)
+	if err != nil {
+		return journal.Result{}, fmt.Errorf("note %s on job %s again: %w", note.ID, j.id, err)
+	}
+	if e.Kind != journal.Note {
+		return journal.Result{}, &Refusal{Wrong: "the id is that of an entry which is no note", Do: "make a new id for each note", Why: ErrID}
+	}
+	if e.Text != note.Text {
+		j.floor.Log.Warn().Str("job", j.id).Int64("seq", e.Seq).Msg("known id came with another text")
+	}
+	return journal.Result{Entry: e, Known: true}, nil
+}
+
+// understand reads a note, folds it, and returns the entry to be kept.
+func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
+	u, err := j.live.read(note.Text, who)
+	if err != nil {
+		return journal.Entry{}, err
+	}
+	if u.Instrument == "" && len(u.Claims) > 0 {
+		u.Instrument = note.Instrument
+	}
+	answer, err := j.live.fold(u, who)
+	if err != nil {
+		return journal.Entry{}, err
+	}
+	body, err := bodyOf(note.Text, answer)
+	if err != nil {
+		return journal.Entry{}, err
+	}
+	return journal.Entry{
+		Job: j.id, Seq: j.live.last.Seq + 1, ID: note.ID, Kind: journal.Note,
+		At: journal.InstantOf(j.floor.Now()), ClientAt: journal.InstantOf(note.ClientAt()),
+		Person: who.Person, Bench: who.Bench, Text: note.Text, Utterance: &u, Answer: body,
+		SpecHash: j.live.plan.hash, Program: j.floor.Program,
+	}, nil
+}
+
+// bodyOf writes the body of an answer as `readback check --json` does.
+func bodyOf(text string, a rules.Answer) (json.RawMessage, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(struct {
+		Text string `json:"text"`
+		rules.Answer
+	}{text, a}); err != nil {
+		return nil, fmt.Errorf("write answer: %w", err)
+	}
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
+}
+
+// tell shows an entry to every other seat at the job.
+func (j *job) tell(e journal.Entry, but *Seat) {
+	if len(j.seats) < 2 && j.seats[but] {
+		return
+	}
+	text, err := wire.EntryOf(e).MarshalJSON()
+	if err != nil {
+		j.floor.Log.Error().Err(err).Str("job", j.id).Int64("seq", e.Seq).Msg("entry cannot be shown to other benches")
+		return
+	}
+	for s := range j.seats {
+		if s != but {
+			s.tell(text)
+		}
+	}
+}

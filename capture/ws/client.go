@@ -1,0 +1,276 @@
+package ws
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"sync"
+	"time"
+
+	"github.com/gorilla/websocket"
+	"github.com/rs/zerolog"
+	"golang.org/x/sync/errgroup"
+
+	"readback/capture/floor"
+	"readback/capture/wire"
+)
+
+// errSlow ends a connection whose bench does not read.
+var errSlow = errors.New("the bench does not read what it is sent")
+
+// client is one connection.
+type client struct {
+	limits limits
+	log    zerolog.Logger
+	ask    request
+	conn   *websocket.Conn
+	seat   *floor.Seat
+	since  int64 // the seq of the last entry before it joined
+
+	out      chan message  // what waits to be written
+	slow     chan struct{} // closed when out was full
+	slowOnce sync.Once
+	deaf     bool // the spoken note that is coming in was refused; only the reader knows
+
+	deadline sync.Mutex // guards the read deadline against a pong that comes after the end
+	over     bool
+}
+
+type message []byte
+
+// tell takes an entry of another bench. It never blocks.
+func (c *client) tell(entry []byte) {
+	select {
+	case c.out <- entry:
+	default:
+		c.slowOnce.Do(func() { close(c.slow) })
+	}
+}
+
+// serve works until the bench leaves, is too slow, or ctx ends, and says which.
+func (c *client) serve(ctx context.Context) error {
+	defer c.conn.Close()
+	c.conn.SetReadLimit(wire.MaxFrame)
+	c.conn.SetPongHandler(func(string) error { return c.extend() })
+	g, ctx := errgroup.WithContext(ctx)
+	defer context.AfterFunc(ctx, c.stop)()
+	heard := make(chan struct{}) // closed when the reader has ended
+	g.Go(func() error {
+		defer close(heard)
+		return c.read(ctx)
+	})
+	g.Go(func() error { return c.write(ctx, heard) })
+	return g.Wait()
+}
+
+// extend gives the bench time until its next sign of life.
+func (c *client) extend() error {
+	c.deadline.Lock()
+	defer c.deadline.Unlock()
+	if c.over {
+		return nil
+	}
+	return c.conn.SetReadDeadline(time.Now().Add(c.limits.silence))
+}
+
+// stop frees a reader that waits for the bench, and soon a writer that does.
+func (c *client) stop() {
+	c.deadline.Lock()
+	defer c.deadline.Unlock()
+	c.over = true
+	now := time.Now()
+	err := errors.Join(c.conn.SetReadDeadline(now), c.conn.NetConn().SetWriteDeadline(now.Add(c.limits.byeWithin)))
+	if err != nil {
+		c.log.Debug().Err(err).Msg("connection was gone before its end")
+	}
+}
+
+// read takes messages one after the other: a bench that floods waits for its own answers
+// and slows nobody else's.
+func (c *client) read(ctx context.Context) error {
+	for {
+		if err := c.extend(); err != nil {
+			return fmt.Errorf("read: %w", err)
+		}
+		kind, frame, err := c.conn.ReadMessage()
+		if ctx.Err() != nil {
+			return context.Cause(ctx)
+		}
+		if err != nil {
+			return fmt.Errorf("read: %w", err)
+		}
+		if err := c.take(ctx, kind, frame); err != nil {
+			return err
+		}
+	}
+}
+
+// take answers one message.
+func (c *client) take(ctx context.Context, kind int, frame []byte) error {
+	if kind == websocket.BinaryMessage {
+		if c.deaf {
+			return nil
+		}
+		return c.refuse(ctx, "", "a binary message belongs to no spoken note; begin one with a message of type sound")
+	}
+	m, err := wire.Decode(frame)
+	if err != nil {
+		id := ""
+		if f, ok := errors.AsType[*wire.Error](err); ok {
+			id = f.ID
+		}
+		return c.refuse(ctx, id, err.Error())
+	}
+	switch m := m.(type) {
+	case wire.Note:
+		return c.note(ctx, m)
+	case wire.Sound:
+		c.deaf = true
+		return c.refuse(ctx, m.ID, "this server cannot hear; type the note")
+	case wire.SoundEnd:
+		c.deaf = false
+		return nil
+	}
+	return fmt.Errorf("message %T is not handled", m)
+}
+
+func (c *client) note(ctx context.Context, note wire.Note) error {
+	answer, err := c.seat.Say(ctx, note)
+	if err != nil {
+		wrong, do := floor.Explain(err)
+		c.log.Warn().Err(err).Msg("note refused")
+		return c.refuse(ctx, note.ID, wrong+"; "+do)
+	}
+	text, err := answer.MarshalJSON()
+	if err != nil {
+		return fmt.Errorf("answer %d: %w", answer.Seq, err)
+	}
+	return c.send(ctx, text)
+}
+
+func (c *client) refuse(ctx context.Context, id, reason string) error {
+	text, err := wire.Refused{ID: id, Reason: reason}.MarshalJSON()
+	if err != nil {
+		return fmt.Errorf("refuse: %w", err)
+	}
+	return c.send(ctx, text)
+}
+
+// send waits for room in the queue: the reader waits with it, and so does the bench.
+func (c *client) send(ctx context.Context, m message) error {
+	select {
+	case c.out <- m:
+		return nil
+	case <-ctx.Done():
+		return context.Cause(ctx)
+	}
+}
+
+// write sends the past that was asked for, then what comes, until ctx ends. Then it waits
+// for the reader, so that the answer to a note that was just committed still goes out.
+func (c *client) write(ctx context.Context, heard <-chan struct{}) error {
+	err := c.past(ctx)
+	if err == nil {
+		err = c.present(ctx)
+	}
+	if ctx.Err() == nil {
+		c.goodbye(err) // the reader ends with the group
+		return err
+	}
+	<-heard
+	c.rest()
+	if c.goodbye(context.Cause(ctx)) {
+		c.linger()
+	}
+	return err
+}
+
+// past sends the entries after the seq that was asked for, up to when it joined.
+func (c *client) past(ctx context.Context) error {
+	if c.ask.after < 0 {
+		return nil
+	}
+	for after := c.ask.after; after < c.since; {
+		messages, last, err := c.seat.Past(ctx, after, c.since)
+		if err != nil {
+			return err
+		}
+		for _, m := range messages {
+			if err := c.put(m); err != nil {
+				return err
+			}
+		}
+		if last == 0 {
+			return nil
+		}
+		after = last
+	}
+	return nil
+}
+
+// present sends what comes.
+func (c *client) present(ctx context.Context) error {
+	ping := time.NewTicker(c.limits.pingEvery)
+	defer ping.Stop()
+	for {
+		var err error
+		select {
+		case <-ctx.Done():
+			return context.Cause(ctx)
+		case <-c.slow:
+			return errSlow
+		case m := <-c.out:
+			err = c.put(m)
+		case <-ping.C:
+			err = c.conn.WriteControl(websocket.PingMessage, nil, time.Now().Add(c.limits.writeWithin))
+		}
+		if err != nil {
+			return fmt.Errorf("write: %w", err)
+		}
+	}
+}
+
+func (c *client) put(m message) error {
+	return errors.Join(
+		c.conn.SetWriteDeadline(time.Now().Add(c.limits.writeWithin)),
+		c.conn.WriteMessage(websocket.TextMessage, m),
+	)
+}
+
+// rest sends what still waits, if the bench takes it at once.
+func (c *client) rest() {
+	for {
+		select {
+		case m := <-c.out:
+			err := errors.Join(
+				c.conn.SetWriteDeadline(time.Now().Add(c.limits.byeWithin)),
+				c.conn.WriteMessage(websocket.TextMessage, m),
+			)
+			if err != nil {
+				return
+			}
+		default:
+			return
+		}
+	}
+}
+
+// goodbye says why the connection ends. It is false where nobody is there to hear it.
+func (c *client) goodbye(why error) bool {
+	if _, left := errors.AsType[*websocket.CloseError](why); left {
+		return false // the bench has said goodbye itself
+	}
+	status, text := code(why)
+	err := c.conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(status, text), time.Now().Add(c.limits.byeWithin))
+	return err == nil || errors.Is(err, websocket.ErrCloseSent)
+}
+
+// linger waits a moment for the bench to hear the goodbye: a socket that is closed with
+// unread bytes would take it back.
+func (c *client) linger() {
+	raw := c.conn.NetConn()
+	if raw.SetReadDeadline(time.Now().Add(c.limits.byeWithin)) == nil {
+		_, _ = io.Copy(io.Discard, io.LimitReader(raw, 1<<20)) // what it says now is of no interest
+	}
+}
