@@ -79,6 +79,8 @@ type Lexicon struct {
 type Builder struct {
 	l      *Lexicon
 	tokens []token.Token // scratch
+	ids    []int32       // stock that the ids of most nodes are cut from: one each
+	ends   []end
 }
 
 // NewBuilder returns a builder that knows the words of numbers.
@@ -139,18 +141,28 @@ func (b *Builder) add(phrase string, sort Sort, id int32, loose bool) {
 		at = next
 	}
 	if begun {
-		b.l.nodes[at].put(sort, id)
+		b.put(&b.l.nodes[at], sort, id)
 	}
 }
 
-func (n *node) put(sort Sort, id int32) {
+func (b *Builder) put(n *node, sort Sort, id int32) {
 	for i := range n.ends {
 		if n.ends[i].sort == sort {
 			n.ends[i].ids = append(n.ends[i].ids, id)
 			return
 		}
 	}
-	n.ends = append(n.ends, end{sort, []int32{id}})
+	if len(b.ids) == cap(b.ids) {
+		b.ids, b.ends = make([]int32, 0, 1024), make([]end, 0, 1024)
+	}
+	at := len(b.ids)
+	b.ids = append(b.ids, id)
+	b.ends = append(b.ends, end{sort, b.ids[at : at+1 : at+1]})
+	if n.ends == nil {
+		n.ends = b.ends[at : at+1 : at+1]
+		return
+	}
+	n.ends = append(n.ends, b.ends[at])
 }
 
 // Build returns the lexicon. The builder must not be used afterwards.
