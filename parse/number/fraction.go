@@ -7,7 +7,7 @@ func (r Reader) mixed(i int, whole Value) (v Value, end int, ok bool) {
 		return whole, i, false
 	}
 	num, den, end, ok := r.ratio(i + 1)
-	if !ok {
+	if !ok || num >= den { // "a hundred and twenty tenths of a thou"
 		return whole, i, false
 	}
 	n, _ := whole.Whole()
@@ -92,7 +92,7 @@ func (r Reader) denominator(i int, num int64) (den int64, end int, ok bool) {
 		return w.N, at + 1, w.Many || num == 1 || w.N == 4 || w.N >= 100
 	case Tens:
 		next := r.hyphen(at + 1)
-		p := r.word(next)
+		p := r.part(next)
 		if p.Class != Part || p.N > 9 {
 			return 0, i, false
 		}
@@ -104,6 +104,19 @@ func (r Reader) denominator(i int, num int64) (den int64, end int, ok bool) {
 	case None, Digit, Zero, Teen, Hundred, Large, Point, And, Article, Repeat, Minus, Sounds, Of, Numeric, Dozen, Vulgar, Nth:
 	}
 	return 0, i, false
+}
+
+// part returns the word at i, "first" and "firsts" as what they are behind "twenty".
+func (r Reader) part(i int) Word {
+	if i < len(r.Tokens) {
+		switch r.Tokens[i].Text {
+		case "first":
+			return Word{Class: Part, N: 1, Nth: 1}
+		case "firsts":
+			return Word{Class: Part, N: 1, Many: true}
+		}
+	}
+	return r.word(i)
 }
 
 // ofA returns the index after "of a", "of an", "of the", "a" at i, or i.

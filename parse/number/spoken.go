@@ -291,17 +291,17 @@ func (r Reader) cardinal(i int, n int64) (total int64, end int, ok bool) {
 }
 
 // rest reads what may follow "hundred" or "thousand": "and five", "twenty three".
-// "And" belongs to a fraction where one follows: "two hundred and three quarters".
+// "And" belongs to a fraction where one follows: "two hundred and three quarters", but
+// not "a hundred and twenty seconds".
 func (r Reader) rest(i int) (n int64, end int, ok bool) {
 	at := i
 	if r.class(at) == And {
 		at++
 	}
-	n, end, ok = r.small(at)
-	if ok && at > i && r.class(end) == Part && !r.slot(end+1) {
+	if num, den, _, part := r.ratio(at); part && at > i && den > 2 && num < den {
 		return 0, i, false
 	}
-	return n, end, ok
+	return r.small(at)
 }
 
 func (r Reader) word(i int) Word {
