@@ -103,6 +103,9 @@ func (n *node) eval(of func(string) (*big.Rat, error)) (*big.Rat, error) {
 	case '*':
 		return out.Mul(x, y), nil
 	}
+	if y.Sign() == 0 && n.right.name == "" { // a sum in brackets
+		return nil, ErrZero
+	}
 	if y.Sign() == 0 {
 		return nil, fmt.Errorf("%s: %w", n.right.name, ErrZero)
 	}
