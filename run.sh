@@ -6,7 +6,7 @@
 set -euo pipefail
 cd "$(dirname "$0")"
 
-testing=(gcc libc6-dev) # for the race detector
+testing=(gcc libc6-dev strace) # for the race detector; to see that a sync comes before its answer
 
 install() {
   local missing=() sudo=''
@@ -25,7 +25,7 @@ fuzz() {
   grep -rlE '^func Fuzz' --include='*_test.go' . | sort | while read -r file; do
     grep -oE '^func Fuzz[A-Za-z0-9_]+' "$file" | cut -d' ' -f2 | while read -r target; do
       echo "fuzz $target in $(dirname "$file")"
-      go test -run='^$' -fuzz="^$target\$" -fuzztime="${FUZZTIME:-10s}" "$(dirname "$file")"
+      go test -run='^$' -fuzz="^$target\$" -fuzztime="${FUZZTIME:-10s}" -fuzzminimizetime=1x "$(dirname "$file")"
     done
   done
 }

@@ -165,9 +165,20 @@ func conventions(t *testing.T) map[string]string {
 // Information Manual, 4-2-7 and 4-2-8; ICAO says decimal for point.
 func TestSpokenFigures(t *testing.T) {
 	tests := []struct{ said, want string }{
-		{"five hundred", "500"}, {"four thousand five hundred", "4500"}, {"one zero thousand", "10000"}, {"one three thousand five hundred", "13500"},
-		{"one zero", "10"}, {"one two two point one", "122.1"}, {"one two two decimal one", "122.1"}, {"fower eight", "48"}, {"niner niner decimal fife", "99.5"},
-		{"point zero fife", "0.05"}, {"one two zero", "120"}, {"fife zero", "50"}, {"one fife", "15"}, {"tree ait", "38"},
+		{"five hundred", "500"},
+		{"four thousand five hundred", "4500"},
+		{"one zero thousand", "10000"},
+		{"one three thousand five hundred", "13500"},
+		{"one zero", "10"},
+		{"one two two point one", "122.1"},
+		{"one two two decimal one", "122.1"},
+		{"fower eight", "48"},
+		{"niner niner decimal fife", "99.5"},
+		{"point zero fife", "0.05"},
+		{"one two zero", "120"},
+		{"fife zero", "50"},
+		{"one fife", "15"},
+		{"tree ait", "38"},
 	}
 	for _, tt := range tests {
 		q := parse.Quantities(tt.said + " newton metres")

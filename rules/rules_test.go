@@ -38,7 +38,7 @@ type bench struct {
 func open(tb testing.TB, s *rules.Spec, options string) *bench {
 	tb.Helper()
 	set := map[string]string{}
-	for _, o := range strings.Fields(options) {
+	for o := range strings.FieldsSeq(options) {
 		k, v, _ := strings.Cut(o, "=")
 		set[k] = v
 	}

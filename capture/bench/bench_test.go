@@ -187,7 +187,7 @@ type mutation struct {
 // mutations lists the ways in which notes are changed without changing their meaning.
 func mutations() []mutation {
 	replace := func(pairs ...string) func(string) string { return strings.NewReplacer(pairs...).Replace }
-	words := func(from string, to string) func(string) string {
+	words := func(from, to string) func(string) string {
 		return func(s string) string {
 			f := strings.Fields(s)
 			for i := range f {

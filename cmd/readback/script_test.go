@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"os"
 	"path/filepath"
 	"strings"
@@ -52,7 +51,7 @@ func TestGoldens(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			var out, errs bytes.Buffer
-			if status := run(context.Background(), std{in: strings.NewReader(""), out: &out, err: &errs}, strings.Fields(tt.args)); status != clean {
+			if status := run(t.Context(), std{in: strings.NewReader(""), out: &out, err: &errs}, strings.Fields(tt.args)); status != clean {
 				t.Errorf("status %d: %s", status, &errs)
 			}
 			golden.Equal(t, filepath.Join("testdata", tt.name+".golden"), out.Bytes())

@@ -114,8 +114,16 @@ func TestTraps(t *testing.T) {
 		t.Errorf("an ounce inch is %s inch pounds, want 1/16: the ounce is a force", got)
 	}
 	apart := [][2]string{
-		{"nm", "N.m"}, {"mN", "N.m"}, {"[oz_av].[in_i]", "N.m"}, {"T", "t"}, {"a", "A"}, {"C", "Cel"}, {"deg", "Cel"},
-		{"[lb_av]", "[lbf_av]"}, {"m[H2O]", "m"}, {"{rev}/min", "m/s"},
+		{"nm", "N.m"},
+		{"mN", "N.m"},
+		{"[oz_av].[in_i]", "N.m"},
+		{"T", "t"},
+		{"a", "A"},
+		{"C", "Cel"},
+		{"deg", "Cel"},
+		{"[lb_av]", "[lbf_av]"},
+		{"m[H2O]", "m"},
+		{"{rev}/min", "m/s"},
 	}
 	for _, pair := range apart {
 		if got, err := unit.Convert(big.NewRat(1, 1), pair[0], pair[1]); err == nil {
