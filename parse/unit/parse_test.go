@@ -313,7 +313,7 @@ func TestSpokenFormsLeadBack(t *testing.T) {
 			}
 			found := false
 			for _, f := range u.Forms {
-				found = found || f.Say == strings.ToLower(form)
+				found = found || strings.EqualFold(f.Say, form)
 			}
 			if !found {
 				t.Errorf("%s is read as %q, which is no form of it", u.Code, form)
