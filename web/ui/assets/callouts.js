@@ -1,0 +1,89 @@
+// The sheet itself: each callout in the order of the work, with its limits and what
+// stands at each of its places.
+
+import { make, byId, count } from "./dom.js";
+import { sign, words } from "./signs.js";
+import { ofFinding } from "./verdict.js";
+
+const key = (callout, at) => callout + JSON.stringify(at ?? {});
+
+// drawCallouts shows a job's state.
+export function drawCallouts(state) {
+  const next = state.next ? key(state.next.callout, state.next.at) : "";
+  const cautions = new Map((state.cautions ?? []).map((c) => [c.before, c.text]));
+  const rows = state.callouts.filter(shows).map((c) => callout(c, next, cautions.get(c.id)));
+  byId("callouts").replaceChildren(...rows);
+  byId("left").textContent = state.left ? `${state.left} left to do` : "nothing left to do";
+  byId("invented").hidden = !state.invented;
+  drawOpen(state.findings ?? []);
+}
+
+// shows leaves out what only may happen and has not.
+const shows = (c) => c.owed || c.places.some((p) => p.reading || p.mark || p.void) || c.derived;
+
+const bySeverity = { stop: 0, warn: 1, note: 2 };
+
+function drawOpen(findings) {
+  const sorted = [...findings].sort((a, b) => bySeverity[a.severity] - bySeverity[b.severity]);
+  byId("open").hidden = sorted.length === 0;
+  byId("open-title").textContent = `${count(sorted.length, "thing")} still open`;
+  byId("open-list").replaceChildren(...sorted.map((f) => {
+    const word = ofFinding(f);
+    return make("li", { "data-word": word }, make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())), make("span", {}, f.text));
+  }));
+}
+
+function callout(c, next, caution) {
+  const limits = common(c.places);
+  const rows = inRows(c.places);
+  const isNext = c.places.some((p) => key(c.id, p.at) === next);
+  return make("li", { "data-callout": c.id, class: isNext ? "now" : null },
+    make("div", { class: "name" }, make("h3", {}, c.name), c.derived && make("span", { class: "how" }, "worked out"),
+      limits && make("p", { class: "limits" }, limits)),
+    make("div", { class: "places" }, ...rows.map((r) => row(c, r, limits ? "" : common(r), next))),
+    caution && make("p", { class: "caution" }, caution));
+}
+
+// common gives the limits that all places share, or "".
+const common = (places) => (places.every((p) => p.limits === places[0].limits) ? places[0].limits ?? "" : "");
+
+// inRows puts places with two axes into a row for each index of the last one.
+function inRows(places) {
+  const rows = new Map();
+  for (const p of places) {
+    const axes = Object.entries(p.at);
+    const name = axes.length > 1 ? axes.at(-1).join(" ") : "";
+    if (!rows.has(name)) rows.set(name, []);
+    rows.get(name).push(p);
+  }
+  return [...rows.values()];
+}
+
+function row(c, places, limits, next) {
+  const axes = Object.entries(places[0].at);
+  const title = axes.length > 1 ? axes.at(-1).join(" ") : "";
+  return make("div", { class: "rowof" },
+    title && make("p", { class: "round" }, title, limits && make("span", { class: "limits" }, limits)),
+    make("ul", {}, ...places.map((p) => place(c, p, axes.length > 1, title || limits, next))));
+}
+
+function place(c, p, inRound, covered, next) {
+  const axes = Object.entries(p.at);
+  const label = (inRound ? axes.slice(0, -1) : axes).map((x) => x.join(" ")).join(", ");
+  const word = wordOf(p);
+  const isNext = key(c.id, p.at) === next;
+  const own = p.limits && !covered && c.places.length > 1 && common(c.places) === "" ? p.limits : "";
+  return make("li", { "data-word": word, class: isNext ? "now" : null, title: p.where },
+    label && make("span", { class: "at" }, label),
+    make("span", { class: "value" }, p.reading?.shown ?? (p.mark && p.mark !== "done" ? p.mark : "")),
+    own && make("span", { class: "limits" }, own),
+    make("span", { class: "mark" }, word === "todo" ? null : sign(word), make("b", {}, isNext && word === "todo" ? "next" : text(word, c))));
+}
+
+function wordOf(p) {
+  if (p.reading) return p.reading.verdict;
+  if (p.void) return "void";
+  return p.mark ? (p.mark === "undone" ? "noted" : "done") : "todo";
+}
+
+const text = (word, c) => (word === "todo" ? (c.derived ? "not yet" : "to do") : words[word].plate.toLowerCase());

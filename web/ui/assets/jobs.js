@@ -1,0 +1,92 @@
+// The jobs, newest work first, and the form that opens one with its options.
+
+import "./frame.js";
+import { byId, clock, make, pairs } from "./dom.js";
+import { ask, send } from "./fetch.js";
+
+const form = byId("open");
+let specs = [];
+
+async function list() {
+  const none = byId("list-none");
+  try {
+    const { jobs } = await ask("/api/jobs");
+    none.hidden = jobs.length > 0;
+    byId("list-wide").hidden = jobs.length === 0;
+    if (!jobs.length) none.textContent = "No job is open yet. Open the first one here.";
+    const sorted = [...jobs].sort((a, b) => (a.last < b.last ? 1 : -1));
+    byId("jobs").tBodies[0].replaceChildren(...sorted.map(row));
+  } catch (problem) {
+    none.hidden = false;
+    none.textContent = problem.message;
+  }
+}
+
+function row(j) {
+  const options = pairs(j.options).map(([name, value]) => `${name} ${value}`).join(", ");
+  return make("tr", {},
+    make("th", { scope: "row" }, make("a", { href: `/jobs/${encodeURIComponent(j.id)}` }, j.id)),
+    make("td", {}, j.title || j.spec, make("small", {}, `${j.spec}, rev. ${j.revision}${j.invented ? ", invented" : ""}`)),
+    make("td", {}, options),
+    cell("readings", j.readings),
+    cell(j.open ? "still open" : "none open", j.open || "", j.open ? "open" : ""),
+    cell(j.left ? "left to do" : "nothing left", j.left || ""),
+    make("td", {}, clock(j.last)));
+}
+
+const cell = (words, n, mark) => make("td", { class: "n", "data-mark": mark }, make("b", {}, String(n)), make("small", {}, words));
+
+async function fillSpecs() {
+  try {
+    ({ specs } = await ask("/api/specs"));
+    form.elements.spec.replaceChildren(...specs.map((s) => make("option", { value: s.name }, s.title ? `${s.name}: ${s.title}` : s.name)));
+    showOptions();
+  } catch (problem) {
+    wrong(problem.message);
+  }
+}
+
+// showOptions asks for what the chosen spec must know, defaults filled in.
+function showOptions() {
+  const spec = specs.find((s) => s.name === form.elements.spec.value);
+  byId("spec-hint").textContent = spec ? `Revision ${spec.revision}${spec.invented ? ", invented: build nothing by it" : ""}` : "";
+  const options = spec?.options ?? [];
+  byId("options").hidden = options.length === 0;
+  byId("options").replaceChildren(make("legend", {}, "Options of this unit"), ...options.map(option));
+}
+
+function option(o) {
+  const id = `option-${o.name}`;
+  const what = o.say || o.name.replaceAll("_", " ");
+  const input = o.values?.length
+    ? make("select", { id, name: o.name, required: true }, !o.default && make("option", { value: "" }, "choose"), ...o.values.map((v) => make("option", { value: v, selected: v === o.default }, v)))
+    : make("input", { id, name: o.name, type: "number", inputmode: "numeric", required: true, min: o.from, max: o.to, step: 1, value: o.default || null });
+  const range = o.values?.length ? "" : `${o.from} to ${o.to}`;
+  return make("p", { class: "pair" }, make("label", { for: id }, what), input, range && make("span", { class: "hint" }, range));
+}
+
+function wrong(text) {
+  byId("wrong").hidden = !text;
+  byId("wrong").textContent = text;
+}
+
+async function open(event) {
+  event.preventDefault();
+  wrong("");
+  const options = {};
+  for (const e of byId("options").querySelectorAll("input, select")) options[e.name] = e.value;
+  const person = form.elements.person.value.trim();
+  try {
+    const id = form.elements.id.value.trim();
+    await send("/api/jobs", { id, spec: form.elements.spec.value, options, ...(person && { person }) });
+    location.assign(`/jobs/${encodeURIComponent(id)}`);
+  } catch (problem) {
+    wrong(problem.message);
+  }
+}
+
+form.elements.spec.addEventListener("change", showOptions);
+form.addEventListener("submit", open);
+addEventListener("focus", list);
+list();
+fillSpecs();

@@ -1,0 +1,99 @@
+// The line to the server: a websocket that comes back by itself, longer apart each time,
+// and goes on after the last entry that was seen.
+
+const first = 400; // ms to the second attempt
+const longest = 12_000; // ms between attempts
+const patience = 8_000; // ms in which the server must show that it is there
+const pulse = 12_000; // ms between looks whether it still is
+
+// Line calls on.up(), on.down(nextTryAt) and on.message(object); job and after() say what
+// to ask for.
+export class Line {
+  #socket = null;
+  #tries = 0;
+  #again = 0;
+  #watch = 0;
+  up = false;
+  failed = false; // since it was last up
+
+  constructor(job, after, on) {
+    Object.assign(this, { job, after, on });
+    addEventListener("online", () => this.now());
+    addEventListener("offline", () => this.drop());
+    document.addEventListener("visibilitychange", () => document.hidden || this.now());
+    setInterval(() => this.look(), pulse);
+  }
+
+  // now connects at once, unless it is connected or just about to be.
+  now() {
+    if (this.#socket) return;
+    clearTimeout(this.#again);
+    const scheme = location.protocol === "https:" ? "wss:" : "ws:";
+    const query = new URLSearchParams({ job: this.job, after: this.after() });
+    const socket = new WebSocket(`${scheme}//${location.host}/ws?${query}`, "readback.v1");
+    this.#socket = socket;
+    this.#expect(socket);
+    socket.onopen = () => this.#opened(socket);
+    socket.onmessage = (event) => this.#heard(socket, event);
+    socket.onclose = () => this.#closed(socket);
+  }
+
+  // send returns false if the line is down. An answer is awaited: if nothing comes, the
+  // line is given up.
+  send(message) {
+    if (!this.up || this.#socket?.readyState !== WebSocket.OPEN) return false;
+    this.#socket.send(JSON.stringify(message));
+    this.#expect(this.#socket);
+    return true;
+  }
+
+  // drop gives up a line that is dead, without waiting for the browser to notice.
+  drop() {
+    const socket = this.#socket;
+    if (!socket) return;
+    socket.close();
+    this.#closed(socket);
+  }
+
+  // look asks the server for a sign of life, since a dead radio link says nothing.
+  async look() {
+    if (!this.up || document.hidden) return;
+    const socket = this.#socket;
+    try {
+      await fetch("/healthz", { cache: "no-store", signal: AbortSignal.timeout(patience) });
+    } catch {
+      if (socket === this.#socket) this.drop();
+    }
+  }
+
+  #expect(socket) {
+    clearTimeout(this.#watch);
+    this.#watch = setTimeout(() => socket === this.#socket && this.drop(), patience);
+  }
+
+  #opened(socket) {
+    if (socket !== this.#socket) return;
+    clearTimeout(this.#watch);
+    this.#tries = 0;
+    this.up = true;
+    this.failed = false;
+    this.on.up();
+  }
+
+  #heard(socket, event) {
+    if (socket !== this.#socket || typeof event.data !== "string") return;
+    clearTimeout(this.#watch);
+    this.on.message(JSON.parse(event.data));
+  }
+
+  #closed(socket) {
+    if (socket !== this.#socket) return;
+    clearTimeout(this.#watch);
+    this.#socket = null;
+    this.up = false;
+    this.failed = true;
+    const wait = Math.min(longest, first * 2 ** this.#tries++) * (0.75 + Math.random() / 2);
+    this.#again = setTimeout(() => this.now(), wait);
+    this.on.down(Date.now() + wait);
+  }
+}

@@ -1,0 +1,113 @@
+// The record of this job as the page knows it, and the list that shows it newest first.
+
+import { make, clock } from "./dom.js";
+import { sign, words } from "./signs.js";
+import { wordOf, ofFinding } from "./verdict.js";
+
+const shownAtFirst = 150;
+
+export class Notes {
+  #byId = new Map();
+  #shown = shownAtFirst;
+  #rows = new WeakMap(); // by note: a changed note is another object
+  last = 0; // the highest seq that was seen
+
+  constructor(list, act) {
+    this.list = list;
+    this.act = act; // act.again(note) and act.drop(note), for a refused one
+  }
+
+  // add takes an answer, an entry or a note that waits; what was known of it stays.
+  add(note) {
+    const whole = { ...this.#byId.get(note.id), ...note };
+    this.#byId.set(note.id, whole);
+    if (note.seq > this.last) this.last = note.seq;
+    return whole;
+  }
+
+  get(id) {
+    return this.#byId.get(id);
+  }
+
+  remove(id) {
+    this.#byId.delete(id);
+  }
+
+  // forget drops what the server said, and keeps what still waits here.
+  forget() {
+    for (const [id, note] of this.#byId) if (note.seq) this.#byId.delete(id);
+    this.last = 0;
+  }
+
+  // newest first: what waits or was refused here, then the job's entries.
+  sorted() {
+    const all = [...this.#byId.values()];
+    const here = all.filter((n) => !n.seq).sort((a, b) => (a.id < b.id ? 1 : -1));
+    return [...here, ...all.filter((n) => n.seq).sort((a, b) => b.seq - a.seq)];
+  }
+
+  draw() {
+    const all = this.sorted();
+    const rows = all.slice(0, this.#shown).map((n) => this.#rowOf(n));
+    if (all.length > rows.length) rows.push(this.#more(all.length - rows.length));
+    if (rows.length === 0) rows.push(make("li", { class: "none" }, "Nothing was said on this job yet."));
+    this.list.replaceChildren(...rows);
+  }
+
+  #more(n) {
+    const button = make("button", { type: "button" }, `Show ${n} earlier`);
+    button.addEventListener("click", () => {
+      this.#shown = Infinity;
+      this.draw();
+    });
+    return make("li", { class: "none" }, button);
+  }
+
+  #rowOf(n) {
+    if (!this.#rows.has(n)) this.#rows.set(n, this.#row(n));
+    return this.#rows.get(n);
+  }
+
+  #row(n) {
+    if (n.entry === "opened") return opened(n);
+    const word = wordOf(n);
+    return make("li", { "data-word": word, id: n.seq ? `n${n.seq}` : null, "data-id": n.id },
+      make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())),
+      make("div", {}, make("p", { class: "text" }, n.text ?? ""), ...answer(n, word)),
+      make("span", { class: "when" }, [n.seq ? `${n.seq}` : "", n.at ? clock(n.at) : ""].filter(Boolean).join(" · "), from(n)),
+      n.refused && this.#refused(n));
+  }
+
+  #refused(n) {
+    const again = make("button", { type: "button" }, "Back to the field");
+    const drop = make("button", { type: "button" }, "Drop it");
+    again.addEventListener("click", () => this.act.again(n));
+    drop.addEventListener("click", () => this.act.drop(n));
+    return make("div", { class: "acts" }, again, drop);
+  }
+}
+
+function opened(n) {
+  const who = n.person && n.person !== "not stated" ? ` by ${n.person}` : "";
+  return make("li", { class: "none", id: `n${n.seq}` }, `Job opened ${clock(n.at)}${who}`);
+}
+
+function from(n) {
+  const who = n.person && n.person !== "not stated" ? n.person : "";
+  const text = [who, n.other ? "another bench" : ""].filter(Boolean).join(", ");
+  return text && make("i", {}, text);
+}
+
+// answer shows what came of a note: the sentence, and each finding that it does not hold.
+function answer(n, word) {
+  if (n.refused) return [make("p", { class: "say" }, `Refused, nothing was kept: ${n.refused}`)];
+  if (n.waiting) return [make("p", { class: "say" }, "Kept, not checked yet")];
+  const say = n.say ?? words[word].text;
+  const more = (n.findings ?? []).filter((f) => f.severity !== "note" && !plain(say).includes(plain(f.text)));
+  return [
+    make("p", { class: "say" }, say),
+    ...more.map((f) => make("p", { class: "finding", "data-word": ofFinding(f) }, sign(ofFinding(f)), f.text)),
+  ];
+}
+
+const plain = (text) => text.toLowerCase().replace(/[^a-z0-9]+/g, " ").trim();

@@ -1,0 +1,283 @@
+// The bench sheet: what is typed goes to the outbox first, from there in order over the
+// line, and what comes back is shown. Start reading at say().
+
+import "./frame.js";
+import { byId, count, make, pairs } from "./dom.js";
+import { ask } from "./fetch.js";
+import { keepFocus } from "./focus.js";
+import { Line } from "./line.js";
+import { Notes } from "./notes.js";
+import * as outbox from "./outbox.js";
+import { drawCallouts } from "./callouts.js";
+import { drawNext, drawSlab, Late } from "./slab.js";
+import { isStop } from "./verdict.js";
+import { above, ulid } from "./ulid.js";
+
+const longest = 2000; // characters of a note
+const job = decodeURIComponent(location.pathname.split("/")[2] ?? "");
+if (!job) location.replace("/");
+
+const field = byId("field");
+const notes = new Notes(byId("notes"), { again, drop });
+const late = new Late(byId("late"), showLast);
+const line = new Line(job, () => notes.last, { up, down, message });
+
+let waiting = []; // notes to be sent, in order
+let flying = null; // the id of the one that was sent and is not answered
+let state = null;
+let gone = false; // the server does not know the job
+let spoke = false; // a note was typed on this page
+let large = null; // the note whose verdict is shown large
+
+// say keeps a note and sends it as soon as it may go.
+async function say(text) {
+  const note = { id: ulid(), job, text, at: new Date().toISOString(), late: line.failed };
+  try {
+    await outbox.put(note);
+  } catch (fault) {
+    if (!field.value) field.value = text;
+    return hint(`This browser could not keep the note (${fault?.message ?? "its storage failed"}). It was not sent; enter it again.`);
+  }
+  spoke = true;
+  hint();
+  queue(note);
+  if (!line.up) large = notes.get(note.id);
+  drawSoon();
+  pump();
+  line.now();
+}
+
+// queue puts a kept note in line, once, whoever saw it first in the outbox.
+function queue(note) {
+  if (notes.get(note.id)?.seq || waiting.some((n) => n.id === note.id)) return;
+  waiting.push(note);
+  waiting.sort((a, b) => (a.id < b.id ? -1 : 1));
+  notes.add({ ...note, waiting: true });
+}
+
+// pump sends one note at a time, so that the order holds whatever happens to the line.
+function pump() {
+  if (flying || gone || waiting.length === 0) return;
+  const { id, text, at } = waiting[0];
+  if (line.send({ type: "note", id, text, at })) flying = id;
+}
+
+async function up() {
+  await fillFromOutbox();
+  flying = null;
+  drawSoon();
+  refresh();
+  pump();
+}
+
+function down() {
+  flying = null;
+  for (const note of waiting) note.late = true;
+  drawSoon();
+  if (state === null && !gone) refresh();
+}
+
+// fillFromOutbox takes up what other pages of this job, or this one before a reload, left.
+async function fillFromOutbox() {
+  for (const note of await outbox.list(job)) {
+    above(note.id);
+    if (note.refused) notes.add(note);
+    else queue({ ...note, late: true });
+  }
+}
+
+function message(m) {
+  if (m.type === "answer") answered(m);
+  else if (m.type === "entry") entered(m);
+  else if (m.type === "refused") refused(m);
+}
+
+// answered takes a note out of the outbox: from here on the journal keeps it.
+function answered(m) {
+  const sent = settle(m.id);
+  const known = notes.get(m.id);
+  if (!sent && known?.seq) return; // known already
+  const { type, ...body } = m;
+  const note = notes.add({ text: sent?.text ?? known?.text, ...body, late: sent?.late ?? false, waiting: false, refused: "" });
+  outbox.remove(m.id).catch(() => {}); // sent once more, it gets the same answer
+  show(note, sent?.late ?? false);
+  pump();
+}
+
+function entered(m) {
+  const mine = waiting.find((n) => n.id === m.id);
+  if (mine) return answered(m);
+  const known = notes.get(m.id);
+  const { type, ...body } = m;
+  const note = notes.add({ ...body, other: spoke && !known, waiting: false });
+  if (m.entry === "opened" || known?.seq) return drawSoon();
+  show(note, false);
+}
+
+function refused(m) {
+  const id = m.id ?? flying;
+  const sent = settle(id);
+  const reason = m.reason || "the server did not say why";
+  if (!sent) return hint(`The server refused a message: ${reason}`);
+  const note = notes.add({ ...sent, waiting: false, refused: reason });
+  outbox.put({ ...sent, refused: reason }).catch(() => {}); // it is sent and refused again
+  show(note, false);
+  pump();
+}
+
+// settle takes a note out of the queue.
+function settle(id) {
+  if (flying === id) flying = null;
+  const sent = waiting.find((n) => n.id === id);
+  waiting = waiting.filter((n) => n.id !== id);
+  return sent;
+}
+
+// show decides what stands large: one's own last note, but a late stop before all. On a
+// page where nobody types, say on the wall, any bench's.
+function show(note, wasLate) {
+  if ((wasLate || (note.other && isStop(note))) && late.add(note)) large = late.worst;
+  else if (!note.other && !(wasLate && late.worst)) large = note;
+  drawSoon();
+  refresh();
+}
+
+function showLast() {
+  large = notes.sorted().find((n) => n.entry !== "opened" && !n.other) ?? large;
+  drawSoon();
+  field.focus();
+}
+
+async function again(note) {
+  field.value = note.text;
+  await drop(note);
+}
+
+async function drop(note) {
+  notes.remove(note.id);
+  await outbox.remove(note.id).catch(() => {});
+  showLast();
+}
+
+let fetching = false;
+let stale = false;
+
+// refresh fetches the job's state; while one is on its way, further wishes become one.
+async function refresh() {
+  if (fetching) {
+    stale = true;
+    return;
+  }
+  fetching = true;
+  try {
+    take(await ask(`/api/jobs/${encodeURIComponent(job)}`));
+  } catch (problem) {
+    if (problem.status === 404) lost();
+  }
+  fetching = false;
+  if (stale) {
+    stale = false;
+    refresh();
+  }
+}
+
+// take shows a state. One of another opening means that the server was given another
+// journal: then what was remembered is not this job's.
+function take(fresh) {
+  const other = state !== null && state.opened?.at !== fresh.opened?.at;
+  state = fresh;
+  gone = false;
+  if (other) {
+    notes.forget();
+    line.drop();
+    line.now();
+  }
+  drawSoon();
+  pump();
+}
+
+function lost() {
+  gone = true;
+  byId("slab-heard").textContent = "";
+  byId("slab-say").replaceChildren(`There is no job ${job} on this server. `, make("a", { href: "/" }, "Open it first"), ".");
+  showLine();
+}
+
+let drawing = false;
+
+// drawSoon draws once for all that happens before the next frame.
+function drawSoon() {
+  if (drawing) return;
+  drawing = true;
+  setTimeout(() => {
+    drawing = false;
+    draw();
+  }, 16);
+}
+
+let drawn = null; // what stands large now
+let saving = 0;
+
+function draw() {
+  notes.draw();
+  showLine();
+  if (large && large !== drawn) drawSlab((drawn = large));
+  if (!state) return;
+  drawHead();
+  drawCallouts(state);
+  drawNext(state.next);
+  clearTimeout(saving);
+  saving = setTimeout(() => outbox.remember(job, { state, notes: notes.sorted().filter((n) => n.seq).slice(0, 60) }).catch(() => {}), 800);
+}
+
+function drawHead() {
+  byId("unit").textContent = state.title || state.spec;
+  const all = [["build spec", `${state.spec}, rev. ${state.revision}`], ...pairs(state.options)];
+  byId("options").replaceChildren(...all.map(([name, value]) => make("div", {}, make("dt", {}, name), make("dd", {}, value))));
+}
+
+// showLine says whether the line is up and how many notes wait, in words and by shape.
+function showLine() {
+  const box = byId("line");
+  box.dataset.line = line.up ? "up" : "down";
+  box.dataset.waiting = waiting.length;
+  byId("line-word").textContent = gone ? "No such job" : line.up ? "Connected" : "Not connected";
+  byId("line-wait").textContent = waiting.length ? `${count(waiting.length, "note")} kept, not checked yet` : line.up ? "no note waits" : "type on, notes are kept here";
+}
+
+function hint(text = "") {
+  const p = byId("hint");
+  p.classList.toggle("wrong", text !== "");
+  if (text) p.textContent = text;
+  else p.replaceChildren("Read it wrong? ", make("q", {}, "correction"), " and the right value, or ", make("q", {}, "scratch that"), ".");
+}
+
+byId("entry").addEventListener("submit", (event) => {
+  event.preventDefault();
+  const text = field.value.trim();
+  const length = [...text].length;
+  if (!text) return;
+  if (length > longest) return hint(`The note has ${length} characters; a note may have ${longest}. Make it several.`);
+  field.value = "";
+  say(text);
+});
+
+async function start() {
+  byId("job").textContent = job;
+  document.title = `${job} job sheet`;
+  byId("print").href = `/api/jobs/${encodeURIComponent(job)}/export?as=html`;
+  keepFocus(field);
+  line.now();
+  const old = await outbox.recall(job).catch(() => undefined);
+  await fillFromOutbox().catch(() => {});
+  if (old && !line.up && !state) {
+    state = old.state;
+    for (const note of old.notes) notes.add(note);
+    notes.last = 0; // ask for all of it, once the line is there
+    showLast();
+  }
+  if (!(await outbox.keeps())) hint("This browser keeps nothing across a reload: do not close the page while notes wait.");
+  drawSoon();
+}
+
+start();

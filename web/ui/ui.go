@@ -1,0 +1,181 @@
+// Package ui is what people see in a browser: the bench sheet, the list of jobs and the
+// search, as plain HTML, CSS and JavaScript in the program itself. It knows nothing of
+// jobs or notes: a page fetches those over the routes of "The wire".
+//
+// Start reading at [Handler]. The bench sheet's script begins in assets/sheet.js.
+package ui
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+)
+
+//go:embed pages assets
+var files embed.FS
+
+// Policy is the content security policy of every page: scripts, styles and connections
+// from this server alone, and none written into the page.
+const Policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; " +
+	"manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+
+// Known reports whether a job exists, so that its page can answer 404 where it does not.
+type Known func(ctx context.Context, job string) (bool, error)
+
+// ui is the pages, rendered once.
+type ui struct {
+	known  Known
+	pages  map[string][]byte // by file name
+	hash   string            // of all assets: part of their address
+	worker []byte
+}
+
+// Handler serves GET / (the jobs), /jobs/{id} (the bench sheet), /search, /sw.js and
+// the assets under a path that holds their hash, which may be kept for a year. With
+// known nil every job has a page, and the page itself says if there is no such job.
+// An error means that the embedded files do not fit together.
+func Handler(known Known) (http.Handler, error) {
+	u := &ui{known: known, pages: map[string][]byte{}}
+	if err := u.load(); err != nil {
+		return nil, fmt.Errorf("pages: %w", err)
+	}
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "jobs.html", http.StatusOK) })
+	mux.HandleFunc("GET /search", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "search.html", http.StatusOK) })
+	mux.HandleFunc("GET /jobs/{$}", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "sheet.html", http.StatusOK) }) // for the service worker
+	mux.HandleFunc("GET /jobs/{id}", u.job)
+	mux.HandleFunc("GET /sw.js", u.serviceWorker)
+	mux.HandleFunc("GET /assets/{hash}/{name}", u.asset)
+	return mux, nil
+}
+
+// load hashes the assets and renders the pages with their addresses.
+func (u *ui) load() error {
+	names, err := fs.Glob(files, "assets/*")
+	if err != nil {
+		return fmt.Errorf("list assets: %w", err)
+	}
+	sum := sha256.New()
+	for _, name := range names { // in the order of their names
+		data, err := files.ReadFile(name)
+		if err != nil {
+			return fmt.Errorf("read asset: %w", err)
+		}
+		fmt.Fprintf(sum, "%s %d\n", name, len(data))
+		sum.Write(data)
+	}
+	u.hash = hex.EncodeToString(sum.Sum(nil))[:16]
+	if err := u.render(); err != nil {
+		return err
+	}
+	return u.renderWorker(names)
+}
+
+func (u *ui) render() error {
+	funcs := template.FuncMap{"asset": u.address}
+	for _, name := range []string{"jobs.html", "sheet.html", "search.html"} {
+		t, err := template.New(name).Funcs(funcs).ParseFS(files, "pages/frame.html", "pages/"+name)
+		if err != nil {
+			return fmt.Errorf("read page: %w", err)
+		}
+		var b bytes.Buffer
+		if err := t.ExecuteTemplate(&b, "frame.html", nil); err != nil {
+			return fmt.Errorf("render page: %w", err)
+		}
+		u.pages[name] = b.Bytes()
+	}
+	return nil
+}
+
+// renderWorker fills in what the service worker keeps, so that a tablet that is reloaded
+// with the line down still shows its page and its waiting notes.
+func (u *ui) renderWorker(names []string) error {
+	src, err := files.ReadFile("pages/sw.js")
+	if err != nil {
+		return fmt.Errorf("read worker: %w", err)
+	}
+	var list []string
+	for _, name := range names {
+		list = append(list, `"`+u.address(path.Base(name))+`"`)
+	}
+	fill := strings.NewReplacer("{{hash}}", u.hash, "{{assets}}", strings.Join(list, ",\n  "))
+	u.worker = []byte(fill.Replace(string(src)))
+	return nil
+}
+
+// address returns where an asset is served.
+func (u *ui) address(name string) string { return "/assets/" + u.hash + "/" + name }
+
+func (u *ui) job(w http.ResponseWriter, r *http.Request) {
+	status := http.StatusOK
+	if u.known != nil {
+		ok, err := u.known(r.Context(), r.PathValue("id"))
+		switch {
+		case err != nil:
+			status = http.StatusInternalServerError
+		case !ok:
+			status = http.StatusNotFound
+		}
+	}
+	u.page(w, r, "sheet.html", status)
+}
+
+func (u *ui) page(w http.ResponseWriter, _ *http.Request, name string, status int) {
+	h := w.Header()
+	secure(h)
+	h.Set("Content-Type", "text/html; charset=utf-8")
+	h.Set("Cache-Control", "no-cache")
+	w.WriteHeader(status)
+	w.Write(u.pages[name]) //nolint:errcheck // the reader has left
+}
+
+func (u *ui) serviceWorker(w http.ResponseWriter, _ *http.Request) {
+	h := w.Header()
+	secure(h)
+	h.Set("Content-Type", "text/javascript; charset=utf-8")
+	h.Set("Cache-Control", "no-cache")
+	w.Write(u.worker) //nolint:errcheck // the reader has left
+}
+
+// asset serves a file under the hash of all of them. Another hash is that of another
+// version of the program, whose pages would not fit.
+func (u *ui) asset(w http.ResponseWriter, r *http.Request) {
+	data, err := files.ReadFile("assets/" + r.PathValue("name"))
+	if err != nil || r.PathValue("hash") != u.hash {
+		http.Error(w, "there is no such file in this version; reload the page", http.StatusNotFound)
+		return
+	}
+	h := w.Header()
+	secure(h)
+	h.Set("Content-Type", contentType(r.PathValue("name")))
+	h.Set("Cache-Control", "public, max-age=31536000, immutable")
+	w.Write(data) //nolint:errcheck // the reader has left
+}
+
+func secure(h http.Header) {
+	h.Set("Content-Security-Policy", Policy)
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Referrer-Policy", "no-referrer")
+	h.Set("Cross-Origin-Opener-Policy", "same-origin")
+}
+
+// contentType does not ask the machine, whose tables differ.
+func contentType(name string) string {
+	switch path.Ext(name) {
+	case ".css":
+		return "text/css; charset=utf-8"
+	case ".js":
+		return "text/javascript; charset=utf-8"
+	case ".svg":
+		return "image/svg+xml"
+	}
+	return "application/octet-stream"
+}
