@@ -7,7 +7,7 @@ import (
 	"readback/capture/journal"
 )
 
-// Why the floor refuses something. Each comes in a [Refusal]; test for them with
+// Why the floor refuses something. Each comes in a [RefusalError]; test for them with
 // [errors.Is]. What the journal refuses wraps its own errors.
 var (
 	ErrTaken  = errors.New("floor: the job was opened otherwise")
@@ -17,22 +17,22 @@ var (
 	ErrBroken = errors.New("floor: the job cannot be worked on")
 )
 
-// Refusal says why nothing was kept, in words for the one who asked.
-type Refusal struct {
+// RefusalError says why nothing was kept, in words for the one who asked.
+type RefusalError struct {
 	Wrong string // what is wrong
 	Do    string // what would help
 	Why   error  // one of the errors of this package or of the journal
 }
 
-func (r *Refusal) Error() string { return r.Wrong + "; " + r.Do }
+func (r *RefusalError) Error() string { return r.Wrong + "; " + r.Do }
 
 // Unwrap returns the cause.
-func (r *Refusal) Unwrap() error { return r.Why }
+func (r *RefusalError) Unwrap() error { return r.Why }
 
 // Explain turns any error of this package into words for people: what is wrong and what
 // would help.
 func Explain(err error) (wrong, do string) {
-	if r, ok := errors.AsType[*Refusal](err); ok {
+	if r, ok := errors.AsType[*RefusalError](err); ok {
 		return r.Wrong, r.Do
 	}
 	switch {
@@ -53,7 +53,7 @@ func Explain(err error) (wrong, do string) {
 }
 
 func notFound(job string) error {
-	return &Refusal{
+	return &RefusalError{
 		Wrong: fmt.Sprintf("there is no job %s", job),
 		Do:    "open it first, or look for its id in the list of jobs",
 		Why:   journal.ErrNotFound,

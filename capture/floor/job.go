@@ -93,7 +93,7 @@ func (f *Floor) open(e journal.Entry) (*live, error) {
 }
 
 func broken(job string, cause error) error {
-	return &Refusal{
+	return &RefusalError{
 		Wrong: fmt.Sprintf("job %s cannot be worked on", job),
 		Do:    "ask whoever runs the server: its log says why",
 		Why:   errors.Join(ErrBroken, cause),

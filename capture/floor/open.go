@@ -14,7 +14,7 @@ import (
 )
 
 // OpenJob opens a job, which keeps the spec's text as it is now. opened is false where the
-// job was there and is built to the same spec and options. The error is a [Refusal] that
+// job was there and is built to the same spec and options. The error is a [RefusalError] that
 // wraps [ErrSpec], [ErrOption] or [ErrTaken], or what ails the journal.
 func (f *Floor) OpenJob(ctx context.Context, open wire.OpenJob) (s wire.State, opened bool, err error) {
 	p, err := f.Specs.find(open.Spec)
@@ -23,7 +23,7 @@ func (f *Floor) OpenJob(ctx context.Context, open wire.OpenJob) (s wire.State, o
 	}
 	job, err := rules.NewJob(p.spec, open.Options)
 	if err != nil {
-		return wire.State{}, false, &Refusal{Wrong: err.Error(), Do: "open the job with options that the spec takes", Why: ErrOption}
+		return wire.State{}, false, &RefusalError{Wrong: err.Error(), Do: "open the job with options that the spec takes", Why: ErrOption}
 	}
 	j := f.take(open.ID)
 	defer f.give(j)
@@ -70,7 +70,7 @@ func (j *job) begin(ctx context.Context, open wire.OpenJob, p plan, options map[
 }
 
 func (j *job) taken() error {
-	return &Refusal{
+	return &RefusalError{
 		Wrong: fmt.Sprintf("job %s is there already, with spec %s and options %s", j.id, j.live.opening.Spec, optionWords(j.live.rules)),
 		Do:    "go on with that one, or open this one under another id",
 		Why:   ErrTaken,

@@ -63,7 +63,7 @@ func (j *job) again(ctx context.Context, note wire.Note) (journal.Result, error)
 		return journal.Result{}, fmt.Errorf("note %s on job %s again: %w", note.ID, j.id, err)
 	}
 	if e.Kind != journal.Note {
-		return journal.Result{}, &Refusal{Wrong: "the id is that of an entry which is no note", Do: "make a new id for each note", Why: ErrID}
+		return journal.Result{}, &RefusalError{Wrong: "the id is that of an entry which is no note", Do: "make a new id for each note", Why: ErrID}
 	}
 	if e.Text != note.Text {
 		j.floor.Log.Warn().Str("job", j.id).Int64("seq", e.Seq).Msg("known id came with another text")

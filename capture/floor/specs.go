@@ -96,7 +96,7 @@ func (s Specs) Names() []string { return slices.Sorted(maps.Keys(s.byName)) }
 func (s Specs) find(name string) (plan, error) {
 	p, ok := s.byName[name]
 	if !ok {
-		return plan{}, &Refusal{
+		return plan{}, &RefusalError{
 			Wrong: fmt.Sprintf("there is no spec %q", name),
 			Do:    "use one of: " + strings.Join(s.Names(), ", "),
 			Why:   ErrSpec,

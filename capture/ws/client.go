@@ -54,7 +54,8 @@ func (c *client) serve(ctx context.Context) error {
 	c.conn.SetReadLimit(wire.MaxFrame)
 	c.conn.SetPongHandler(func(string) error { return c.extend() })
 	g, ctx := errgroup.WithContext(ctx)
-	defer context.AfterFunc(ctx, c.stop)()
+	forget := context.AfterFunc(ctx, c.stop)
+	defer forget()
 	heard := make(chan struct{}) // closed when the reader has ended
 	g.Go(func() error {
 		defer close(heard)

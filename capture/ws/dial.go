@@ -21,10 +21,10 @@ type Bench struct {
 	conn *websocket.Conn
 }
 
-// Refusal is the error of a note of which nothing was kept.
-type Refusal struct{ Reason string }
+// RefusalError is the error of a note of which nothing was kept.
+type RefusalError struct{ Reason string }
 
-func (r *Refusal) Error() string { return r.Reason }
+func (r *RefusalError) Error() string { return r.Reason }
 
 // Dial connects to a job of the server at base, such as http://127.0.0.1:7425. The caller
 // closes the bench.
@@ -59,7 +59,7 @@ func (b *Bench) Close() error {
 	return b.conn.Close()
 }
 
-// Say sends a note and waits for its answer. A *[Refusal] means that nothing was kept; any
+// Say sends a note and waits for its answer. A *[RefusalError] means that nothing was kept; any
 // other error, that it is not known: send it again with the same id.
 func (b *Bench) Say(ctx context.Context, note wire.Note) (wire.Answer, error) {
 	stop := context.AfterFunc(ctx, func() { _ = b.conn.NetConn().SetDeadline(time.Now()) })
@@ -93,7 +93,7 @@ func answerTo(id string, text []byte) (answer wire.Answer, mine bool, err error)
 	case head.ID != id:
 		return wire.Answer{}, false, nil
 	case head.Type == "refused":
-		return wire.Answer{}, true, &Refusal{head.Reason}
+		return wire.Answer{}, true, &RefusalError{head.Reason}
 	case head.Type != "answer":
 		return wire.Answer{}, false, nil
 	}

@@ -13,6 +13,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -174,19 +175,10 @@ func askOf(r *http.Request) (request, *wire.Error) {
 			return ask, &wire.Error{Wrong: name + " is not a name", Do: "send up to 100 characters of plain text, or leave it out"}
 		}
 	}
-	if offered := websocket.Subprotocols(r); len(offered) > 0 && !contains(offered, wire.Protocol) {
+	if offered := websocket.Subprotocols(r); len(offered) > 0 && !slices.Contains(offered, wire.Protocol) {
 		return ask, &wire.Error{Wrong: "the websocket offers no protocol that is spoken here", Do: "offer " + wire.Protocol}
 	}
 	return ask, nil
-}
-
-func contains(list []string, want string) bool {
-	for _, s := range list {
-		if s == want {
-			return true
-		}
-	}
-	return false
 }
 
 // code returns how a connection is closed that ends for a reason.

@@ -9,8 +9,8 @@ import (
 	"readback/testdata"
 )
 
-// demoJob returns the demo's notes, n of them, over and over.
-func demoJob(tb testing.TB, n int) string {
+// demoNotes returns the demo's notes, n of them, over and over.
+func demoNotes(tb testing.TB, n int) string {
 	tb.Helper()
 	src, err := testdata.Files.ReadFile("notes/mr5-demo.txt")
 	if err != nil {
@@ -31,7 +31,7 @@ func demoJob(tb testing.TB, n int) string {
 // BenchmarkCheck replays 10,000 notes of the demo job through the command, with all
 // that comes before the first answer.
 func BenchmarkCheck(b *testing.B) {
-	in := demoJob(b, 10_000)
+	in := demoNotes(b, 10_000)
 	for b.Loop() {
 		run(b.Context(), std{in: strings.NewReader(in), out: io.Discard, err: io.Discard},
 			[]string{"check", "--json", "--spec", "mr5", "--set", "base=long", "--set", "rebuild=yes", "--set", "cut_impellers=1"})

@@ -1,60 +1,189 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
+	"os/exec"
 	"strings"
+	"time"
 
+	"github.com/oklog/ulid/v2"
 	"github.com/spf13/cobra"
+	"golang.org/x/sync/errgroup"
 
+	"readback/capture/floor"
+	"readback/capture/wire"
+	"readback/capture/ws"
 	"readback/testdata"
 )
 
+// The demo's job and who plays it, all invented.
+const demoJob = "MW-1041"
+
+var demoSpeaker = floor.Speaker{Bench: "demo bench", Person: "Ines"}
+
+// demoFlags are the flags of the demo.
+type demoFlags struct {
+	once   bool
+	browse bool
+	listen string
+	pace   time.Duration // between two notes
+}
+
 func demoCommand(s *std) *cobra.Command {
-	var once bool
+	var flags demoFlags
 	c := &cobra.Command{
-		Use:   "demo --once",
+		Use:   "demo [--once]",
 		Short: "Play a scripted job of an invented shop, with its verdicts",
 		Long: `Demo plays one job of Millrace Pump Works, an invented shop: a rebuild of the MR-5
 pump from strip-down to test, with a few slips on the way so that you see what
-Readback says to them. Nothing in it may be built by.`,
+Readback says to them. Nothing in it may be built by.
+
+It serves the bench page on this machine, opens it if it can, plays the job into it, and
+stays for notes of your own until you press Ctrl-C. What was said is thrown away at the
+end. With --once it plays to the terminal and ends.`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error {
-			if !once {
-				return hint(errors.New("the demo plays to the terminal for now"), "run `readback demo --once`")
+		RunE: func(c *cobra.Command, _ []string) error {
+			if flags.once {
+				return playOnce(s)
 			}
-			return playOnce(s)
+			return playLive(c.Context(), s, flags)
 		},
 	}
-	c.Flags().BoolVar(&once, "once", false, "play the job to the terminal and end")
+	c.Flags().BoolVar(&flags.once, "once", false, "play the job to the terminal and end")
+	c.Flags().BoolVar(&flags.browse, "open", true, "open the page in a browser")
+	c.Flags().StringVar(&flags.listen, "listen", "127.0.0.1:0", "`host:port` on this machine; port 0 takes a free one")
+	c.Flags().DurationVar(&flags.pace, "pace", 3*time.Second, "`time` between two notes")
 	return c
 }
 
-// playOnce plays the demo job. Findings that are open at its end are part of the play
-// and no failure.
-func playOnce(s *std) error {
+// script is the demo job: its options as they are set, and its notes.
+type script struct{ set, notes []string }
+
+func demoScript() (script, error) {
 	src, err := fs.ReadFile(testdata.Files, "notes/mr5-demo.txt")
 	if err != nil {
-		return fmt.Errorf("demo: %w", err)
+		return script{}, fmt.Errorf("demo: %w", err)
 	}
-	flags := jobFlags{spec: "mr5"}
+	var out script
 	for line := range strings.Lines(string(src)) {
 		if set, ok := strings.CutPrefix(strings.TrimSpace(line), "# set "); ok {
-			flags.set = append(flags.set, set)
+			out.set = append(out.set, set)
 		}
 	}
+	out.notes, err = notes("demo", strings.NewReader(string(src)))
+	return out, err
+}
+
+// playOnce plays the demo job to the terminal. Findings that are open at its end are part
+// of the play and no failure.
+func playOnce(s *std) error {
+	play, err := demoScript()
+	if err != nil {
+		return err
+	}
+	flags := jobFlags{spec: "mr5", set: play.set}
 	job, err := flags.job()
 	if err != nil {
 		return err
 	}
-	notes, err := notes("demo", strings.NewReader(string(src)))
-	if err != nil {
-		return err
-	}
-	fmt.Fprintf(s.out, "Millrace Pump Works (invented), job MW-1041: MR-5, %s\n\n", strings.Join(flags.set, ", "))
-	if err := replay(s.out, job, notes, printer(s.out, false)); !errors.Is(err, errFindings) {
+	fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s: MR-5, %s\n\n", demoJob, strings.Join(play.set, ", "))
+	if err := replay(s.out, job, play.notes, printer(s.out, false)); !errors.Is(err, errFindings) {
 		return err
 	}
 	return nil
+}
+
+// playLive serves the demo, plays the job into the live page, and stays.
+func playLive(ctx context.Context, s *std, flags demoFlags) (err error) {
+	play, err := demoScript()
+	if err != nil {
+		return err
+	}
+	dir, err := os.MkdirTemp("", "readback-demo-")
+	if err != nil {
+		return hint(fmt.Errorf("demo: %w", err), "the demo needs a little room in the folder for temporary files")
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	var player errgroup.Group
+	err = serve(ctx, setup{data: dir, listen: flags.listen, log: s.logger()}, func(address string) error {
+		if err := openDemoJob(ctx, address, play.set); err != nil {
+			return err
+		}
+		page := address + "/jobs/" + demoJob
+		fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s, is played at\n\n    %s\n\nType notes of your own there. Ctrl-C ends the demo and throws its notes away.\n", demoJob, page)
+		if flags.browse {
+			browse(ctx, s, page)
+		}
+		player.Go(func() error {
+			err := playNotes(ctx, address, play.notes, flags.pace)
+			if err == nil {
+				fmt.Fprintln(s.out, "The job is played. The bench is yours.")
+			} else if ctx.Err() == nil {
+				stop()
+				return err
+			}
+			return nil
+		})
+		return nil
+	})
+	stop()
+	return errors.Join(err, player.Wait())
+}
+
+// openDemoJob opens the job through the server, as its page would.
+func openDemoJob(ctx context.Context, address string, set []string) error {
+	chosen, err := options(set)
+	if err != nil {
+		return err
+	}
+	return post(ctx, address+"/api/jobs", wire.OpenJob{ID: demoJob, Spec: "mr5", Options: chosen, Person: demoSpeaker.Person})
+}
+
+// playNotes says the notes at a bench, one every pace.
+func playNotes(ctx context.Context, address string, notes []string, pace time.Duration) (err error) {
+	bench, err := ws.Dial(ctx, address, demoJob, demoSpeaker)
+	if err != nil {
+		return fmt.Errorf("play the demo: %w", err)
+	}
+	defer func() { err = errors.Join(err, bench.Close()) }()
+	for _, text := range notes {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(pace):
+		}
+		now := time.Now()
+		id, err := ulid.New(ulid.Timestamp(now), ulid.DefaultEntropy())
+		if err != nil {
+			return fmt.Errorf("play the demo: %w", err)
+		}
+		if _, err := bench.Say(ctx, wire.Note{ID: id.String(), Text: text, At: now.Format(time.RFC3339Nano)}); err != nil {
+			return fmt.Errorf("play the demo: %w", err)
+		}
+	}
+	return nil
+}
+
+// browse opens a page if this machine has something to open it with.
+func browse(ctx context.Context, s *std, page string) {
+	if os.Getenv("DISPLAY") == "" && os.Getenv("WAYLAND_DISPLAY") == "" {
+		return
+	}
+	opener, err := exec.LookPath("xdg-open")
+	if err != nil {
+		return
+	}
+	c := exec.CommandContext(context.WithoutCancel(ctx), opener, page) //nolint:gosec // the page is our own address
+	if err := c.Start(); err != nil {
+		log := s.logger()
+		log.Warn().Err(err).Msg("browser could not be opened")
+		return
+	}
+	go func() { _ = c.Wait() }() // it lives as long as the visitor likes
 }

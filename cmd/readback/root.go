@@ -16,8 +16,9 @@ pump, pulls out the quantities, checks each against the build spec and answers w
 a verdict: in, close, out or unclear. What it is not sure of it asks back and does
 not record.
 
-Try it on a demo job:
+Try it on a demo job, in a browser or on the terminal:
 
+    readback demo
     readback demo --once
 
 or on notes of your own, one a line:
@@ -34,7 +35,8 @@ or on notes of your own, one a line:
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return hint(err, "`%s --help` lists the flags", c.CommandPath())
 	})
-	root.AddCommand(checkCommand(s), parseCommand(s), specCommand(s), demoCommand(s))
+	root.AddCommand(checkCommand(s), parseCommand(s), specCommand(s), demoCommand(s),
+		serveCommand(s), searchCommand(s), exportCommand(s))
 	root.SetHelpCommand(&cobra.Command{Use: "no-help", Hidden: true})
 	return root
 }

@@ -1,0 +1,216 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"runtime/debug"
+	"syscall"
+	"time"
+
+	"github.com/rs/zerolog"
+	"golang.org/x/sync/errgroup"
+
+	"readback/capture/floor"
+	"readback/capture/journal"
+	"readback/capture/journal/sqlite"
+	"readback/capture/ws"
+	"readback/search"
+	"readback/testdata"
+	"readback/web"
+	"readback/web/ui"
+)
+
+// stopWithin is how long requests may take to end when the server stops.
+const stopWithin = 5 * time.Second
+
+// indexFolder is where the search index lies in the data folder.
+const indexFolder = "search"
+
+// setup is what a server is started with.
+type setup struct {
+	data   string // folder of the journal and the index
+	listen string // host:port, on loopback
+	specs  string // folder of specs, "" for the demo's
+	log    zerolog.Logger
+}
+
+// serve runs a server until ctx is done. ready gets the address that it serves at, once it
+// does. A stop is no error.
+func serve(ctx context.Context, s setup, ready func(address string) error) (err error) {
+	if err := web.CheckListen(s.listen); err != nil {
+		return hint(err, "listen on this machine alone: --listen 127.0.0.1:7425")
+	}
+	specs, err := loadSpecs(s.specs)
+	if err != nil {
+		return err
+	}
+	store, err := openStore(ctx, s.data)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, store.Close()) }()
+	index, err := openIndex(s.data)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, index.Close()) }()
+	listener, err := listen(ctx, s.listen)
+	if err != nil {
+		return err
+	}
+	return work(ctx, s, specs, store, index, listener, ready)
+}
+
+// work runs the writer, the search index and the HTTP server. They end in the order in
+// which they need each other: first the benches, then the writer, which keeps what they
+// had said.
+func work(ctx context.Context, s setup, specs floor.Specs, store *sqlite.Store, index *search.Index, listener net.Listener, ready func(string) error) error {
+	writer := journal.NewWriter(store)
+	background, stop := context.WithCancel(context.WithoutCancel(ctx))
+	defer stop()
+	var behind errgroup.Group
+	behind.Go(func() error { return stopped(writer.Run(background)) })
+	follower := search.Follower{Source: store, Index: index, Notice: writer.Notice, Log: s.log}
+	behind.Go(func() error { return stopped(follower.Run(background)) })
+
+	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Program: version(), Now: time.Now, Log: s.log})
+	err := front(ctx, s, shop, store, index, listener, ready)
+	stop()
+	return errors.Join(err, behind.Wait())
+}
+
+// front serves HTTP until ctx is done, then says goodbye to every bench.
+func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, listener net.Listener, ready func(string) error) error {
+	pages, err := ui.Handler(knows(shop))
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	benches := ws.New(shop, s.log, web.WriteProblem)
+	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Socket: benches, Pages: pages, Log: s.log})
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	server := web.HTTP(ctx, handler)
+	var group errgroup.Group
+	group.Go(func() error {
+		defer stop()
+		if err := server.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
+			return fmt.Errorf("serve: %w", err)
+		}
+		return nil
+	})
+	group.Go(func() error {
+		<-ctx.Done()
+		end, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopWithin)
+		defer cancel()
+		err := server.Shutdown(end)
+		benches.Wait()
+		return err
+	})
+	address := "http://" + listener.Addr().String()
+	s.log.Info().Str("address", address).Msg("server started")
+	if err := ready(address); err != nil {
+		stop()
+		return errors.Join(err, group.Wait())
+	}
+	err = group.Wait()
+	s.log.Info().Msg("server stopped")
+	return err
+}
+
+// knows tells the pages which jobs there are.
+func knows(shop *floor.Floor) ui.Known {
+	return func(ctx context.Context, job string) (bool, error) {
+		_, err := shop.State(ctx, job)
+		if errors.Is(err, journal.ErrNotFound) {
+			return false, nil
+		}
+		return err == nil, err
+	}
+}
+
+// stopped takes the end of a context for a good end.
+func stopped(err error) error {
+	if errors.Is(err, context.Canceled) {
+		return nil
+	}
+	return err
+}
+
+func loadSpecs(dir string) (floor.Specs, error) {
+	if dir == "" {
+		files, err := fs.Sub(testdata.Files, "specs")
+		if err != nil {
+			return floor.Specs{}, fmt.Errorf("specs: %w", err)
+		}
+		return floor.LoadSpecs(files)
+	}
+	if info, err := os.Stat(dir); err != nil || !info.IsDir() {
+		return floor.Specs{}, hint(fmt.Errorf("--specs %s is not a folder", dir), "give a folder of .yaml files, or leave --specs out for the demo's")
+	}
+	specs, err := floor.LoadSpecs(os.DirFS(dir))
+	if err != nil {
+		return floor.Specs{}, hint(fmt.Errorf("specs in %s: %w", dir, err), "mend the specs; `readback spec lint FILE` checks one")
+	}
+	return specs, nil
+}
+
+func openStore(ctx context.Context, dir string) (*sqlite.Store, error) {
+	store, err := sqlite.Open(ctx, dir)
+	switch {
+	case errors.Is(err, journal.ErrInUse):
+		return nil, hint(err, "each server needs a folder of its own: --data DIR")
+	case errors.Is(err, journal.ErrReadOnly):
+		return nil, hint(err, "make the folder writable for this user, or name another with --data")
+	case errors.Is(err, journal.ErrFull):
+		return nil, hint(err, "make room on that disk, or name a folder on another with --data")
+	}
+	return store, err
+}
+
+// openIndex opens the search index. It is a cache: one that the folder has no room for is
+// kept in memory.
+func openIndex(data string) (*search.Index, error) {
+	index, err := search.Open(filepath.Join(data, indexFolder))
+	if errors.Is(err, search.ErrInUse) {
+		return nil, hint(err, "another program reads the index of %s; wait for it or stop it", data)
+	}
+	return index, err
+}
+
+func listen(ctx context.Context, address string) (net.Listener, error) {
+	var config net.ListenConfig
+	listener, err := config.Listen(ctx, "tcp", address)
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		return nil, hint(fmt.Errorf("another program listens on %s", address), "stop it, or choose another port with --listen; port 0 takes any free one")
+	case errors.Is(err, syscall.EACCES):
+		return nil, hint(fmt.Errorf("this user may not listen on %s", address), "choose a port above 1023 with --listen")
+	case err != nil:
+		return nil, hint(fmt.Errorf("listen on %s: %w", address, err), "give --listen as host:port, such as 127.0.0.1:7425")
+	}
+	return listener, nil
+}
+
+// version names the program that understood a note.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	out := info.Main.Version
+	if out == "" || out == "(devel)" {
+		out = "devel"
+		for _, s := range info.Settings {
+			if s.Key == "vcs.revision" {
+				out += "-" + s.Value[:min(12, len(s.Value))]
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,90 @@
+package export
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+
+	"readback/capture/journal"
+)
+
+var columns = []string{
+	"job", "seq", "time", "person", "bench", "note", "kind",
+	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer",
+}
+
+// table writes the record as RFC 4180 has it: one row for each reading and mark, one for
+// a note that has neither, each with the note that it came from.
+func table(r Record) ([]byte, error) {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	w.UseCRLF = true
+	rows := [][]string{columns}
+	for _, e := range r.Entries {
+		of, err := rowsOf(e)
+		if err != nil {
+			return nil, err
+		}
+		rows = append(rows, of...)
+	}
+	for _, row := range rows {
+		for i := range row {
+			row[i] = cell(row[i])
+		}
+	}
+	if err := w.WriteAll(rows); err != nil {
+		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
+	}
+	return b.Bytes(), nil
+}
+
+func rowsOf(e journal.Entry) ([][]string, error) {
+	a, err := answerOf(e)
+	if err != nil {
+		return nil, err
+	}
+	var findings []string
+	for _, f := range a.Findings {
+		findings = append(findings, f.Rule+": "+f.Text)
+	}
+	kind, text := string(a.Kind), e.Text
+	if e.Kind != journal.Note {
+		kind, text = string(e.Kind), e.Spec
+	}
+	row := func(callout, place, value, unit, verdict, mark string) []string {
+		return []string{
+			e.Job, strconv.FormatInt(e.Seq, 10), e.At.Time().Format(time.RFC3339Nano), e.Person, e.Bench, text, kind,
+			callout, place, value, unit, verdict, mark, strings.Join(findings, "; "), a.Say,
+		}
+	}
+	var rows [][]string
+	for _, x := range a.Readings {
+		rows = append(rows, row(x.Callout, place(x.At), x.Value.String(), x.Unit, string(x.Verdict), ""))
+	}
+	for _, x := range a.Marks {
+		rows = append(rows, row(x.Callout, place(x.At), "", "", "", x.Is))
+	}
+	if len(rows) == 0 {
+		rows = append(rows, row("", "", "", "", "", ""))
+	}
+	return rows, nil
+}
+
+var plainNumber = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?$`)
+
+// cell marks as text what a spreadsheet would take for a formula. A plain number is none,
+// also below zero.
+func cell(text string) string {
+	if text == "" || plainNumber.MatchString(text) {
+		return text
+	}
+	if strings.ContainsAny(text[:1], "=+-@\t\r\n") || strings.HasPrefix(text, "＝") || strings.HasPrefix(text, "＋") ||
+		strings.HasPrefix(text, "－") || strings.HasPrefix(text, "＠") {
+		return "'" + text
+	}
+	return text
+}

@@ -1,0 +1,118 @@
+// Package export writes the record of one job for people and programs elsewhere: as a
+// JSON bundle, as CSV, and as a page to print. It changes nothing and leaves nothing out;
+// what a spreadsheet would take for a formula is marked as text.
+//
+// Start reading at [Write].
+package export
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/parse"
+	"readback/rules"
+)
+
+// Form is a way to write a record.
+type Form string
+
+// The forms.
+const (
+	JSON Form = "json"
+	HTML Form = "html"
+	CSV  Form = "csv"
+)
+
+// Forms lists every form.
+func Forms() []Form { return []Form{JSON, HTML, CSV} }
+
+// Known reports whether f is a form.
+func (f Form) Known() bool { return slices.Contains(Forms(), f) }
+
+// Words lists the forms for people.
+func Words() string {
+	var all []string
+	for _, f := range Forms() {
+		all = append(all, string(f))
+	}
+	return strings.Join(all, ", ")
+}
+
+// ContentType returns the media type of a form.
+func (f Form) ContentType() string {
+	switch f {
+	case JSON:
+		return "application/json"
+	case HTML:
+		return "text/html; charset=utf-8"
+	case CSV:
+		return "text/csv; charset=utf-8; header=present"
+	}
+	return "application/octet-stream"
+}
+
+// Record is a job with all its entries, in order.
+type Record struct {
+	State   wire.State
+	Entries []journal.Entry
+}
+
+// Write returns the record in a form.
+func Write(r Record, as Form) ([]byte, error) {
+	switch as {
+	case JSON:
+		return bundle(r)
+	case HTML:
+		return page(r)
+	case CSV:
+		return table(r)
+	}
+	return nil, fmt.Errorf("export as %q: it may be %s", as, Words())
+}
+
+// bundle writes {"entries":[...]}.
+func bundle(r Record) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(struct {
+		Entries []journal.Entry `json:"entries"`
+	}{r.Entries}); err != nil {
+		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
+	}
+	return b.Bytes(), nil
+}
+
+// answer is what is read of an entry's stored answer.
+type answer struct {
+	Kind     parse.Kind      `json:"kind"`
+	Readings []rules.Reading `json:"readings"`
+	Marks    []rules.Mark    `json:"marks"`
+	Findings []rules.Finding `json:"findings"`
+	Say      string          `json:"say"`
+}
+
+func answerOf(e journal.Entry) (answer, error) {
+	var a answer
+	if len(e.Answer) == 0 {
+		return a, nil
+	}
+	if err := json.Unmarshal(e.Answer, &a); err != nil {
+		return a, fmt.Errorf("read the answer of entry %d of job %s: %w", e.Seq, e.Job, err)
+	}
+	return a, nil
+}
+
+// place writes a place for people: "rod 2, pass 1".
+func place(p parse.Place) string {
+	var parts []string
+	for _, x := range p.Indexes() {
+		parts = append(parts, x.Axis+" "+x.Value)
+	}
+	return strings.Join(parts, ", ")
+}

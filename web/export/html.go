@@ -1,0 +1,90 @@
+package export
+
+import (
+	"bytes"
+	"crypto/sha256"
+	_ "embed" // for the template and its style
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"maps"
+	"slices"
+	"time"
+
+	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/rules"
+)
+
+//go:embed transcript.html
+var layout string
+
+//go:embed transcript.css
+var style string
+
+var transcript = template.Must(template.New("transcript").Funcs(template.FuncMap{
+	"time":  func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04:05") },
+	"place": place,
+}).Parse(layout))
+
+// Policy is the content security policy of the page: its own style and nothing else.
+func Policy() string {
+	sum := sha256.Sum256([]byte(style))
+	return "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) +
+		"'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+}
+
+// line is an entry as the page shows it.
+type line struct {
+	Seq      int64
+	At       time.Time
+	Person   string
+	Bench    string
+	Text     string
+	Opened   bool
+	Say      string
+	Verdicts []rules.Verdict
+	Findings []rules.Finding
+}
+
+// page writes the transcript for print: it needs no other file.
+func page(r Record) ([]byte, error) {
+	data := struct {
+		wire.State
+		Style   template.CSS
+		Options []string
+		Lines   []line
+	}{State: r.State, Style: template.CSS(style)} //nolint:gosec // the style is a file of ours
+	for _, name := range slices.Sorted(maps.Keys(r.State.Options)) {
+		data.Options = append(data.Options, name+" "+r.State.Options[name])
+	}
+	for _, e := range r.Entries {
+		l, err := lineOf(e)
+		if err != nil {
+			return nil, err
+		}
+		data.Lines = append(data.Lines, l)
+	}
+	var b bytes.Buffer
+	if err := transcript.Execute(&b, data); err != nil {
+		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
+	}
+	return b.Bytes(), nil
+}
+
+func lineOf(e journal.Entry) (line, error) {
+	a, err := answerOf(e)
+	if err != nil {
+		return line{}, err
+	}
+	l := line{
+		Seq: e.Seq, At: e.At.Time(), Person: e.Person, Bench: e.Bench, Text: e.Text,
+		Opened: e.Kind == journal.Opened, Say: a.Say, Findings: a.Findings,
+	}
+	for _, x := range a.Readings {
+		if !slices.Contains(l.Verdicts, x.Verdict) {
+			l.Verdicts = append(l.Verdicts, x.Verdict)
+		}
+	}
+	return l, nil
+}

@@ -1,0 +1,195 @@
+// Package web is what a browser and other programs reach: the routes of the wire over
+// HTTP, the exports, and the pages (in ui). Everything stays behind the checks of
+// security.go.
+//
+// Start reading at [New]: all routes stand there in one list.
+package web
+
+import (
+	"context"
+	"errors"
+	"io"
+	"net"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"readback/capture/floor"
+	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/search"
+	"readback/web/export"
+)
+
+// Config is what a server is made of. Every field must be set.
+type Config struct {
+	Floor   *floor.Floor
+	Journal Journal
+	Index   Searcher
+	Socket  http.Handler // GET /ws
+	Pages   http.Handler // all that no other route takes
+	Log     zerolog.Logger
+}
+
+// Journal is what the server reads of a journal.
+type Journal interface {
+	Entries(ctx context.Context, job string, afterSeq int64, limit int) ([]journal.Entry, error)
+}
+
+// Searcher finds notes: a [search.Index].
+type Searcher interface {
+	Search(ctx context.Context, text string, limit int) (search.Results, error)
+}
+
+// Server answers requests. Use [New].
+type Server struct{ Config }
+
+// New returns the handler of every route.
+func New(c Config) http.Handler {
+	s := &Server{c}
+	mux := http.NewServeMux()
+	mux.Handle("GET /healthz", s.handle(s.health))
+	mux.Handle("GET /api/specs", s.handle(s.specs))
+	mux.Handle("GET /api/jobs", s.handle(s.jobs))
+	mux.Handle("POST /api/jobs", s.handle(s.open))
+	mux.Handle("GET /api/jobs/{id}", s.handle(s.job))
+	mux.Handle("GET /api/jobs/{id}/export", s.handle(s.export))
+	mux.Handle("GET /api/search", s.handle(s.search))
+	mux.Handle("/api/", s.handle(s.unknown))
+	mux.Handle("GET /ws", s.Socket)
+	mux.Handle("/", s.Pages)
+	return guard(mux)
+}
+
+// HTTP returns a server for the handler, with its time limits. A websocket leaves them
+// when it takes over its connection. base ends the requests that are still there at the
+// end.
+func HTTP(base context.Context, h http.Handler) *http.Server {
+	return &http.Server{
+		Handler:           h,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       15 * time.Second,
+		WriteTimeout:      60 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    64 << 10,
+		BaseContext:       func(net.Listener) context.Context { return base },
+	}
+}
+
+func (s *Server) health(w http.ResponseWriter, _ *http.Request) error {
+	return writeJSON(w, http.StatusOK, map[string]bool{"ok": true})
+}
+
+func (s *Server) specs(w http.ResponseWriter, _ *http.Request) error {
+	return writeJSON(w, http.StatusOK, wire.Specs{Specs: s.Floor.Specs.List()})
+}
+
+func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
+	jobs, err := s.Floor.Jobs(r.Context())
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, http.StatusOK, jobs)
+}
+
+func (s *Server) job(w http.ResponseWriter, r *http.Request) error {
+	state, err := s.Floor.State(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, http.StatusOK, state)
+}
+
+func (s *Server) open(w http.ResponseWriter, r *http.Request) error {
+	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, wire.MaxFrame))
+	if _, long := errors.AsType[*http.MaxBytesError](err); err != nil && !long {
+		return bad("the request broke off", "send it again")
+	}
+	if err != nil {
+		return err
+	}
+	open, err := wire.DecodeOpenJob(body)
+	if err != nil {
+		return err
+	}
+	state, opened, err := s.Floor.OpenJob(r.Context(), open)
+	if err != nil {
+		return err
+	}
+	status := http.StatusOK
+	if opened {
+		status = http.StatusCreated
+		w.Header().Set("Location", "/api/jobs/"+open.ID)
+		s.Log.Info().Str("job", open.ID).Str("spec", open.Spec).Msg("job opened")
+	}
+	return writeJSON(w, status, state)
+}
+
+func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
+	limit := 0
+	if text := r.URL.Query().Get("limit"); text != "" {
+		n, err := strconv.Atoi(text)
+		if err != nil || n < 1 {
+			return bad("limit is not a count", "send a whole number from 1, or leave it out")
+		}
+		limit = n
+	}
+	found, err := s.Index.Search(r.Context(), r.URL.Query().Get("q"), limit)
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, http.StatusOK, found)
+}
+
+func (s *Server) export(w http.ResponseWriter, r *http.Request) error {
+	as := export.Form(r.URL.Query().Get("as"))
+	if !as.Known() {
+		return bad("as is none of the forms of an export", "use one of: "+export.Words())
+	}
+	record, err := RecordOf(r.Context(), s.Floor, s.Journal, r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	text, err := export.Write(record, as)
+	if err != nil {
+		return err
+	}
+	h := w.Header()
+	h.Set("Content-Type", as.ContentType())
+	h.Set("Cache-Control", "no-store")
+	if as == export.HTML {
+		h.Set("Content-Security-Policy", export.Policy())
+	} else {
+		h.Set("Content-Disposition", `attachment; filename="`+record.State.ID+"."+string(as)+`"`)
+	}
+	w.Write(text) //nolint:errcheck,gosec // the reader has left; it is JSON, or an export with a policy of its own
+	return nil
+}
+
+// RecordOf reads a job with all its entries, for an export: what was kept when it began.
+func RecordOf(ctx context.Context, f *floor.Floor, from Journal, id string) (export.Record, error) {
+	state, err := f.State(ctx, id)
+	if err != nil {
+		return export.Record{}, err
+	}
+	r := export.Record{State: state, Entries: make([]journal.Entry, 0, state.Entries)}
+	for last := int64(0); last < state.Entries; last = r.Entries[len(r.Entries)-1].Seq {
+		entries, err := from.Entries(ctx, id, last, int(min(500, state.Entries-last)))
+		if err != nil {
+			return export.Record{}, err
+		}
+		if len(entries) == 0 {
+			return export.Record{}, journal.ErrNotFound
+		}
+		r.Entries = append(r.Entries, entries...)
+	}
+	return r, nil
+}
+
+func (s *Server) unknown(_ http.ResponseWriter, r *http.Request) error {
+	return &fault{http.StatusNotFound, wire.Problem{
+		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs and /api/search",
+	}}
+}
