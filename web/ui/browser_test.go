@@ -1,0 +1,254 @@
+package ui_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+)
+
+// patience is when a test gives a page up. Nothing is measured by it.
+const patience = 20 * time.Second
+
+// screen is a size that the pages are made for.
+type screen struct {
+	name          string
+	width, height int64
+	touch         bool
+}
+
+var (
+	phone   = screen{"phone", 390, 844, true}
+	tablet  = screen{"tablet", 1280, 800, true}
+	wall    = screen{"wall", 1920, 1080, false}
+	screens = []screen{phone, tablet, wall}
+)
+
+// chromium is the browser of all tests, started by the first and stopped by [TestMain].
+var chromium struct {
+	once sync.Once
+	ctx  context.Context //nolint:containedctx // chromedp keeps the browser in it
+	stop context.CancelFunc
+	err  error
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if chromium.stop != nil {
+		chromium.stop()
+	}
+	os.Exit(code) //nolint:revive,forbidigo // TestMain ends the process
+}
+
+func startChromium() {
+	path := ""
+	for _, name := range []string{"chromium", "chromium-browser"} {
+		if found, err := exec.LookPath(name); err == nil {
+			path = found
+			break
+		}
+	}
+	if path == "" {
+		chromium.err = fmt.Errorf("there is no chromium here; install it: apt-get install chromium")
+		return
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("lang", "en-GB"))
+	ctx, stopProcess := chromedp.NewExecAllocator(context.Background(), options...) //nolint:usetesting // it outlives each test
+	ctx, stopBrowser := chromedp.NewContext(ctx)
+	chromium.ctx, chromium.err = ctx, chromedp.Do(ctx)
+	chromium.stop = func() { stopBrowser(); stopProcess() }
+}
+
+// device is somebody's tablet or phone: its tabs share what the browser keeps, and share
+// nothing with other devices.
+type device struct {
+	screen
+	t     testing.TB
+	ctx   context.Context //nolint:containedctx // of its first tab
+	sheet string          // light or dark
+}
+
+func newDevice(t testing.TB, s screen, sheet string) *device {
+	t.Helper()
+	chromium.once.Do(startChromium)
+	if chromium.err != nil {
+		t.Fatal(chromium.err)
+	}
+	ctx, stop := chromedp.NewContext(chromium.ctx, chromedp.WithNewBrowserContext())
+	t.Cleanup(stop)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	return &device{s, t, ctx, sheet}
+}
+
+// tab is a page on a device. Every step fails the test that it cannot do.
+type tab struct {
+	*device
+	ctx context.Context //nolint:containedctx // chromedp keeps the page in it
+
+	mu     sync.Mutex
+	faults []string // errors of the page's scripts, and breaches of its policy
+}
+
+// open opens a page in a new tab. At the end the test fails if a script of the page failed
+// or its policy was broken.
+func (d *device) open(address string) *tab {
+	d.t.Helper()
+	ctx, stop := chromedp.NewContext(d.ctx)
+	d.t.Cleanup(stop)
+	p := &tab{device: d, ctx: ctx}
+	d.t.Cleanup(p.complain)
+	if err := errors.Join(chromedp.Do(ctx), chromedp.Listen(ctx, p.listen)); err != nil {
+		d.t.Fatal(err)
+	}
+	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{
+		Width: d.width, Height: d.height, DeviceScaleFactor: 1, Mobile: d.touch && d.width < 600,
+	})
+	call(p, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: d.touch})
+	call(p, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true})
+	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: d.sheet}},
+	})
+	p.do("open "+address, chromedp.Navigate(address))
+	return p
+}
+
+// listen collects what a page complains of. That the network is gone is what some tests
+// are about.
+func (p *tab) listen(event any) {
+	fault := ""
+	switch e := event.(type) {
+	case *runtime.EventExceptionThrown:
+		fault = e.ExceptionDetails.Text
+		if x := e.ExceptionDetails.Exception; x != nil {
+			fault += " " + x.Description
+		}
+	case *runtime.EventConsoleAPICalled:
+		if e.Type == runtime.ConsoleAPICalledTypeError || e.Type == runtime.ConsoleAPICalledTypeAssert {
+			fault = fmt.Sprintf("console: %v", e.Args)
+		}
+	case *log.EventEntryAdded:
+		if e.Entry.Level == log.EntryLevelError && e.Entry.Source != log.EntrySourceNetwork {
+			fault = fmt.Sprintf("%s: %s", e.Entry.Source, e.Entry.Text)
+		}
+	}
+	if fault != "" {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		p.faults = append(p.faults, fault)
+	}
+}
+
+func (p *tab) complain() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, f := range p.faults {
+		p.t.Errorf("the page complains: %s", f)
+	}
+}
+
+// call gives the browser a command for the tab.
+func call[P, R any](p *tab, command cdp.Command[P, R], params P) R {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	result, err := chromedp.Call(ctx, command, params)
+	if err != nil {
+		p.t.Fatalf("%s: %v", command.Method, err)
+	}
+	return result
+}
+
+func (p *tab) do(what string, steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		p.t.Fatalf("%s: %v", what, err)
+	}
+}
+
+// eval runs a script in the page and returns what it gives; a promise is awaited. The
+// page's policy does not bind it.
+func eval[T any](p *tab, script string) T {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	result, err := chromedp.Run(ctx, chromedp.Evaluate[T](script, chromedp.EvalAwaitPromise))
+	if err != nil {
+		p.t.Fatalf("%.200s: %v", script, err)
+	}
+	return result
+}
+
+// await waits until a condition of the page holds; it is looked at after each change of
+// the page.
+func (p *tab) await(condition string) {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	whole := fmt.Sprintf("Boolean(%s)", condition)
+	_, err := chromedp.Run(ctx, chromedp.Poll[bool](whole, chromedp.WithPollingMutation(), chromedp.WithPollingTimeout(0)))
+	if err == nil {
+		return
+	}
+	p.shoot("fault")
+	p.t.Fatalf("waited in vain for %s: %v\nthe page says:\n%s", condition, err, eval[string](p, "document.body.innerText"))
+}
+
+// keys types into whatever has the focus, as a person does who does not look.
+func (p *tab) keys(keys string) {
+	p.t.Helper()
+	p.do("type "+keys, chromedp.KeyEvent(keys))
+}
+
+// say types a note and enters it.
+func (p *tab) say(text string) {
+	p.t.Helper()
+	p.keys(text + kb.Enter)
+}
+
+// shoot writes what the screen shows to the folder of the pictures.
+func (p *tab) shoot(name string) {
+	p.t.Helper()
+	dir := os.Getenv("READBACK_SHOTS")
+	if dir == "" {
+		dir = p.t.ArtifactDir()
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		p.t.Fatal(err)
+	}
+	picture := call(p, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: page.CaptureScreenshotFormatPng})
+	if err := os.WriteFile(filepath.Join(dir, name+"-"+p.screen.name+".png"), picture.Data, 0o600); err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// The conditions that tests wait for.
+const (
+	connected = `document.getElementById("line")?.dataset.line === "up"`
+	cutOff    = `document.getElementById("line")?.dataset.line === "down"`
+	// drawn: the sheet shows its job.
+	drawn = connected + ` && document.querySelectorAll("#callouts > li").length > 0`
+)
+
+// answered holds when a note's verdict stands large.
+func answered(text, word string) string {
+	return fmt.Sprintf(`document.getElementById("slab-heard").textContent.includes(%q) && document.getElementById("slab").dataset.word === %q`, text, word)
+}

@@ -1,0 +1,198 @@
+package ui_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"io/fs"
+	"net"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/oklog/ulid/v2"
+	"github.com/rs/zerolog"
+	"golang.org/x/sync/errgroup"
+
+	"readback/capture/floor"
+	"readback/capture/journal"
+	"readback/capture/journal/memory"
+	"readback/capture/wire"
+	"readback/capture/ws"
+	"readback/search"
+	"readback/testdata"
+	"readback/web"
+	"readback/web/ui"
+)
+
+// shop is a whole server of the demo shop on this machine, behind a line that can be cut.
+type shop struct {
+	t       testing.TB
+	line    *line
+	address string // http://127.0.0.1:port, of the line
+	store   *memory.Store
+	index   *search.Index
+}
+
+// newShop starts a server with an empty journal; it ends with the test.
+func newShop(t testing.TB) *shop {
+	t.Helper()
+	s := &shop{t: t, store: memory.New()}
+	var err error
+	if s.index, err = search.OpenMemory(); err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	var work errgroup.Group
+	writer := journal.NewWriter(s.store)
+	work.Go(func() error { return writer.Run(ctx) })
+	work.Go(func() error {
+		return search.Follower{Source: s.store, Index: s.index, Notice: writer.Notice, Log: zerolog.Nop()}.Run(ctx)
+	})
+	shopFloor := floor.New(floor.Config{
+		Reader: s.store, Writer: writer, Specs: demoSpecs(t), Program: "test", Now: time.Now, Log: zerolog.Nop(),
+	})
+	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
+	server := web.HTTP(ctx, web.New(web.Config{
+		Floor: shopFloor, Journal: s.store, Index: s.index, Socket: benches, Pages: pages(t, shopFloor), Log: zerolog.Nop(),
+	}))
+	listener := listen(t, "127.0.0.1:0")
+	work.Go(func() error { return server.Serve(listener) })
+	s.line = newLine(t, listener.Addr().String())
+	s.address = "http://" + s.line.address
+	t.Cleanup(func() {
+		s.line.cut()
+		stop()
+		if err := server.Close(); err != nil {
+			t.Errorf("close server: %v", err)
+		}
+		benches.Wait()
+		if err := work.Wait(); !errors.Is(err, context.Canceled) && !errors.Is(err, http.ErrServerClosed) {
+			t.Errorf("server ended: %v", err)
+		}
+		if err := errors.Join(s.index.Close(), s.store.Close()); err != nil {
+			t.Error(err)
+		}
+	})
+	return s
+}
+
+func demoSpecs(t testing.TB) floor.Specs {
+	t.Helper()
+	files, err := fs.Sub(testdata.Files, "specs")
+	if err != nil {
+		t.Fatal(err)
+	}
+	specs, err := floor.LoadSpecs(files)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return specs
+}
+
+func pages(t testing.TB, f *floor.Floor) http.Handler {
+	t.Helper()
+	h, err := ui.Handler(func(ctx context.Context, job string) (bool, error) {
+		_, err := f.State(ctx, job)
+		if errors.Is(err, journal.ErrNotFound) {
+			return false, nil
+		}
+		return err == nil, err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return h
+}
+
+func listen(t testing.TB, address string) net.Listener {
+	t.Helper()
+	l, err := (&net.ListenConfig{}).Listen(t.Context(), "tcp", address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// openJob opens an MR-5 as a page would.
+func (s *shop) openJob(id string, options map[string]string) {
+	s.t.Helper()
+	body, err := json.Marshal(map[string]any{"id": id, "spec": "mr5", "options": options, "person": "Ines"})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	r, err := http.NewRequestWithContext(s.t.Context(), http.MethodPost, s.address+"/api/jobs", bytes.NewReader(body))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", "application/json")
+	response, err := (&http.Client{}).Do(r)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	defer response.Body.Close()
+	if response.StatusCode != http.StatusCreated {
+		s.t.Fatalf("open job %s: status %d", id, response.StatusCode)
+	}
+}
+
+// bench says notes from another bench of the shop, and returns the answers.
+func (s *shop) bench(job string, notes ...string) []wire.Answer {
+	s.t.Helper()
+	b, err := ws.Dial(s.t.Context(), s.address, job, floor.Speaker{Bench: "bench two", Person: "Ines"})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	defer b.Close()
+	var answers []wire.Answer
+	for _, text := range notes {
+		answer, err := b.Say(s.t.Context(), wire.Note{ID: ulid.Make().String(), Text: text, At: time.Now().Format(time.RFC3339Nano)})
+		if err != nil {
+			s.t.Fatalf("say %q: %v", text, err)
+		}
+		answers = append(answers, answer)
+	}
+	return answers
+}
+
+// kept returns the texts of a job's notes in the order of the journal, once the search
+// knows them too.
+func (s *shop) kept(job string) []string {
+	s.t.Helper()
+	entries, err := s.store.Entries(s.t.Context(), job, 0, 1000)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	if err := s.index.Await(s.t.Context(), entries[len(entries)-1].Position); err != nil {
+		s.t.Fatal(err)
+	}
+	var texts []string
+	for _, e := range entries {
+		if e.Kind == journal.Note {
+			texts = append(texts, e.Text)
+		}
+	}
+	return texts
+}
+
+// demoNotes returns the scripted job: its options and its notes.
+func demoNotes(t testing.TB) (options map[string]string, notes []string) {
+	t.Helper()
+	src, err := fs.ReadFile(testdata.Files, "notes/mr5-demo.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	options = map[string]string{}
+	for text := range strings.Lines(string(src)) {
+		text = strings.TrimSpace(text)
+		if set, ok := strings.CutPrefix(text, "# set "); ok {
+			name, value, _ := strings.Cut(set, "=")
+			options[name] = value
+		} else if text != "" && !strings.HasPrefix(text, "#") {
+			notes = append(notes, text)
+		}
+	}
+	return options, notes
+}
