@@ -104,6 +104,9 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 		return out
 	}
 	base := Claim{Value: it.value, Span: s.span(it), How: s.how(b)}
+	if v, ok := s.tail(&it.num); ok {
+		base.Less = &v
+	}
 	base.Doubts = s.doubts(b, j, all)
 	name, others := b.name, []string(nil)
 	if name == nil {
@@ -205,24 +208,31 @@ func (s *scan) taken(out []claimed, it *item, codes []string, b *bound) bool {
 	if len(codes) == 0 || b.name == nil {
 		return false
 	}
-	for _, t := range b.name.Takes {
+	for i := len(out) - 1; i >= 0; i-- {
+		n, ok := s.v.name(out[i].Callout)
+		if ok && (n == b.name || len(fitting(codes, dimension(b.name.Unit))) == 0) && s.takenAt(&out[i], n, it, codes) {
+			return true
+		}
+	}
+	return false
+}
+
+// takenAt notes at the claim what it was taken at, if its callout takes that.
+func (s *scan) takenAt(c *claimed, n *Name, it *item, codes []string) bool {
+	for _, t := range n.Takes {
 		fit := fitting(codes, dimension(t.Unit))
-		if len(fit) == 0 || dimension(b.name.Unit) == dimension(t.Unit) {
+		if len(fit) == 0 || dimension(n.Unit) == dimension(t.Unit) {
 			continue
 		}
 		code := fit[0]
 		if slices.Contains(fit, t.Unit) {
 			code = t.Unit
 		}
-		for i := len(out) - 1; i >= 0; i-- {
-			if out[i].Callout == b.name.Callout {
-				out[i].With = append(out[i].With, Taken{t.Name, it.value, code})
-				if it.num.Broken || it.ranged || it.num.HasOther {
-					out[i].Doubts = append(out[i].Doubts, TwoNumbers)
-				}
-				return true
-			}
+		c.With = append(c.With, Taken{t.Name, it.value, code})
+		if it.num.Broken || it.ranged || it.num.HasOther {
+			c.Doubts = append(c.Doubts, TwoNumbers)
 		}
+		return true
 	}
 	return false
 }

@@ -31,9 +31,10 @@ type Vocabulary struct {
 
 // nameForm is one way to speak a name.
 type nameForm struct {
-	name  int
-	words []string
-	short bool
+	name   int
+	words  []string
+	short  bool
+	denies bool // it says the opposite: "cover off"
 }
 
 // slot is a word that takes an index.
@@ -140,6 +141,11 @@ func (v *Vocabulary) addSlots(b *lexicon.Builder) {
 			}
 		}
 	}
+	for _, n := range v.names {
+		for _, phrase := range n.Say {
+			taken[phrase] = true // "nut" may be a callout
+		}
+	}
 	short, long, _ := strings.Cut(tradeSlots, ";")
 	for phrase := range strings.SplitSeq(short, "|") {
 		if !taken[phrase] {
@@ -177,6 +183,10 @@ func (v *Vocabulary) addNames(b *lexicon.Builder) {
 		}
 		for _, phrase := range n.Short {
 			v.addForm(b, i, phrase, false, true)
+		}
+		for _, phrase := range n.Denied {
+			v.addForm(b, i, phrase, loose, false)
+			v.forms[len(v.forms)-1].denies = true
 		}
 		for _, c := range n.Choices {
 			for _, phrase := range c.Say {

@@ -85,6 +85,10 @@ func (s *scan) denied(fix *amends) {
 			continue
 		}
 		before, after := s.numberBefore(k), s.numberAfter(n)
+		if after < 0 && before < 0 && s.markBefore(k) {
+			s.items[n].kind = isDrop // "stages one and two seated but not three"
+			continue
+		}
 		if after < 0 && (before < 0 || s.between2(before, k)) {
 			continue
 		}
@@ -94,6 +98,17 @@ func (s *scan) denied(fix *amends) {
 			fix.record = true
 		}
 	}
+}
+
+// markBefore reports whether the name of a confirmation, part or event stands before
+// item k.
+func (s *scan) markBefore(k int) bool {
+	for j := range k {
+		if s.items[j].kind == isName && !s.isReading(j) {
+			return true
+		}
+	}
+	return false
 }
 
 // between2 reports whether a name or place stands between two items.

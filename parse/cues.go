@@ -100,4 +100,4 @@ func fillerWords() []string { return strings.Split(fillers, "|") }
 
 // denials may stand inside the name of a confirmation, and turn it round: "seat isn't
 // clean".
-const denials = "not|isn't|isnt|aren't|arent|hasn't|hasnt|haven't|wasn't|weren't|never|yet"
+const denials = "not|doesn't|doesnt|won't|can't|cannot|isn't|isnt|aren't|arent|hasn't|hasnt|haven't|wasn't|weren't|never|yet"

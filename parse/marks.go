@@ -3,8 +3,6 @@ package parse
 import (
 	"slices"
 	"strings"
-
-	"readback/parse/lexicon"
 )
 
 // marks makes a mark of every confirmation, part and event that the note names.
@@ -16,6 +14,7 @@ func (s *scan) marks(u *Utterance) {
 		return
 	}
 	var places []int
+	var done []*Name // parts whose kinds were all marked
 	for k := range s.items {
 		it := &s.items[k]
 		if it.kind == isIndex && !it.bare {
@@ -24,24 +23,39 @@ func (s *scan) marks(u *Utterance) {
 		if it.kind != isName || s.isReading(k) {
 			continue
 		}
-		if n := s.nameOf(it); !n.Derived {
+		n := s.nameOf(it)
+		switch {
+		case n.Derived, slices.Contains(done, n):
+		case n.Kind == Part && !s.deniedAt(k) && s.hasKind(n):
+			done = append(done, n)
+			if !s.has(isWrong) {
+				s.parts(u, n)
+			}
+		default:
 			s.mark(u, k, n, places)
 		}
 	}
 	s.choiceAlone(u)
 }
 
+// hasKind reports whether a kind of the part was said.
+func (s *scan) hasKind(n *Name) bool {
+	for k := range s.items {
+		if s.items[k].kind == isChoice && s.kindOf(k, n) != "" {
+			return true
+		}
+	}
+	return false
+}
+
 // mark adds the marks of the name at item k.
 func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	it := &s.items[k]
-	if n.Kind == Event && s.remeasured(u) || s.has(isWrong) && n.Kind == Part {
+	if n.Kind == Event && (s.remeasured(u) || s.elsewhere(n)) || s.has(isWrong) && n.Kind == Part {
 		return
 	}
-	is, ok := "done", true
-	if n.Kind == Part && len(n.Choices) > 0 {
-		is, ok = s.choice(k, n)
-	}
-	if s.deniedAt(k) {
+	is, ok := "done", n.Kind != Part || len(n.Choices) == 0
+	if s.deniedAt(k) != s.v.forms[it.id].denies {
 		is, ok = "undone", true
 	}
 	if !ok {
@@ -63,11 +77,36 @@ func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 		return
 	}
 	for _, p := range spots {
-		m := Mark{Target: Target{n.Callout, order(n, p)}, Is: is, Span: s.span(it)}
-		if !slices.ContainsFunc(u.Marks, func(o Mark) bool { return o.Target == m.Target && o.Is == m.Is }) {
-			u.Marks = append(u.Marks, m)
+		s.addMark(u, Mark{Target: Target{n.Callout, order(n, p)}, Is: is, Span: s.span(it)})
+	}
+}
+
+// elsewhere reports whether an event that has places was said of something else: "collar
+// nut three loosened" loosens no rod.
+func (s *scan) elsewhere(n *Name) bool {
+	if len(n.Axes) == 0 {
+		return false
+	}
+	other := false
+	for k := range s.items {
+		switch it := &s.items[k]; it.kind {
+		case isIndex:
+			if s.onAxisOf(n, it.axis) {
+				return false
+			}
+			other = true
+		case isName:
+			m := s.nameOf(it)
+			if m.Kind == Reading && slices.ContainsFunc(n.Axes, func(a string) bool { return slices.Contains(m.Axes, a) }) {
+				return false
+			}
+			other = other || m.Kind == Reading || m.Kind == Part
+		case isThing, isSlot:
+			other = true
+		case isWord, isFiller, isCue, isNumber, isUnit, isChoice, isWrong, isDrop:
 		}
 	}
+	return other
 }
 
 // remeasured reports whether the note says that what was loosened was tightened again
@@ -123,31 +162,42 @@ func (s *scan) sentenceBetween(p, k int) bool {
 	return false
 }
 
-// choice returns which kind of the part was said, the one nearest to the name.
-func (s *scan) choice(k int, n *Name) (is string, ok bool) {
-	best := len(s.items)
-	for j := range s.items {
-		if s.items[j].kind != isChoice {
-			continue
-		}
-		for _, id := range s.m[s.items[j].from][lexicon.Choice].IDs {
-			c := s.v.choices[id]
-			if d := max(j-k, k-j); s.v.names[c.name].Callout == n.Callout && d < best {
-				best, is, ok = d, c.is, true
-			}
-		}
-	}
-	return is, ok
-}
-
-// deniedAt reports whether the note says that the mark at item k is not so.
+// deniedAt reports whether the note says that the mark at item k is not so: "not"
+// before it with no other name between, or behind it with nothing after that it could
+// be said of instead.
 func (s *scan) deniedAt(k int) bool {
 	for j := range s.items {
-		if it := &s.items[j]; it.kind == isCue && (it.cue == cueNot || it.cue == cueNotYet) && (j < k && k-j <= 4 || j > k && j-k <= 3) {
+		it := &s.items[j]
+		if it.kind != isCue || it.cue != cueNot && it.cue != cueNotYet {
+			continue
+		}
+		if j < k && k-j <= 4 && !s.between2Names(j, k) || j > k && j-k <= 3 && !s.saidOfOther(j) {
 			return true
 		}
 	}
 	return s.insideNot(k)
+}
+
+func (s *scan) between2Names(a, b int) bool {
+	for k := a + 1; k < b; k++ {
+		if s.items[k].kind == isName {
+			return true
+		}
+	}
+	return false
+}
+
+// saidOfOther reports whether "not" at item j is said of what follows: "seated, not
+// stage three".
+func (s *scan) saidOfOther(j int) bool {
+	for k := j + 1; k < len(s.items); k++ {
+		switch s.items[k].kind {
+		case isName, isIndex, isDrop, isNumber:
+			return true
+		case isWord, isFiller, isCue, isUnit, isChoice, isSlot, isThing, isWrong:
+		}
+	}
+	return false
 }
 
 // insideNot reports whether "not" stands inside the name: "cover not on".
@@ -169,23 +219,16 @@ func (s *scan) hasPlaceItem() bool {
 	return false
 }
 
-// choiceAlone asks about a kind of part at a place without the part's name: "stage two
+// choiceAlone takes a kind of part at a place without the part's name: "stage two
 // full".
 func (s *scan) choiceAlone(u *Utterance) {
 	if len(u.Marks) > 0 || len(u.Claims) > 0 || len(u.Asks) > 0 || !s.has(isChoice) || !s.hasPlaceItem() || s.has(isWord, isWrong) {
 		return
 	}
 	for k := range s.items {
-		if s.items[k].kind != isChoice {
-			continue
+		if s.items[k].kind == isChoice && !s.deniedAt(k) {
+			s.parts(u, &s.v.names[s.v.choices[s.items[k].id].name])
+			return
 		}
-		var places []int
-		for j := range s.items {
-			if s.items[j].kind == isIndex && !s.items[j].bare {
-				places = append(places, j)
-			}
-		}
-		s.mark(u, k, &s.v.names[s.v.choices[s.items[k].id].name], places)
-		return
 	}
 }

@@ -46,9 +46,10 @@ func (s *scan) nameIndex(i int) (item, bool) {
 		return item{}, false
 	}
 	axis := s.axisIndex(axes[0])
-	if axis < 0 || s.indexed(axis) {
+	if axis < 0 || s.v.names[f.name].Kind == Reading && s.indexed(axis) {
 		return item{}, false
 	}
+	i = s.skipOn(i)
 	at := s.skipNumberWord(i)
 	n, end, ok := s.index(at, len(s.v.axes[axis].Values), s.hasSlot(at+1))
 	if !ok || n > len(s.v.axes[axis].Values) || s.isReadingNow(end) || s.tensFollow(end) {
@@ -63,6 +64,40 @@ func (s *scan) nameIndex(i int) (item, bool) {
 	word := f.words[len(f.words)-1]
 	s.indexes(&it, i, word[len(word)-1] == 's', false)
 	return it, len(it.places) > 0 && !it.absent
+}
+
+// kindIndex takes the index beside a kind of part that was said before: "full on one to
+// four, cut on five", "impellers one to four full, five cut".
+func (s *scan) kindIndex(i int) (item, bool) {
+	k := len(s.items) - 1
+	for k >= 0 && s.items[k].kind == isCue && s.items[k].cue == cueAnd {
+		k--
+	}
+	if k < 0 || s.items[k].kind != isChoice {
+		return item{}, false
+	}
+	axes := s.v.names[s.v.choices[s.items[k].id].name].Axes
+	if len(axes) == 0 {
+		return item{}, false
+	}
+	it := item{kind: isIndex, axis: s.axisIndex(axes[0])}
+	at := s.skipOn(i)
+	s.indexes(&it, at, true, false)
+	if len(it.places) == 0 || it.absent || at == i && (it.to >= len(s.m) || s.m[it.to][lexicon.Choice].End == 0) {
+		return item{}, false
+	}
+	return it, true
+}
+
+// skipOn passes "on" and "for" between a name and its index: "nut on three".
+func (s *scan) skipOn(i int) int {
+	switch s.toks[i].Text {
+	case "on", "for":
+		if i+1 < len(s.toks) {
+			return i + 1
+		}
+	}
+	return i
 }
 
 // indexed reports whether a place on the axis was said since the last number.
@@ -165,7 +200,7 @@ func (s *scan) near(i int, words []string) int {
 			exact++
 		case s.isPlainNumber(i + k):
 			return 100
-		case lexicon.Sound(got) == lexicon.Sound(want) && len(want) > 2:
+		case lexicon.Sound(got) == lexicon.Sound(want) && len(want) > 2 && got != "the":
 			total++
 		case len(want) > 3 && len(got) > 3 && lexicon.Slip(got, want, 2) <= len(want)/4 && !s.words[i+k].Filler:
 			total += 2

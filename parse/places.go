@@ -99,6 +99,11 @@ func (s *scan) skipNumberWord(i int) int {
 				return i
 			}
 			i++
+		case "in":
+			if i+2 >= len(s.toks) || s.toks[i+1].Text != "order" && s.toks[i+1].Text != "sequence" {
+				return i
+			}
+			i += 2
 		default:
 			return i
 		}
@@ -235,7 +240,10 @@ func (s *scan) more(it *item, axis *Axis, plural bool) {
 			c, at = cueTo, it.to+1
 		}
 		if c != cueTo && c != cueAnd && c != cueOr {
-			return
+			if !s.abreast(it, axis, plural) {
+				return
+			}
+			continue
 		}
 		at = s.skipSlotAgain(at, it.axis)
 		n, end, ok := s.index(at, len(axis.Values), false)
@@ -258,6 +266,95 @@ func (s *scan) more(it *item, axis *Axis, plural bool) {
 		}
 		it.to = end
 	}
+}
+
+// abreast reads indexes said one behind the other: "rods one three two four". They are
+// indexes where the word before them is plural or three and more stand there; a last
+// one that goes on as a number is none.
+func (s *scan) abreast(it *item, axis *Axis, plural bool) bool {
+	s.names = s.names[:0]
+	end := it.to
+	for end < len(s.toks) && len(s.toks[end].Text) > 0 {
+		w, n := s.nums[end], 0
+		switch {
+		case w.Class == number.Digit, w.Class == number.Teen:
+			n = int(w.N)
+		case w.Class == number.Numeric && len(s.toks[end].Text) == 1 && !s.decimalFollows(end+1):
+			n = int(s.toks[end].Text[0] - '0')
+		}
+		if n == 0 || !s.hasValue(axis.ID, strconv.Itoa(n)) {
+			break
+		}
+		if slices.Contains(s.names, n) || slices.Contains(it.places, strconv.Itoa(n)) {
+			return false
+		}
+		s.names = append(s.names, n)
+		end++
+	}
+	if k := len(s.names); k > 0 && (s.isReadingNow(end) || s.goesOn(end)) {
+		s.names, end = s.names[:k-1], end-1
+	}
+	if len(s.names) == 0 || !plural && len(s.names)+len(it.places) < 3 {
+		return false
+	}
+	for _, n := range s.names {
+		s.place(it, axis, n)
+	}
+	it.to = end
+	return true
+}
+
+// goesOn reports whether what stands at i makes one number with a digit before it:
+// "two hundred", "one oh five".
+func (s *scan) goesOn(i int) bool {
+	switch s.nums2(i).Class {
+	case number.Hundred, number.Large, number.Zero, number.Repeat:
+		return true
+	case number.Half, number.Part:
+		return !s.hasSlot(i + 1)
+	case number.And:
+		c := s.nums2(i + 1).Class
+		return c == number.Article || c == number.Half || c == number.Part
+	case number.None, number.Digit, number.Teen, number.Tens, number.Point, number.Article, number.Minus, number.Sounds,
+		number.Of, number.Numeric, number.Dozen, number.Vulgar, number.Nth:
+	}
+	return false
+}
+
+// serial takes the next index of a series: "collar nut one forty eight two forty seven
+// three forty nine". It must be the place after the one before, and a number must
+// follow both.
+func (s *scan) serial(i int) (item, bool) {
+	k := len(s.items) - 1
+	for k >= 0 && (s.items[k].kind == isFiller || s.items[k].kind == isCue && s.items[k].cue == cueAnd) {
+		k--
+	}
+	if k < 2 || s.items[k].kind != isNumber || s.items[k-1].kind != isIndex || s.items[k-2].kind == isIndex {
+		return item{}, false
+	}
+	last := &s.items[k-1]
+	if last.axis < 0 || len(last.places) != 1 || last.absent || last.bare {
+		return item{}, false
+	}
+	axis := &s.v.axes[last.axis]
+	n, end, ok := s.index(i, len(axis.Values), false)
+	if !ok || end != i+1 || s.isReadingNow(end) || s.goesOn(end) || !s.follows(axis, last.places[0], n) {
+		return item{}, false
+	}
+	if _, ok := s.r.At(end); !ok {
+		return item{}, false
+	}
+	it := item{kind: isIndex, axis: last.axis, to: end}
+	if before := &s.items[k].num; before.Torn {
+		before.Torn, before.Broken, before.Why = false, false, "" // what touches it is an index
+	}
+	return it, s.place(&it, axis, n)
+}
+
+// follows reports whether n is the place after the given one.
+func (s *scan) follows(axis *Axis, place string, n int) bool {
+	k := slices.IndexFunc(axis.Values, func(v AxisValue) bool { return v.Value == place })
+	return k >= 0 && k+1 < len(axis.Values) && axis.Values[k+1].Value == strconv.Itoa(n)
 }
 
 // skipSlotAgain passes the slot word said again: "stage two and stage three".
@@ -293,7 +390,26 @@ func (s *scan) symbolic(it *item, i int) bool {
 		return false
 	}
 	it.places, it.to = []string{v.value}, s.m[i][lexicon.Value].End
+	s.overlapping(it)
 	return true
+}
+
+// overlapping finds that the words of one place run into those of another: "u v w" is no
+// phase. With "all" after it every place is meant, else it is asked which.
+func (s *scan) overlapping(it *item) {
+	for at := it.to - 1; at > 0 && at < len(s.m) && s.m[at][lexicon.Value].End > it.to; at = it.to - 1 {
+		if s.v.values[s.m[at][lexicon.Value].IDs[0]].axis != it.axis {
+			return
+		}
+		it.to, it.either = s.m[at][lexicon.Value].End, true
+	}
+	if c, _ := s.cueAt(it.to); it.either {
+		it.whole, it.either = true, c != cueAll && c != cueEach
+		it.places = it.places[:0]
+		for _, v := range s.v.axes[it.axis].Values {
+			it.places = append(it.places, v.Value)
+		}
+	}
 }
 
 // valued takes a place that is not a number and stands alone: "u v one point eight".
@@ -303,7 +419,9 @@ func (s *scan) valued(i int) (item, bool) {
 		return item{}, false
 	}
 	v := s.v.values[m.IDs[0]]
-	return item{kind: isIndex, axis: v.axis, places: []string{v.value}, to: m.End}, true
+	it := item{kind: isIndex, axis: v.axis, places: []string{v.value}, to: m.End}
+	s.overlapping(&it)
+	return it, true
 }
 
 // ordinal takes "third stage", "second pass", "last rod", "3rd stage", and "first
@@ -321,6 +439,9 @@ func (s *scan) ordinal(i int) (item, bool) {
 	if n == 0 && c == cueLast {
 		n, at = -1, end
 	}
+	if n == 0 {
+		n, at = s.numbered(i)
+	}
 	if n == 0 || at >= len(s.toks) {
 		return item{}, false
 	}
@@ -332,6 +453,19 @@ func (s *scan) ordinal(i int) (item, bool) {
 		return item{kind: isIndex, axis: -1, places: []string{strconv.Itoa(n)}, to: at}, true
 	}
 	return item{}, false
+}
+
+// numbered reads "number five" and "no. 5" before a name that has places.
+func (s *scan) numbered(i int) (n, end int) {
+	at := s.skipNumberWord(i)
+	if at == i {
+		return 0, i
+	}
+	n, end, ok := s.index(at, 99, false)
+	if f, named := s.nameAt(end); !ok || !named || len(s.v.names[s.v.forms[f].name].Axes) == 0 {
+		return 0, i
+	}
+	return n, end
 }
 
 // nth takes the n-th place (-1 for the last) of the axis whose word stands at token at.
@@ -360,7 +494,7 @@ func (s *scan) every(i int) (item, bool) {
 	if c != cueAll && c != cueEach && c != cueRest {
 		return item{}, false
 	}
-	count := 0
+	count, after := 0, at
 	if n, end, ok := s.index(at, 99, false); ok && c != cueEach {
 		count, at = n, end
 	}
@@ -383,10 +517,15 @@ func (s *scan) every(i int) (item, bool) {
 			return s.all(s.axisIndex(axes[0]), at, count, c), true
 		}
 	}
-	if axis, ok := s.lastAxis(); ok && at > i {
-		if count > 0 && !s.isReadingNow(at) && count == len(s.v.axes[axis].Values) || count == 0 && s.afterName() {
-			return s.all(axis, at, count, c), true
-		}
+	axis, ok := s.lastAxis()
+	if !ok {
+		return item{}, false
+	}
+	if count == len(s.v.axes[axis].Values) && !s.isReadingNow(at) {
+		return s.all(axis, at, count, c), true // "all four fifteen"
+	}
+	if !s.indexed(axis) && s.afterPlace() {
+		return s.all(axis, after, 0, c), true // "coupling bolts pass one all fifteen"
 	}
 	return item{}, false
 }
@@ -406,17 +545,27 @@ func (s *scan) axisIndex(id string) int {
 	return slices.IndexFunc(s.v.axes, func(a Axis) bool { return a.ID == id })
 }
 
-// lastAxis returns the first axis of the last name said in this note.
+// lastAxis returns the first axis of the last name said in this note, or the axis of a
+// word said without its index: "rods first pass all eight".
 func (s *scan) lastAxis() (axis int, ok bool) {
 	for k := range slices.Backward(s.items) {
-		if s.items[k].kind == isName {
-			if axes := s.v.names[s.v.forms[s.items[k].id].name].Axes; len(axes) > 0 {
+		it := &s.items[k]
+		switch {
+		case it.kind == isName:
+			if axes := s.nameOf(it).Axes; len(axes) > 0 {
 				return s.axisIndex(axes[0]), true
 			}
 			return 0, false
+		case it.kind == isIndex && it.bare:
+			return it.axis, true
 		}
 	}
 	return 0, false
+}
+
+// afterPlace reports whether the item before is a name or a place.
+func (s *scan) afterPlace() bool {
+	return len(s.items) > 0 && (s.afterName() || s.items[len(s.items)-1].kind == isIndex)
 }
 
 // afterName reports whether the item before is a name without an index.

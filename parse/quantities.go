@@ -33,15 +33,41 @@ func (s *scan) number(i int) (item, bool) {
 		it.open = s.unfinished(it.to) || s.partNumber(it.to)
 		return it, true
 	}
-	if n.NeedsUnit || s.pronoun(i, n.End) {
+	if n.NeedsUnit || n.End == i+1 && s.pronoun(i) {
 		return item{}, false
 	}
 	return it, true
 }
 
+// standIn takes "one" for a thing where a number follows: "the long one eighty eight
+// point five".
+func (s *scan) standIn(i int) (item, bool) {
+	if !s.pronoun(i) || s.toks[i-1].Text == "the" {
+		return item{}, false
+	}
+	if _, ok := s.r.At(i + 1); !ok {
+		return item{}, false
+	}
+	return item{kind: isFiller, to: i + 1}, true
+}
+
+// tail returns the number that is left where the first digit of a spoken number is a
+// word of its own: an index, or "one" for a thing. "Two forty eight" may be forty-eight
+// on stage two.
+func (s *scan) tail(n *number.Number) (v number.Value, ok bool) {
+	if !n.Spoken || n.End < n.Start+2 || s.nums[n.Start].Class != number.Digit {
+		return v, false
+	}
+	rest, ok := s.r.At(n.Start + 1)
+	if !ok || rest.End != n.End || rest.NeedsUnit || rest.Broken {
+		return v, false
+	}
+	return rest.Value, true
+}
+
 // pronoun reports whether "one" stands for a thing: "the wrong one".
-func (s *scan) pronoun(i, end int) bool {
-	if i == 0 || end != i+1 || s.toks[i].Text != "one" {
+func (s *scan) pronoun(i int) bool {
+	if i == 0 || s.toks[i].Text != "one" {
 		return false
 	}
 	switch s.toks[i-1].Text {

@@ -61,18 +61,19 @@ type Target struct {
 // for the rules to say; a claim with Doubts never is.
 type Claim struct {
 	Target
-	Value    number.Value `json:"value"`
-	Unit     string       `json:"unit,omitempty"`    // UCUM code as said; "" for a bare number
-	Span     Span         `json:"span"`              // of number and unit in the note
-	How      string       `json:"how,omitempty"`     // "set" for a click wrench's setting
-	With     []Taken      `json:"with,omitempty"`    // what it was taken at
-	Carried  []string     `json:"carried,omitempty"` // axes that were not said but carried over
-	Slang    []string     `json:"slang,omitempty"`   // units that the word said may stand for ("mil"), likeliest first; Unit is "" then
-	Doubts   []Doubt      `json:"doubts,omitempty"`  // why it may not be recorded as it stands
-	Places   []Place      `json:"places,omitempty"`  // where it may belong, if in doubt
-	Others   []string     `json:"others,omitempty"`  // callouts that it may belong to, if in doubt
-	NoValue  bool         `json:"no_value,omitempty"`
-	Corrects bool         `json:"corrects,omitempty"` // replaces a reading that must be there: "should be"
+	Value    number.Value  `json:"value"`
+	Unit     string        `json:"unit,omitempty"`    // UCUM code as said; "" for a bare number
+	Less     *number.Value `json:"less,omitempty"`    // the value where its first word is none of it: "two forty eight" as forty-eight
+	Span     Span          `json:"span"`              // of number and unit in the note
+	How      string        `json:"how,omitempty"`     // "set" for a click wrench's setting
+	With     []Taken       `json:"with,omitempty"`    // what it was taken at
+	Carried  []string      `json:"carried,omitempty"` // axes that were not said but carried over
+	Slang    []string      `json:"slang,omitempty"`   // units that the word said may stand for ("mil"), likeliest first; Unit is "" then
+	Doubts   []Doubt       `json:"doubts,omitempty"`  // why it may not be recorded as it stands
+	Places   []Place       `json:"places,omitempty"`  // where it may belong, if in doubt
+	Others   []string      `json:"others,omitempty"`  // callouts that it may belong to, if in doubt
+	NoValue  bool          `json:"no_value,omitempty"`
+	Corrects bool          `json:"corrects,omitempty"` // replaces a reading that must be there: "should be"
 }
 
 // Taken is what a reading was taken at: its temperature.

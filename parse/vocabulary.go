@@ -6,6 +6,7 @@ type Name struct {
 	Kind    Kind     // Reading, Confirm, Event or Part
 	Say     []string // spoken forms in lower case; the first is the one to read back
 	Short   []string // forms that only count once a fuller name of the same Family was said: "down"
+	Denied  []string // forms that say it is not so, or no longer: "cover off"
 	Family  string   // what related callouts share: "end play"; "" for none
 	Axes    []string // axes in the order of its places
 	Unit    string   // UCUM code of the callout, for Kind Reading

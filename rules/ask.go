@@ -230,6 +230,14 @@ func (j *Job) tenTimes(c *parse.Claim, n int) *reason {
 	}
 }
 
+// orLess asks whether the first word of a number was a part of it.
+func (j *Job) orLess(c *parse.Claim) *reason {
+	return &reason{
+		text:   fmt.Sprintf("%s: %s, or %s? Say it again.", j.where(c.Target), say.Quantity(c.Value, c.Unit), say.Quantity(*c.Less, c.Unit)),
+		doubts: []parse.Doubt{parse.TwoNumbers},
+	}
+}
+
 func (j *Job) implausible(l *live, c *parse.Claim) *reason {
 	return &reason{
 		text:   fmt.Sprintf("%s: %s is hardly possible here (%s). Say it again.", j.where(c.Target), say.Quantity(c.Value, c.Unit), rangeWords(l)),

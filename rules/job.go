@@ -147,7 +147,7 @@ func (j *Job) Words() parse.Words {
 	var w parse.Words
 	for _, l := range j.list {
 		w.Names = append(w.Names, parse.Name{
-			Callout: l.ID, Kind: l.Kind, Say: spoken(l.Callout), Short: l.Short, Family: l.Family, Axes: l.axes,
+			Callout: l.ID, Kind: l.Kind, Say: spoken(l.Callout), Short: l.Short, Denied: l.Denied, Family: l.Family, Axes: l.axes,
 			Unit: l.Unit, Choices: l.Choices, Derived: l.Derived != nil, Takes: l.Takes,
 		})
 	}

@@ -46,6 +46,9 @@ func (j *Job) resolve(c parse.Claim) (parse.Claim, *reason) {
 	if why := j.tenfold(b, &c, y); why != nil {
 		return c, why
 	}
+	if why := j.firstWord(l, b, &c, y); why != nil {
+		return c, why
+	}
 	if !l.plausible(y) {
 		why := j.implausible(l, &c)
 		return c, why
@@ -134,6 +137,19 @@ func (j *Job) tenfold(b bounds, c *parse.Claim, y *big.Rat) *reason {
 		return j.tenTimes(c, 1)
 	}
 	return nil
+}
+
+// firstWord asks about a value that is outside limits, or hardly possible, and is
+// neither without its first word: that may have been an index, or no number at all.
+func (j *Job) firstWord(l *live, b bounds, c *parse.Claim, y *big.Rat) *reason {
+	if c.Less == nil || b.holds(y) && l.plausible(y) {
+		return nil
+	}
+	less, ok := l.in(*c.Less, c.Unit)
+	if !ok || !b.holds(less) || !l.plausible(less) || b.none() && l.Plausible == nil {
+		return nil
+	}
+	return j.orLess(c)
 }
 
 // carriedOff asks about a value that is out where the place was carried over from an

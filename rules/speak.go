@@ -22,9 +22,7 @@ func (j *Job) say(u parse.Utterance, a *Answer, withdrawn []parse.Target) string
 		out = append(out, "Forgotten.")
 	}
 	out = append(out, j.sayReadings(a)...)
-	for _, m := range a.Marks {
-		out = append(out, j.sayMark(m))
-	}
+	out = append(out, j.sayMarks(a.Marks)...)
 	for i := range a.Findings {
 		if text := a.Findings[i].Spoken(); !said2(out, text) {
 			out = append(out, strings.TrimRight(text, ".")+end(text))
@@ -112,15 +110,59 @@ func (j *Job) many(callout string) string {
 	return j.name(callout)
 }
 
+// sayMarks speaks marks; several of one kind at places of one axis are spoken together.
+func (j *Job) sayMarks(marks []Mark) (out []string) {
+	for i := 0; i < len(marks); {
+		m := marks[i]
+		n := i + 1
+		for n < len(marks) && marks[n].Callout == m.Callout && marks[n].Is == m.Is && len(m.At.Indexes()) == 1 {
+			n++
+		}
+		if l := j.byID[m.Callout]; n == i+1 && (l == nil || l.Kind != parse.Event || m.At == "") {
+			out = append(out, j.sayMark(m))
+		} else {
+			out = append(out, j.sayMarked(marks[i:n]))
+		}
+		i = n
+	}
+	return out
+}
+
 func (j *Job) sayMark(m Mark) string {
 	where := j.where(parse.Target{Callout: m.Callout, At: m.At})
 	switch m.Is {
 	case done:
 		return say.Cap(where) + "."
 	case undone:
-		return say.Cap(where) + ": not done."
+		return say.Cap(where) + ": " + j.denied(m.Callout)
 	}
 	return say.Cap(fmt.Sprintf("%s, %s.", where, m.Is))
+}
+
+// sayMarked speaks what holds at several places, or an event at one: "Impeller, full:
+// stage one, two and three."
+func (j *Job) sayMarked(marks []Mark) string {
+	m := marks[0]
+	var words []string
+	for _, o := range marks {
+		words = append(words, j.index(o.At.Indexes()[0]))
+	}
+	where := m.At.Indexes()[0].Axis + " " + say.List(words, "and")
+	switch m.Is {
+	case done:
+		return say.Cap(fmt.Sprintf("%s: %s.", j.name(m.Callout), where))
+	case undone:
+		return say.Cap(fmt.Sprintf("%s, %s: %s", j.name(m.Callout), where, j.denied(m.Callout)))
+	}
+	return say.Cap(fmt.Sprintf("%s, %s: %s.", j.name(m.Callout), m.Is, where))
+}
+
+// denied says that a mark does not hold: what happened once no longer does.
+func (j *Job) denied(callout string) string {
+	if l := j.byID[callout]; l != nil && l.Kind == parse.Event {
+		return "no longer."
+	}
+	return "not done."
 }
 
 // sayOther answers notes that hold no reading and no mark.

@@ -60,6 +60,7 @@ type Callout struct {
 	Say       []string   // spoken forms, the first is read back
 	Many      string     // the first form's plural; "" for one that has none
 	Short     []string
+	Denied    []string // spoken forms that say it is not so, or no longer
 	Family    string
 	At        []Along
 	Unit      string   // UCUM code, for Reading

@@ -16,14 +16,17 @@ import (
 
 func parseCommand(s *std) *cobra.Command {
 	var asJSON, explain bool
+	var job jobFlags
 	c := &cobra.Command{
-		Use:   "parse [--json] [--explain] [NOTES]",
+		Use:   "parse [--json] [--explain [--spec S] [--set option=value]...] [NOTES]",
 		Short: "Print the bare quantities in notes, with no spec",
 		Long: `Parse prints the numbers that stand in each note, with their units as UCUM codes and
 their range of bytes. A bare number has the unit 1, a range is its two ends, and what
-was withdrawn ("fifty scratch that forty eight") is left out.`,
+was withdrawn ("fifty scratch that forty eight") is left out. With --explain it says what
+each word was taken for; --spec adds the names of a build spec, as ` + "`readback check`" + ` has them.`,
 		Example: `  echo "head thirty metres flow seven cubes" | readback parse
-  echo "runout a thou and a half" | readback parse --explain`,
+  echo "runout a thou and a half" | readback parse --explain
+  echo "caller nut tree forty eight" | readback parse --explain --spec mr5`,
 		Args: atMostOne,
 		RunE: func(_ *cobra.Command, args []string) error {
 			notes, err := readNotes(s, args)
@@ -31,15 +34,23 @@ was withdrawn ("fifty scratch that forty eight") is left out.`,
 				return err
 			}
 			w := bufio.NewWriterSize(s.out, 64<<10)
-			show := printQuantities
-			if explain {
-				show = explainNotes
+			if !explain {
+				return errors.Join(printQuantities(w, s.err, notes, asJSON), w.Flush())
 			}
-			return errors.Join(show(w, s.err, notes, asJSON), w.Flush())
+			words := parse.Words{}
+			if job.spec != "" {
+				j, err := job.job()
+				if err != nil {
+					return err
+				}
+				words = j.Words()
+			}
+			return errors.Join(explainNotes(w, notes, words), w.Flush())
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line")
 	c.Flags().BoolVar(&explain, "explain", false, "say which words became what, and why")
+	job.register(c)
 	return c
 }
 
@@ -78,8 +89,8 @@ func printQuantities(w, warn io.Writer, notes []string, asJSON bool) error {
 	return nil
 }
 
-func explainNotes(w, _ io.Writer, notes []string, _ bool) error {
-	v := parse.NewVocabulary(parse.Words{})
+func explainNotes(w io.Writer, notes []string, words parse.Words) error {
+	v := parse.NewVocabulary(words)
 	for _, text := range notes {
 		fmt.Fprintln(w, text)
 		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)

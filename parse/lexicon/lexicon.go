@@ -197,6 +197,9 @@ func (l *Lexicon) Lookup(t token.Token) Word {
 		return w
 	}
 	stem, ok := strings.CutSuffix(t.Text, "'s")
+	if w := l.words[stem]; ok && w.Number.Class == number.Digit && w.Number.N > 1 {
+		return w // "rod three's been backed off"
+	}
 	if !ok && len(t.Text) > 3 {
 		stem, ok = strings.CutSuffix(t.Text, "s")
 	}

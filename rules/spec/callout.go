@@ -13,7 +13,7 @@ import (
 )
 
 var calloutKeys = []string{
-	"id", "kind", "say", "many", "short", "family", "at", "unit", "also_in", "limits", "plausible", "corrected", "taken_at",
+	"id", "kind", "say", "many", "short", "denied", "family", "at", "unit", "also_in", "limits", "plausible", "corrected", "taken_at",
 	"choices", "is", "owed", "when", "source",
 }
 
@@ -34,7 +34,7 @@ func (l *loader) callouts(root, v val) {
 func (l *loader) callout(v val) {
 	f := v.fields("a callout", calloutKeys...)
 	c := rules.Callout{
-		ID: f["id"].text("id"), Say: f["say"].texts("say"), Many: f["many"].text("many"), Short: f["short"].texts("short"),
+		ID: f["id"].text("id"), Say: f["say"].texts("say"), Many: f["many"].text("many"), Short: f["short"].texts("short"), Denied: f["denied"].texts("denied"),
 		Family: f["family"].text("family"), Unit: f["unit"].text("unit"), AlsoIn: f["also_in"].texts("also_in"), Source: f["source"].text("source"),
 	}
 	l.shape(v, struct {

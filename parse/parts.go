@@ -1,0 +1,109 @@
+package parse
+
+import (
+	"slices"
+
+	"readback/parse/lexicon"
+)
+
+// fitted is one kind of a part with the places that were said with it.
+type fitted struct {
+	is     string
+	places []int // items
+	near   int   // the item that the mark's span is taken from
+}
+
+// parts marks the kinds of a part that the note fits: "impellers one to four full, five
+// cut", "full impeller on stage one". Whichever comes first, a place or a kind, comes
+// first in each pair. A pair without its other half is asked about.
+func (s *scan) parts(u *Utterance, n *Name) {
+	pairs, whole := s.pairs(n)
+	for i, p := range pairs {
+		if len(p.places) == 0 && i > 0 {
+			p.places, whole = pairs[i-1].places, false
+		}
+		s.fit(u, n, p)
+	}
+	if !whole && len(pairs) > 1 {
+		u.Marks = slices.DeleteFunc(u.Marks, func(m Mark) bool { return m.Callout == n.Callout })
+		u.Asks = append(u.Asks, Ask{TwoPlaces, s.called(n)})
+	}
+}
+
+// pairs cuts the note into kinds and their places. whole is false where a kind has no
+// place of its own or a place no kind.
+func (s *scan) pairs(n *Name) (out []fitted, whole bool) {
+	var open []int // places that wait for their kind
+	leads := false // the kind comes before its places
+	whole = true
+	for k := range s.items {
+		switch it := &s.items[k]; {
+		case it.kind == isChoice && s.kindOf(k, n) != "":
+			leads = leads || len(out) == 0 && len(open) == 0
+			if len(out) > 0 && (leads && len(out[len(out)-1].places) == 0 || !leads && len(open) == 0) {
+				whole = false
+			}
+			out = append(out, fitted{is: s.kindOf(k, n), near: k})
+			if !leads {
+				out[len(out)-1].places, open = open, nil
+			}
+		case it.kind == isIndex && !it.bare && s.onAxisOf(n, it.axis):
+			if leads {
+				last := &out[len(out)-1]
+				last.places = append(last.places, k)
+			} else {
+				open = append(open, k)
+			}
+		}
+	}
+	if len(open) > 0 && len(out) == 1 && len(out[0].places) == 0 {
+		out[0].places, open = open, nil
+	}
+	return out, whole && (len(open) == 0 || len(out) < 2)
+}
+
+// kindOf returns which kind of a part a choice item means, or "".
+func (s *scan) kindOf(k int, n *Name) string {
+	for _, id := range s.m[s.items[k].from][lexicon.Choice].IDs {
+		if c := s.v.choices[id]; s.v.names[c.name].Callout == n.Callout {
+			return c.is
+		}
+	}
+	return ""
+}
+
+func (s *scan) onAxisOf(n *Name, axis int) bool {
+	return axis < 0 || slices.Contains(n.Axes, s.v.axes[axis].ID)
+}
+
+// fit adds the marks of one kind at its places.
+func (s *scan) fit(u *Utterance, n *Name, p fitted) {
+	spots, missing, doubt := s.spots(n, p.places)
+	if doubt == "" && len(missing) > 0 {
+		doubt = NoPlace
+	}
+	if doubt != "" {
+		u.Asks = append(u.Asks, Ask{doubt, s.called(n)})
+		return
+	}
+	for _, at := range spots {
+		s.addMark(u, Mark{Target: Target{n.Callout, order(n, at)}, Is: p.is, Span: s.span(&s.items[p.near])})
+	}
+}
+
+// called returns how the part was called in the note, or its first name.
+func (s *scan) called(n *Name) string {
+	for k := range s.items {
+		if s.items[k].kind == isName && s.nameOf(&s.items[k]) == n {
+			return s.note[s.span(&s.items[k]).Start:s.span(&s.items[k]).End]
+		}
+	}
+	return n.Say[0]
+}
+
+// addMark adds a mark that is not there yet.
+func (s *scan) addMark(u *Utterance, m Mark) {
+	if !slices.ContainsFunc(u.Marks, func(o Mark) bool { return o.Target == m.Target && o.Is == m.Is }) {
+		u.Marks = append(u.Marks, m)
+	}
+}
