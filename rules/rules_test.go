@@ -152,6 +152,7 @@ func TestFindings(t *testing.T) {
 		{"one rod again in its pass is no fault", "stages=3", append(append([]string{}, built...), "pass one all four rods 8 Nm"), "rod two backed off and retightened to 8.1 Nm", "8.1 N.m in", "", ""},
 		{"the rods' spread", "stages=3", tightened, "rod two pass three 22 Nm again", "22 N.m in", "", ""},
 		{"the rods' spread too wide", "stages=3", append(append([]string{}, tightened...), "rod two pass three 19 Nm again"), "rod four pass three 21.1 Nm again", "21.1 N.m in", "spread tie_rod_torque@pass=3 warn", "spread tie_rod_torque@pass=3 warn"},
+		{"a first word that may be no part of the number is asked", "", nil, "collar nut stage one two forty eight", "248 N.m unclear", "ask collar_nut_torque@stage=1 note", "ask collar_nut_torque@stage=1 note"},
 		{"a loosened rod voids all passes and the end play", "stages=3", append(append([]string{}, tightened...), "end play down 82.6 up 81.2 mm"), "rod two loosened", "", "void tie_rod_torque warn; void end_play_down warn; void end_play_up warn", "void tie_rod_torque warn; void end_play_down warn; void end_play_up warn"},
 		{"windings that differ by three per cent of the mean", "", nil, "winding resistance u v 1.94 v w 2 w u 2.06 ohms", "1.94 Ohm in; 2 Ohm in; 2.06 Ohm in", "", ""},
 		{"windings that differ by more", "", nil, "winding resistance u v 1.93 v w 2 w u 2.06 ohms", "1.93 Ohm in; 2 Ohm in; 2.06 Ohm in", "spread winding_resistance warn", "spread winding_resistance warn"},

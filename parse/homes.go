@@ -1,0 +1,202 @@
+package parse
+
+import "cmp"
+
+// family finds what a number may be for where only the name of a computed value was
+// said: "end play eighty two point six" is down or up.
+func (s *scan) family(b *bound) (n *Name, others []string) {
+	for _, g := range []*group{b.before, b.after} {
+		for _, k := range g.names {
+			said := s.nameOf(&s.items[k])
+			if !said.Derived {
+				continue
+			}
+			for i := range s.v.names {
+				if o := &s.v.names[i]; o.Kind == Reading && !o.Derived && o.Family == said.Family && said.Family != "" {
+					n = cmp.Or(n, o)
+					others = append(others, o.Callout)
+				}
+			}
+		}
+	}
+	return n, others
+}
+
+// homeless handles a number that no name and no place gives a home: it replies,
+// repeats, corrects, or is asked back.
+func (s *scan) homeless(out []claimed, base Claim, b *bound, codes []string, fix amends) []claimed {
+	last := s.lastClaim()
+	discourse := fix.record || fix.should || s.hasCue(cueAgain, cueRetight)
+	switch {
+	case last != nil && s.hasCue(cueNext):
+		n, _ := s.v.name(last.Callout)
+		if n == nil {
+			break
+		}
+		s.setUnit(&base, n, codes)
+		base.Callout = n.Callout
+		if p, ok := s.nextPlace(n); ok {
+			base.At = p
+		} else {
+			base.Doubts = append(base.Doubts, NoSuchPlace)
+		}
+		return append(out, claimed{base, b.item})
+	case last != nil && discourse:
+		return s.onLast(out, base, b, codes)
+	}
+	if !s.wantsHome(codes) {
+		return out
+	}
+	base.Doubts = append(base.Doubts, NoHome)
+	if len(codes) == 1 {
+		base.Unit = codes[0]
+	} else {
+		base.Slang = codes
+	}
+	return append(out, claimed{base, b.item})
+}
+
+// onLast puts a number where the last reading was.
+func (s *scan) onLast(out []claimed, base Claim, b *bound, codes []string) []claimed {
+	last := s.lastClaim()
+	n, ok := s.v.name(last.Callout)
+	if !ok {
+		return out
+	}
+	s.setUnit(&base, n, codes)
+	if len(codes) == 0 {
+		base.Unit = last.Unit
+	}
+	base.Target = last.Target
+	if len(s.ctx.Last) > 1 {
+		base.Doubts = append(base.Doubts, TwoPlaces)
+		for i := range s.ctx.Last {
+			base.Places = append(base.Places, s.ctx.Last[i].At)
+		}
+		base.At = ""
+	}
+	return append(out, claimed{base, b.item})
+}
+
+// wantsHome reports whether a number without a home sounds like a reading: it has a
+// unit that the spec uses, or nothing but small words around it.
+func (s *scan) wantsHome(codes []string) bool {
+	if s.hasCue(cueRemark, cueNote) || s.has(isWrong) {
+		return false
+	}
+	for _, code := range codes {
+		if s.v.dims[dimension(code)] {
+			return true
+		}
+	}
+	return !s.has(isWord, isThing, isSlot) && !s.foreignName() && (len(codes) == 0 || s.alone())
+}
+
+// foreignName reports whether a name that takes no reading stands in the note.
+func (s *scan) foreignName() bool {
+	for k := range s.items {
+		if s.items[k].kind == isName && !s.isReading(k) {
+			return true
+		}
+	}
+	return false
+}
+
+// alone reports whether the note is a number and small words.
+func (s *scan) alone() bool { return !s.has(isWord, isName, isThing, isWrong, isSlot) }
+
+// nextPlace returns the place after the last reading's.
+func (s *scan) nextPlace(n *Name) (Place, bool) {
+	last := s.lastClaim()
+	if last == nil || last.Callout != n.Callout || len(n.Axes) == 0 {
+		return "", false
+	}
+	if len(n.Axes) > 1 {
+		for _, t := range s.ctx.Next {
+			if t.Callout == n.Callout {
+				return t.At, true
+			}
+		}
+	}
+	i := s.axisIndex(n.Axes[0])
+	if i < 0 {
+		return "", false
+	}
+	values := s.v.axes[i].Values
+	for k := range values {
+		if values[k].Value == last.At.On(n.Axes[0]) && k+1 < len(values) {
+			return last.At.With(n.Axes[0], values[k+1].Value), true
+		}
+	}
+	return "", false
+}
+
+// home finds the callout of a number without a name, by its places and unit: "rod two
+// fourteen newton metres".
+func (s *scan) home(b *bound, codes []string) (n *Name, others []string) {
+	axes := s.axesOf(b.places)
+	if len(axes) == 0 {
+		return nil, nil
+	}
+	fits := func(n *Name) bool {
+		return len(codes) == 0 || len(fitting(codes, dimension(n.Unit))) > 0
+	}
+	s.names = s.v.readingsOn(axes, fits, s.names[:0])
+	if len(s.names) == 0 {
+		s.names = s.v.readingsOn(axes, func(*Name) bool { return true }, s.names)
+	}
+	switch len(s.names) {
+	case 0:
+		return nil, nil
+	case 1:
+		return &s.v.names[s.names[0]], nil
+	}
+	for _, i := range s.names {
+		if last := s.lastClaim(); last != nil && s.v.names[i].Callout == last.Callout {
+			return &s.v.names[i], nil
+		}
+	}
+	for _, i := range s.names {
+		others = append(others, s.v.names[i].Callout)
+	}
+	return &s.v.names[s.names[0]], others
+}
+
+// lastClaim returns the last reading of the context.
+func (s *scan) lastClaim() *Claim {
+	if s.ctx == nil || len(s.ctx.Last) == 0 {
+		return nil
+	}
+	return &s.ctx.Last[len(s.ctx.Last)-1]
+}
+
+// carry fills in axes that were not said from the last reading of the same callout:
+// all but the first, which tells one place from the next.
+func (s *scan) carry(n *Name, p Place, missing []string, repeat bool) (Place, []string, bool) {
+	last := s.lastClaim()
+	var carried []string
+	for _, axis := range missing {
+		i := s.axisIndex(axis)
+		switch {
+		case i >= 0 && len(s.v.axes[i].Values) == 1:
+			p = p.With(axis, s.v.axes[i].Values[0].Value)
+		case last != nil && last.Callout == n.Callout && (repeat || axis != n.Axes[0] && p != ""):
+			p = p.With(axis, last.At.On(axis))
+			carried = append(carried, axis)
+		default:
+			return p, carried, false
+		}
+	}
+	return order(n, p), carried, true
+}
+
+// order puts the axes of p in the order of the callout's.
+func order(n *Name, p Place) Place {
+	var out []Index
+	for _, a := range n.Axes {
+		if v := p.On(a); v != "" {
+			out = append(out, Index{a, v})
+		}
+	}
+	return At(out...)
+}

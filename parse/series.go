@@ -1,0 +1,179 @@
+package parse
+
+import (
+	"slices"
+	"strconv"
+
+	"readback/parse/lexicon"
+	"readback/parse/number"
+)
+
+// abreast reads indexes said one behind the other: "rods one three two four". They are
+// indexes where the word before them is plural or three and more stand there; a last
+// one that goes on as a number is none.
+func (s *scan) abreast(it *item, axis *Axis, plural bool) bool {
+	s.names = s.names[:0]
+	end := it.to
+	for end < len(s.toks) && len(s.toks[end].Text) > 0 {
+		w, n := s.nums[end], 0
+		switch {
+		case w.Class == number.Digit, w.Class == number.Teen:
+			n = int(w.N)
+		case w.Class == number.Numeric && len(s.toks[end].Text) == 1 && !s.decimalFollows(end+1):
+			n = int(s.toks[end].Text[0] - '0')
+		}
+		if n == 0 || !s.hasValue(axis.ID, strconv.Itoa(n)) {
+			break
+		}
+		if slices.Contains(s.names, n) || slices.Contains(it.places, strconv.Itoa(n)) {
+			return false
+		}
+		s.names = append(s.names, n)
+		end++
+	}
+	if k := len(s.names); k > 0 && (s.isReadingNow(end) || s.goesOn(end)) {
+		s.names, end = s.names[:k-1], end-1
+	}
+	if len(s.names) == 0 || !plural && len(s.names)+len(it.places) < 3 {
+		return false
+	}
+	for _, n := range s.names {
+		s.place(it, axis, n)
+	}
+	it.to = end
+	return true
+}
+
+// goesOn reports whether what stands at i makes one number with a digit before it:
+// "two hundred", "one oh five".
+func (s *scan) goesOn(i int) bool {
+	switch s.nums2(i).Class {
+	case number.Hundred, number.Large, number.Zero, number.Repeat:
+		return true
+	case number.Half, number.Part:
+		return !s.hasSlot(i + 1)
+	case number.And:
+		c := s.nums2(i + 1).Class
+		return c == number.Article || c == number.Half || c == number.Part
+	case number.None, number.Digit, number.Teen, number.Tens, number.Point, number.Article, number.Minus, number.Sounds,
+		number.Of, number.Numeric, number.Dozen, number.Vulgar, number.Nth:
+	}
+	return false
+}
+
+// serial takes the next index of a series: "collar nut one forty eight two forty seven
+// three forty nine". It must be the place after the one before, and a number must
+// follow both.
+func (s *scan) serial(i int) (item, bool) {
+	k := len(s.items) - 1
+	for k >= 0 && (s.items[k].kind == isFiller || s.items[k].kind == isCue && s.items[k].cue == cueAnd) {
+		k--
+	}
+	if k < 2 || s.items[k].kind != isNumber || s.items[k-1].kind != isIndex || s.items[k-2].kind == isIndex {
+		return item{}, false
+	}
+	last := &s.items[k-1]
+	if last.axis < 0 || len(last.places) != 1 || last.absent || last.bare {
+		return item{}, false
+	}
+	axis := &s.v.axes[last.axis]
+	n, end, ok := s.index(i, len(axis.Values), false)
+	if !ok || end != i+1 || s.isReadingNow(end) || s.goesOn(end) || !s.follows(axis, last.places[0], n) {
+		return item{}, false
+	}
+	if _, ok := s.r.At(end); !ok {
+		return item{}, false
+	}
+	it := item{kind: isIndex, axis: last.axis, to: end}
+	if before := &s.items[k].num; before.Torn {
+		before.Torn, before.Broken, before.Why = false, false, "" // what touches it is an index
+	}
+	return it, s.place(&it, axis, n)
+}
+
+// follows reports whether n is the place after the given one.
+func (s *scan) follows(axis *Axis, place string, n int) bool {
+	k := slices.IndexFunc(axis.Values, func(v AxisValue) bool { return v.Value == place })
+	return k >= 0 && k+1 < len(axis.Values) && axis.Values[k+1].Value == strconv.Itoa(n)
+}
+
+// every takes "all four rods", "each stage", "all ten stages", "every rod", "all four".
+func (s *scan) every(i int) (item, bool) {
+	c, at := s.cueAt(i)
+	if c != cueAll && c != cueEach && c != cueRest {
+		return item{}, false
+	}
+	count, after := 0, at
+	if n, end, ok := s.index(at, 99, false); ok && c != cueEach {
+		count, at = n, end
+	}
+	for at < len(s.toks) && (s.toks[at].Text == "the" || s.toks[at].Text == "of") {
+		at++
+	}
+	if at < len(s.toks) && s.hasSlot(at) {
+		sl := s.v.slots[s.m[at][lexicon.Slot].IDs[0]]
+		// "coupling bolts all four pass one": four bolts, not four passes.
+		counts := sl.axis >= 0 && (count == 0 || sl.plural || count == len(s.v.axes[sl.axis].Values))
+		if counts && s.m[at][lexicon.Name].End <= s.m[at][lexicon.Slot].End {
+			return s.all(sl.axis, s.m[at][lexicon.Slot].End, count, c), true
+		}
+		if sl.axis < 0 && count > 0 {
+			return item{kind: isSlot, to: s.m[at][lexicon.Slot].End, id: int(s.m[at][lexicon.Slot].IDs[0])}, true
+		}
+	}
+	if f, ok := s.nameAt(at); ok {
+		if axes := s.v.names[s.v.forms[f].name].Axes; len(axes) > 0 {
+			return s.all(s.axisIndex(axes[0]), at, count, c), true
+		}
+	}
+	axis, ok := s.lastAxis()
+	if !ok {
+		return item{}, false
+	}
+	if count == len(s.v.axes[axis].Values) && !s.isReadingNow(at) {
+		return s.all(axis, at, count, c), true // "all four fifteen"
+	}
+	if !s.indexed(axis) && s.afterPlace() {
+		return s.all(axis, after, 0, c), true // "coupling bolts pass one all fifteen"
+	}
+	return item{}, false
+}
+
+func (s *scan) all(axis, end, count int, c cue) item {
+	it := item{kind: isIndex, axis: axis, to: end, whole: true}
+	for _, v := range s.v.axes[axis].Values {
+		it.places = append(it.places, v.Value)
+	}
+	if count > 0 && count != len(it.places) || c == cueRest {
+		it.either = true // not all, and not said which
+	}
+	return it
+}
+
+// lastAxis returns the first axis of the last name said in this note, or the axis of a
+// word said without its index: "rods first pass all eight".
+func (s *scan) lastAxis() (axis int, ok bool) {
+	for k := range slices.Backward(s.items) {
+		it := &s.items[k]
+		switch {
+		case it.kind == isName:
+			if axes := s.nameOf(it).Axes; len(axes) > 0 {
+				return s.axisIndex(axes[0]), true
+			}
+			return 0, false
+		case it.kind == isIndex && it.bare:
+			return it.axis, true
+		}
+	}
+	return 0, false
+}
+
+// afterPlace reports whether the item before is a name or a place.
+func (s *scan) afterPlace() bool {
+	return len(s.items) > 0 && (s.afterName() || s.items[len(s.items)-1].kind == isIndex)
+}
+
+// afterName reports whether the item before is a name without an index.
+func (s *scan) afterName() bool {
+	return len(s.items) > 0 && s.items[len(s.items)-1].kind == isName
+}

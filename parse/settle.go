@@ -1,0 +1,112 @@
+package parse
+
+import "slices"
+
+// contradictions marks claims that give one place two values.
+func (s *scan) contradictions(out []claimed) []claimed {
+	for i := range out {
+		for j := range out[:i] {
+			a, b := &out[j], &out[i]
+			if a.Callout == "" || a.Target != b.Target || a.item == b.item && a.At == b.At {
+				continue
+			}
+			if s.hasCue(cueRetight, cueAgain) {
+				a.item = -1 // measured again: the later one stands
+				continue
+			}
+			if !slices.Contains(a.Doubts, Range) {
+				a.Doubts = append(a.Doubts, TwoNumbers)
+				b.Doubts = append(b.Doubts, TwoNumbers)
+			}
+		}
+	}
+	return slices.DeleteFunc(out, func(c claimed) bool { return c.item < 0 })
+}
+
+// move takes the last reading back where the same value was said for another place:
+// "sorry I meant stage ten".
+func (s *scan) move(u *Utterance, out []claimed, fix amends) {
+	last := s.lastClaim()
+	if !fix.record || last == nil || len(out) != 1 || len(s.ctx.Last) != 1 || len(s.ctx.Undo) == 0 {
+		return
+	}
+	c := &out[0]
+	if len(c.Doubts) == 0 && c.Callout == last.Callout && c.At != last.At && c.Value.Same(last.Value) {
+		u.Withdrawn = append(u.Withdrawn, last.Target)
+	}
+}
+
+// shareUnits lends a unit within the note among claims of one callout or one family:
+// "end play down 82.6 up 81.25 millimetres", "stage two 35 foot pounds stage three 36".
+func (s *scan) shareUnits(claims []Claim) {
+	kin := func(a, b *Claim) bool {
+		if a.Callout == b.Callout {
+			return true
+		}
+		m, ok := s.v.name(a.Callout)
+		n, ok2 := s.v.name(b.Callout)
+		return ok && ok2 && m.Family != "" && m.Family == n.Family
+	}
+	for i := range claims {
+		if claims[i].Unit != "" || len(claims[i].Slang) > 0 || claims[i].NoValue || claims[i].Callout == "" {
+			continue
+		}
+		for _, j := range nearest(i, len(claims)) {
+			if (claims[j].Unit != "" || len(claims[j].Slang) > 0) && kin(&claims[i], &claims[j]) {
+				claims[i].Unit, claims[i].Slang = claims[j].Unit, claims[j].Slang
+				break
+			}
+		}
+	}
+}
+
+// nearest lists the indexes after i, then those before it, nearest first.
+func nearest(i, n int) []int {
+	var out []int
+	for j := i + 1; j < n; j++ {
+		out = append(out, j)
+	}
+	for j := i - 1; j >= 0; j-- {
+		out = append(out, j)
+	}
+	return out
+}
+
+// settle drops the claims that the note itself replaced: the one for the same place
+// where the correction names one, else the one just before.
+func settle(claims []claimed, fix amends) []claimed {
+	for _, pair := range fix.replaced {
+		victim := -1
+		for i := range claims {
+			if claims[i].item == pair[0] {
+				victim = i
+			}
+		}
+		for i := range claims {
+			if claims[i].item == pair[1] {
+				for j := range claims[:i] {
+					if claims[j].item <= pair[0] && claims[j].Target == claims[i].Target {
+						victim = j
+					}
+				}
+			}
+		}
+		if victim >= 0 {
+			item := claims[victim].item
+			kept := claims[:0]
+			for _, c := range claims {
+				if c.item != item {
+					kept = append(kept, c)
+				}
+			}
+			claims = kept
+		}
+	}
+	return claims
+}
+
+// claimed is a claim and the number item that it came from.
+type claimed struct {
+	Claim
+	item int
+}

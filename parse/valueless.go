@@ -1,0 +1,104 @@
+package parse
+
+// valueless handles a note without a number: the same again, work said done without
+// its value, or a name alone.
+func (s *scan) valueless(u *Utterance, fix amends, groups []group) {
+	g := &groups[0]
+	if s.hasCue(cueRemark, cueNote) {
+		return
+	}
+	if s.hasCue(cueSame) && !fix.scratch {
+		s.same(u, g)
+		return
+	}
+	if fix.moved || fix.record {
+		s.moveLast(u, g)
+	}
+	if fix.scratch || len(u.Claims) > 0 || s.has(isWrong) || s.has(isSlot) && !s.hasCue(cueDone, cueNotYet) {
+		return
+	}
+	name, _ := s.readingName(g)
+	if name == nil && s.foreignName() {
+		return
+	}
+	b := &bound{name: name, places: g.places, before: g, after: g}
+	if name == nil {
+		if name, _ = s.home(b, nil); name == nil || !s.hasCue(cueDone, cueNotYet, cueNot) && !s.has(isUnit) {
+			return
+		}
+	}
+	if s.has(isWord) && !s.hasCue(cueDone, cueNotYet, cueNot) && !s.has(isUnit) {
+		return
+	}
+	base := Claim{Target: Target{Callout: name.Callout}, NoValue: true, Doubts: []Doubt{Missing}}
+	if s.hasCue(cueBound) {
+		base.Doubts = []Doubt{Range}
+	}
+	if d := s.denial(); d != "" {
+		base.Doubts = []Doubt{d}
+	}
+	for _, c := range s.located(nil, base, name, b, fix) {
+		u.Claims = append(u.Claims, c.Claim)
+	}
+}
+
+// denial returns Negated where the note says that something was not done.
+func (s *scan) denial() Doubt {
+	if s.hasCue(cueNotYet, cueNot) {
+		return Negated
+	}
+	return ""
+}
+
+// moveLast handles "sorry I meant stage ten": the last reading moves there.
+func (s *scan) moveLast(u *Utterance, g *group) {
+	last := s.lastClaim()
+	if last == nil || len(s.ctx.Last) != 1 || !s.hasPlace(g) {
+		return
+	}
+	n, ok := s.v.name(last.Callout)
+	if !ok {
+		return
+	}
+	places, missing, doubt := s.spots(n, g.places)
+	p, carried, full := s.carry(n, places[0], missing, false)
+	if !full || doubt != "" || len(places) != 1 || p == last.At {
+		return
+	}
+	c := *last
+	c.At, c.Carried, c.Span = p, carried, Span{}
+	u.Claims = append(u.Claims, c)
+	u.Withdrawn = append(u.Withdrawn, last.Target)
+}
+
+// same repeats the last value at the places said, or at the next one.
+func (s *scan) same(u *Utterance, g *group) {
+	last := s.lastClaim()
+	if last == nil {
+		u.Asks = append(u.Asks, Ask{NoHome, s.note})
+		return
+	}
+	name, _ := s.readingName(g)
+	if name == nil {
+		name, _ = s.home(&bound{places: g.places}, nil)
+	}
+	if name == nil {
+		name, _ = s.v.name(last.Callout)
+	}
+	if name == nil {
+		return
+	}
+	base := Claim{Target: Target{Callout: name.Callout}, Value: last.Value, Unit: last.Unit, How: last.How}
+	base.Doubts = s.noteDoubts()
+	if s.hasPlace(g) || len(name.Axes) == 0 || s.hasCue(cueNext) {
+		for _, c := range s.located(nil, base, name, &bound{name: name, places: s.real(g.places), before: g, after: g}, amends{}) {
+			u.Claims = append(u.Claims, c.Claim)
+		}
+		return
+	}
+	base.Doubts = append(base.Doubts, NoPlace)
+	if p, ok := s.nextPlace(name); ok {
+		base.Places = []Place{p}
+	}
+	u.Claims = append(u.Claims, base)
+}
