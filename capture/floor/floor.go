@@ -59,7 +59,7 @@ type Floor struct {
 // New returns a floor.
 func New(c Config) *Floor {
 	return &Floor{
-		Config: c, plans: plans{byText: map[string]plan{}},
+		Config: c, plans: plans{byText: c.Specs.byText()},
 		jobs: map[string]*job{}, lines: map[string]wire.JobLine{},
 	}
 }

@@ -14,36 +14,60 @@ import (
 )
 
 // OpenJob opens a job, which keeps the spec's text as it is now. opened is false where the
-// job was there and is built to the same spec and options. The error is a [RefusalError] that
-// wraps [ErrSpec], [ErrOption] or [ErrTaken], or what ails the journal.
+// job was there and is built to the same spec and options; it goes by the text that it has
+// kept, whatever became of the spec since. The error is a [RefusalError] that wraps [ErrSpec],
+// [ErrOption] or [ErrTaken], or what ails the journal.
 func (f *Floor) OpenJob(ctx context.Context, open wire.OpenJob) (s wire.State, opened bool, err error) {
-	p, err := f.Specs.find(open.Spec)
-	if err != nil {
-		return wire.State{}, false, err
-	}
-	job, err := rules.NewJob(p.spec, open.Options)
-	if err != nil {
-		return wire.State{}, false, &RefusalError{Wrong: err.Error(), Do: "open the job with options that the spec takes", Why: ErrOption}
-	}
 	j := f.take(open.ID)
 	defer f.give(j)
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	err = j.load(ctx)
 	if errors.Is(err, journal.ErrNotFound) {
-		opened, err = j.begin(ctx, open, p, job.Options())
+		opened, err = j.begin(ctx, open)
+	}
+	if err == nil && !opened {
+		err = j.same(open)
 	}
 	if err != nil {
 		return wire.State{}, false, err
 	}
-	if !opened && (j.live.opening.Spec != open.Spec || !maps.Equal(j.live.rules.Options(), job.Options())) {
-		return wire.State{}, false, j.taken()
-	}
 	return wire.StateOf(j.line(), j.live.rules), opened, nil
 }
 
+// same refuses to open a job otherwise than it was.
+func (j *job) same(open wire.OpenJob) error {
+	if j.live.opening.Spec != open.Spec {
+		return j.taken()
+	}
+	again, err := newJob(j.live.plan, open.Options)
+	if err != nil {
+		return err
+	}
+	if !maps.Equal(j.live.rules.Options(), again.Options()) {
+		return j.taken()
+	}
+	return nil
+}
+
+func newJob(p plan, options map[string]string) (*rules.Job, error) {
+	job, err := rules.NewJob(p.spec, options)
+	if err != nil {
+		return nil, &RefusalError{Wrong: err.Error(), Do: "open the job with options that the spec takes", Why: ErrOption}
+	}
+	return job, nil
+}
+
 // begin commits the first entry of a job. It is false where another server was first.
-func (j *job) begin(ctx context.Context, open wire.OpenJob, p plan, options map[string]string) (bool, error) {
+func (j *job) begin(ctx context.Context, open wire.OpenJob) (bool, error) {
+	p, err := j.floor.Specs.find(open.Spec)
+	if err != nil {
+		return false, err
+	}
+	job, err := newJob(p, open.Options)
+	if err != nil {
+		return false, err
+	}
 	now := j.floor.Now()
 	id, err := ulid.New(ulid.Timestamp(now), ulid.DefaultEntropy())
 	if err != nil {
@@ -52,7 +76,7 @@ func (j *job) begin(ctx context.Context, open wire.OpenJob, p plan, options map[
 	r, err := j.floor.Writer.Append(ctx, journal.Entry{
 		Job: open.ID, Seq: 1, ID: id.String(), Kind: journal.Opened, At: journal.InstantOf(now),
 		Person: open.Person, SpecHash: p.hash, Program: j.floor.Program,
-		Spec: open.Spec, SpecText: p.text, Options: options,
+		Spec: open.Spec, SpecText: p.text, Options: job.Options(),
 	})
 	if errors.Is(err, journal.ErrSeq) {
 		return false, j.load(ctx)

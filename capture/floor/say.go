@@ -12,6 +12,10 @@ import (
 	"readback/rules"
 )
 
+// retries is how often a note is folded anew because another server has written to the job
+// meanwhile. Each time somebody's note was kept, so that nobody waits for nothing.
+const retries = 20
+
 // Say takes one note and returns its answer after the commit. The same id again gets the
 // first answer, whatever its text. An error means that nothing was kept; [Explain] puts it
 // into words.
@@ -19,7 +23,7 @@ func (s *Seat) Say(ctx context.Context, note wire.Note) (wire.Answer, error) {
 	s.job.mu.Lock()
 	defer s.job.mu.Unlock()
 	kept, err := s.job.say(ctx, s.who, note)
-	if errors.Is(err, journal.ErrSeq) { // another server has written to the job
+	for n := 0; n < retries && errors.Is(err, journal.ErrSeq); n++ {
 		kept, err = s.job.say(ctx, s.who, note)
 	}
 	if err != nil {

@@ -114,6 +114,15 @@ func (s Specs) List() []wire.Spec {
 	return out
 }
 
+// byText returns the specs by their text.
+func (s Specs) byText() map[string]plan {
+	out := map[string]plan{}
+	for _, p := range s.byName {
+		out[p.text] = p
+	}
+	return out
+}
+
 // plans keeps the specs that jobs were opened with, by their text: most jobs share one.
 type plans struct {
 	mu     sync.Mutex
