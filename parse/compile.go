@@ -2,6 +2,7 @@ package parse
 
 import (
 	"strings"
+	"sync"
 
 	"readback/parse/lexicon"
 	"readback/parse/symptom"
@@ -67,18 +68,28 @@ type unitForm struct {
 
 type anchor struct{ form, at int }
 
-func compile(w Words) *Vocabulary {
-	v := &Vocabulary{names: w.Names, axes: w.Axes, anchors: map[string][]anchor{}, dims: map[unit.Dimension]bool{}}
+// shared is what holds in every shop: units, discourse, symptoms. It is compiled once and
+// shared by every vocabulary.
+var shared = sync.OnceValue(func() *Vocabulary {
+	v := &Vocabulary{}
 	b := lexicon.NewBuilder()
 	b.Small(fillerWords()...)
 	b.Small(strings.Split(denials, "|")...)
 	v.addUnits(b)
 	v.addCues(b)
-	v.addSlots(b)
 	v.addSymptoms(b)
-	v.addNames(b)
 	v.lex = b.Build()
 	return v
+})
+
+func compile(w Words) *Vocabulary {
+	v := *shared()
+	v.names, v.axes, v.anchors, v.dims = w.Names, w.Axes, map[string][]anchor{}, map[unit.Dimension]bool{}
+	b := v.lex.Extend()
+	v.addSlots(b)
+	v.addNames(b)
+	v.lex = b.Build()
+	return &v
 }
 
 func (v *Vocabulary) addUnits(b *lexicon.Builder) {

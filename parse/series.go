@@ -88,7 +88,8 @@ func (s *scan) serial(i int) (item, bool) {
 	if before := &s.items[k].num; before.Torn {
 		before.Torn, before.Broken, before.Why = false, false, "" // what touches it is an index
 	}
-	return it, s.place(&it, axis, n)
+	ok = s.place(&it, axis, n)
+	return it, ok
 }
 
 // follows reports whether n is the place after the given one.

@@ -70,9 +70,11 @@ type end struct {
 
 // Lexicon finds phrases.
 type Lexicon struct {
+	base  *Lexicon // what it extends, nil for none
 	words map[string]Word
 	edges map[uint64]int32
 	nodes []node
+	first []bool // by ID of a word: whether a phrase begins with it
 }
 
 // Builder collects phrases. The zero Builder is not ready: use [NewBuilder].
@@ -95,13 +97,35 @@ func NewBuilder() *Builder {
 	return b
 }
 
+// Extend returns a builder of a lexicon that finds what l finds as well. No sort may
+// have phrases in both: the phrases of l would be hidden.
+func (l *Lexicon) Extend() *Builder {
+	return &Builder{l: &Lexicon{base: l, words: map[string]Word{}, edges: map[uint64]int32{}, nodes: make([]node, 2)}}
+}
+
 func (b *Builder) word(text string) Word {
-	w, ok := b.l.words[text]
+	w, ok := b.l.word(text)
 	if !ok || w.ID == 0 {
-		w.ID = int32(len(b.l.words) + 1)
+		w.ID = int32(b.l.count() + 1)
 		b.l.words[text] = w
 	}
 	return w
+}
+
+func (l *Lexicon) word(text string) (Word, bool) {
+	w, ok := l.words[text]
+	if !ok && l.base != nil {
+		return l.base.word(text)
+	}
+	return w, ok
+}
+
+// count returns a bound of the IDs of words that were given out.
+func (l *Lexicon) count() int {
+	if l.base == nil {
+		return len(l.words)
+	}
+	return len(l.words) + l.base.count()
 }
 
 // Small marks words that may stand inside the name of a confirmation: "seat is clean".
@@ -127,11 +151,15 @@ func (b *Builder) add(phrase string, sort Sort, id int32, loose bool) {
 		if Joins(t) {
 			continue
 		}
+		id := b.word(t.Text).ID
 		if loose && begun {
 			b.l.nodes[at].loose = true
 		}
+		if !begun {
+			b.l.begins(id)
+		}
 		begun = true
-		key := uint64(at)<<32 | uint64(uint32(b.word(t.Text).ID))
+		key := uint64(at)<<32 | uint64(uint32(id))
 		next, ok := b.l.edges[key]
 		if !ok {
 			next = int32(len(b.l.nodes))
@@ -143,6 +171,14 @@ func (b *Builder) add(phrase string, sort Sort, id int32, loose bool) {
 	if begun {
 		b.put(&b.l.nodes[at], sort, id)
 	}
+}
+
+// begins notes that a phrase begins with the word.
+func (l *Lexicon) begins(id int32) {
+	if int(id) >= len(l.first) {
+		l.first = append(l.first, make([]bool, int(id)+1-len(l.first))...)
+	}
+	l.first[id] = true
 }
 
 func (b *Builder) put(n *node, sort Sort, id int32) {
@@ -184,7 +220,7 @@ func Joins(t token.Token) bool {
 // known counts as its stem.
 func (l *Lexicon) Lookup(t token.Token) Word {
 	if t.Kind == token.Numeral || t.Kind == token.Sign {
-		w := l.words[t.Text]
+		w, _ := l.word(t.Text)
 		w.Number = number.Word{}
 		if t.Kind == token.Numeral {
 			w.Number.Class = number.Numeric
@@ -193,11 +229,11 @@ func (l *Lexicon) Lookup(t token.Token) Word {
 		}
 		return w
 	}
-	if w, ok := l.words[t.Text]; ok {
+	if w, ok := l.word(t.Text); ok {
 		return w
 	}
 	stem, ok := strings.CutSuffix(t.Text, "'s")
-	if w := l.words[stem]; ok && w.Number.Class == number.Digit && w.Number.N > 1 {
+	if w, _ := l.word(stem); ok && w.Number.Class == number.Digit && w.Number.N > 1 {
 		return w // "rod three's been backed off"
 	}
 	if !ok && len(t.Text) > 3 {
@@ -206,7 +242,7 @@ func (l *Lexicon) Lookup(t token.Token) Word {
 	if !ok {
 		return Word{}
 	}
-	w := l.words[stem]
+	w, _ := l.word(stem)
 	w.Number = number.Word{}
 	return w
 }
@@ -214,6 +250,16 @@ func (l *Lexicon) Lookup(t token.Token) Word {
 // At finds the longest phrase of every sort that starts at token i.
 func (l *Lexicon) At(tokens []token.Token, words []Word, i int, m *Matches) {
 	*m = Matches{}
+	if l.base != nil {
+		l.base.walk(tokens, words, i, m)
+	}
+	l.walk(tokens, words, i, m)
+}
+
+func (l *Lexicon) walk(tokens []token.Token, words []Word, i int, m *Matches) {
+	if id := int(words[i].ID); id >= len(l.first) || !l.first[id] {
+		return
+	}
 	at, skipped := int32(1), 0
 	for j := i; j < len(tokens); j++ {
 		next, ok := l.edges[uint64(at)<<32|uint64(uint32(words[j].ID))]
@@ -240,4 +286,7 @@ func (l *Lexicon) At(tokens []token.Token, words []Word, i int, m *Matches) {
 }
 
 // Known reports whether a word stands in any phrase.
-func (l *Lexicon) Known(text string) bool { return l.words[text].ID != 0 }
+func (l *Lexicon) Known(text string) bool {
+	w, _ := l.word(text)
+	return w.ID != 0
+}

@@ -142,3 +142,39 @@ func TestJoins(t *testing.T) {
 		}
 	}
 }
+
+func TestExtend(t *testing.T) {
+	b := lexicon.NewBuilder()
+	b.Add("newton metres", lexicon.Unit, 7)
+	b.Add("collar", lexicon.Thing, 8)
+	base := b.Build()
+	b = base.Extend()
+	b.Add("collar nut", lexicon.Name, 9)
+	own := b.Build()
+
+	at := func(l *lexicon.Lexicon, note string, sort lexicon.Sort) lexicon.Match {
+		tokens := token.Split(note, nil)
+		var words []lexicon.Word
+		for _, tok := range tokens {
+			words = append(words, l.Lookup(tok))
+		}
+		var m lexicon.Matches
+		l.At(tokens, words, 0, &m)
+		return m[sort]
+	}
+	if m := at(own, "newton metres", lexicon.Unit); m.End != 2 || m.IDs[0] != 7 {
+		t.Errorf("a phrase of the base is found as %v, want [7] up to 2", m)
+	}
+	if m := at(own, "collar nut", lexicon.Name); m.End != 2 || m.IDs[0] != 9 {
+		t.Errorf("a phrase of its own is found as %v, want [9] up to 2", m)
+	}
+	if m := at(own, "collar nut", lexicon.Thing); m.End != 1 || m.IDs[0] != 8 {
+		t.Errorf("a shorter phrase of the base is found as %v, want [8] up to 1", m)
+	}
+	if m := at(base, "collar nut", lexicon.Name); m.End != 0 {
+		t.Errorf("the base finds a phrase of what extends it: %v", m)
+	}
+	if !own.Known("newton") || own.Known("spacer") {
+		t.Error("Known does not look into the base, or knows too much")
+	}
+}

@@ -147,9 +147,10 @@ func product(a, b []string) []string {
 
 // distinct drops what came before, and the empty form.
 func distinct(forms []string) []string {
-	var out []string
+	out, seen := forms[:0:0], make(map[string]bool, len(forms))
 	for _, f := range forms {
-		if f != "" && !slices.Contains(out, f) {
+		if f != "" && !seen[f] {
+			seen[f] = true
 			out = append(out, f)
 		}
 	}
