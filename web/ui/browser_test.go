@@ -13,6 +13,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
@@ -212,16 +213,23 @@ func (p *tab) await(condition string) {
 	p.t.Fatalf("waited in vain for %s: %v\nthe page says:\n%s", condition, err, eval[string](p, "document.body.innerText"))
 }
 
-// keys types into whatever has the focus, as a person does who does not look.
-func (p *tab) keys(keys string) {
+// write puts a text into whatever has the focus, as a person types who does not look.
+func (p *tab) write(text string) {
 	p.t.Helper()
-	p.do("type "+keys, chromedp.KeyEvent(keys))
+	call(p, input.InsertText, input.InsertTextParams{Text: text})
+}
+
+// press presses a key, such as [kb.Tab].
+func (p *tab) press(key string) {
+	p.t.Helper()
+	p.do("press "+key, chromedp.KeyEvent(key))
 }
 
 // say types a note and enters it.
 func (p *tab) say(text string) {
 	p.t.Helper()
-	p.keys(text + kb.Enter)
+	p.write(text)
+	p.press(kb.Enter)
 }
 
 // shoot writes what the screen shows to the folder of the pictures.
@@ -238,17 +246,4 @@ func (p *tab) shoot(name string) {
 	if err := os.WriteFile(filepath.Join(dir, name+"-"+p.screen.name+".png"), picture.Data, 0o600); err != nil {
 		p.t.Fatal(err)
 	}
-}
-
-// The conditions that tests wait for.
-const (
-	connected = `document.getElementById("line")?.dataset.line === "up"`
-	cutOff    = `document.getElementById("line")?.dataset.line === "down"`
-	// drawn: the sheet shows its job.
-	drawn = connected + ` && document.querySelectorAll("#callouts > li").length > 0`
-)
-
-// answered holds when a note's verdict stands large.
-func answered(text, word string) string {
-	return fmt.Sprintf(`document.getElementById("slab-heard").textContent.includes(%q) && document.getElementById("slab").dataset.word === %q`, text, word)
 }

@@ -1,28 +1,140 @@
 package ui_test
 
 import (
+	"encoding/json"
+	"slices"
+	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 )
 
-// TestDemoJob plays the demo's job into the field of a live sheet.
+// TestDemoJob plays the demo's job into the field of a live sheet: every verdict stands
+// large and in the list, and is what was answered.
 func TestDemoJob(t *testing.T) {
 	options, notes := demoNotes(t)
-	for _, screen := range screens {
-		t.Run(screen.name, func(t *testing.T) {
-			s := newShop(t)
-			s.openJob("MW-1041", options)
-			p := newDevice(t, screen, "light").open(s.address + "/jobs/MW-1041")
-			p.await(drawn)
-			p.shoot("sheet-00-empty")
-			for i, note := range notes {
-				p.say(note)
-				p.await(`document.querySelector("#notes > li .text")?.textContent === ` + quote(note) + ` && document.querySelector("#notes > li").dataset.word !== "kept" && document.getElementById("slab").dataset.id === document.querySelector("#notes > li").dataset.id`)
-				word := eval[string](p, `document.getElementById("slab").dataset.word`)
-				t.Log(i, note, word)
-				p.shoot("demo-" + two(i) + "-" + word)
-			}
-		})
+	s := newShop(t)
+	s.openJob("MW-1041", options)
+	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	shown := map[string]string{}
+	for _, note := range notes {
+		shown[note] = p.verdictOn(note)
+		p.await(atField)
+	}
+	want := map[string]string{
+		"build spacer eighty eight point five millimetres": "in",
+		"seat is clean":          "done",
+		"stage two, thirty five": "unclear",
+		"foot pounds":            "in",
+		"collar nut stage three fifty one newton metres":        "out",
+		"collar nut stage four about forty seven newton metres": "unclear",
+		"cover is on":                        "stop",
+		"rod two loosened to seat the cable": "void",
+		"rod four twenty two point four":     "out",
+		"pump came in seized":                "noted",
+	}
+	for note, word := range want {
+		if shown[note] != word {
+			t.Errorf("%q stood large as %q, want %q", note, shown[note], word)
+		}
+	}
+	if next := p.text("#next-where"); next != "Nothing is left to do" {
+		t.Errorf("at the end of the job comes next: %q", next)
+	}
+	if diff := cmp.Diff(notes, s.kept("MW-1041")); diff != "" {
+		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
+	}
+	newestFirst := slices.Clone(notes)
+	slices.Reverse(newestFirst)
+	if diff := cmp.Diff(newestFirst, p.texts("#notes .text")); diff != "" {
+		t.Errorf("notes on the sheet (-said +shown):\n%s", diff)
 	}
 }
-func quote(s string) string { return "\"" + s + "\"" }
-func two(i int) string      { return string(rune('0'+i/10)) + string(rune('0'+i%10)) }
+
+// TestSheetSaysWhatComesFirst: what is out, and what is asked, is to be seen to before the
+// work goes on.
+func TestSheetSaysWhatComesFirst(t *testing.T) {
+	s := newShop(t)
+	s.openJob("MW-1042", map[string]string{"stages": "3"})
+	p := newDevice(t, tablet, "light").openSheet(s, "MW-1042")
+	if p.text("#next-tag") != "Next" || p.text("#next-where") != "Build spacer" {
+		t.Errorf("a new job begins with %q", p.text("#next"))
+	}
+	steps := []struct{ note, word, first, where, figures string }{
+		{"build spacer 63 millimetres", "out", "Build spacer: 63 mm, out", "Seat clean", "Build spacer 63 mm 63.9 to 64.1 mm"},
+		{"build spacer again 64 millimetres", "in", "", "Seat clean", "Build spacer 64 mm 63.9 to 64.1 mm"},
+		{"collar nut stage two about forty eight newton metres", "unclear", "about", "Seat clean", ""},
+		{"make that forty eight", "in", "", "Seat clean", "Collar nut two 48 N·m 46.08 to 49.92 N·m"},
+	}
+	for _, step := range steps {
+		word := p.verdictOn(step.note)
+		first, next := p.text("#first"), p.text("#next-where")
+		tag := map[bool]string{true: "Next", false: "Then"}[step.first == ""]
+		if word != step.word || !strings.Contains(first, step.first) || (step.first == "") != (first == "") || next != step.where || p.text("#next-tag") != tag {
+			t.Errorf("%q: %s, first %q, then %q %q; want %+v", step.note, word, first, p.text("#next-tag"), next, step)
+		}
+		if figures := strings.Join(strings.Fields(p.text("#slab-figures")), " "); figures != step.figures {
+			t.Errorf("%q in figures: %q, want %q", step.note, figures, step.figures)
+		}
+	}
+}
+
+// TestTwoBenches: what is entered at one bench is seen at the other, and a stop there is
+// shown here first.
+func TestTwoBenches(t *testing.T) {
+	s := newShop(t)
+	s.openJob("MW-1043", nil)
+	here := newDevice(t, tablet, "light").openSheet(s, "MW-1043")
+	there := newDevice(t, phone, "light").openSheet(s, "MW-1043")
+	here.verdictOn("build spacer 64 millimetres")
+	there.await(settled("build spacer 64 millimetres"))
+	there.verdictOn("seat is clean")
+	here.await(`document.querySelector("#notes .text").textContent === "seat is clean"`)
+	if from := here.text("#notes .when"); !strings.Contains(from, "another bench") {
+		t.Errorf("the other bench's note is marked %q", from)
+	}
+	if large := here.text("#slab-heard"); !strings.Contains(large, "build spacer") {
+		t.Errorf("the other bench's note took the place of one's own: %q", large)
+	}
+	there.verdictOn("cut impeller stage one")
+	here.await(`!document.getElementById("late").hidden && document.getElementById("slab").dataset.word === "stop"`)
+	here.shoot("other-bench-stop")
+	if heard := here.text("#slab-heard"); !strings.HasPrefix(heard, "Another bench") {
+		t.Errorf("the stop of another bench is shown as %q", heard)
+	}
+	for _, p := range []*tab{here, there} {
+		p.await(`document.getElementById("callouts").dataset.entries === "4"`)
+		if diff := cmp.Diff([]string{"stop", "done", "in"}, p.words()); diff != "" {
+			t.Errorf("verdicts (-want +got):\n%s", diff)
+		}
+	}
+}
+
+// TestLongAndOddNotes: whatever is typed is shown as it was typed, and runs nothing.
+func TestLongAndOddNotes(t *testing.T) {
+	s := newShop(t)
+	s.openJob("MW-1044", nil)
+	p := newDevice(t, phone, "light").openSheet(s, "MW-1044")
+	for _, note := range []string{
+		`<img src=x onerror="document.title='run'"><b>seal</b> & "quotes"`,
+		"Ø 12 µm, 30 °C, 5 kΩ, наклон, 漏れあり",
+		strings.TrimSpace(strings.Repeat("seal face grooved near the inlet ", 60)),
+		strings.Repeat("x", 2000),
+	} {
+		p.verdictOn(note)
+		text, err := json.Marshal(note)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.await(`document.querySelector("#notes .text").textContent === ` + string(text) + ` && document.title === "MW-1044 job sheet"`)
+		if !eval[bool](p, `document.documentElement.scrollWidth <= innerWidth`) {
+			t.Errorf("%.40q… makes the page wider than the screen", note)
+		}
+	}
+	p.shoot("long-note")
+	p.say(strings.Repeat("y", 2001))
+	p.await(`document.getElementById("hint").classList.contains("wrong")`)
+	if n := len(s.kept("MW-1044")); n != 4 {
+		t.Errorf("%d notes were kept, want 4", n)
+	}
+}

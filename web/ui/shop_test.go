@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/http"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -32,27 +33,41 @@ type shop struct {
 	t       testing.TB
 	line    *line
 	address string // http://127.0.0.1:port, of the line
-	store   *memory.Store
+	store   *disk
+	writer  *journal.Writer
 	index   *search.Index
+}
+
+// disk is where the shop's journal lies. It may be full.
+type disk struct {
+	*memory.Store
+	full atomic.Bool
+}
+
+func (d *disk) Append(ctx context.Context, batch []journal.Entry) ([]journal.Result, error) {
+	if d.full.Load() {
+		return nil, journal.ErrFull
+	}
+	return d.Store.Append(ctx, batch)
 }
 
 // newShop starts a server with an empty journal; it ends with the test.
 func newShop(t testing.TB) *shop {
 	t.Helper()
-	s := &shop{t: t, store: memory.New()}
+	s := &shop{t: t, store: &disk{Store: memory.New()}}
 	var err error
 	if s.index, err = search.OpenMemory(); err != nil {
 		t.Fatal(err)
 	}
 	ctx, stop := context.WithCancel(t.Context())
 	var work errgroup.Group
-	writer := journal.NewWriter(s.store)
-	work.Go(func() error { return writer.Run(ctx) })
+	s.writer = journal.NewWriter(s.store)
+	work.Go(func() error { return s.writer.Run(ctx) })
 	work.Go(func() error {
-		return search.Follower{Source: s.store, Index: s.index, Notice: writer.Notice, Log: zerolog.Nop()}.Run(ctx)
+		return search.Follower{Source: s.store, Index: s.index, Notice: s.writer.Notice, Log: zerolog.Nop()}.Run(ctx)
 	})
 	shopFloor := floor.New(floor.Config{
-		Reader: s.store, Writer: writer, Specs: demoSpecs(t), Program: "test", Now: time.Now, Log: zerolog.Nop(),
+		Reader: s.store, Writer: s.writer, Specs: demoSpecs(t), Program: "test", Now: time.Now, Log: zerolog.Nop(),
 	})
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
 	server := web.HTTP(ctx, web.New(web.Config{

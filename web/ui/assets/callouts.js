@@ -4,8 +4,8 @@
 import { make, byId, count } from "./dom.js";
 import { sign, words } from "./signs.js";
 import { ofFinding } from "./verdict.js";
-
-const key = (callout, at) => callout + JSON.stringify(at ?? {});
+import { bySeverity } from "./slab.js";
+import { keyOf as key } from "./figures.js";
 
 // drawCallouts shows a job's state.
 export function drawCallouts(state) {
@@ -13,18 +13,34 @@ export function drawCallouts(state) {
   const cautions = new Map((state.cautions ?? []).map((c) => [c.before, c.text]));
   const rows = state.callouts.filter(shows).map((c) => callout(c, next, cautions.get(c.id)));
   byId("callouts").replaceChildren(...rows);
+  byId("callouts").dataset.entries = state.entries; // up to which entry this is the state
   byId("left").textContent = state.left ? `${state.left} left to do` : "nothing left to do";
   byId("invented").hidden = !state.invented;
   drawOpen(state.findings ?? []);
+  follow(next);
+}
+
+let followed = "";
+
+// follow rolls the sheet on to the callout that comes next, once it has changed. On a phone
+// the sheet is one with the page, and stays where it is.
+function follow(next) {
+  const roll = document.querySelector(".roll");
+  const row = roll.querySelector("#callouts > .now");
+  if (next === followed || !row || roll.scrollHeight <= roll.clientHeight) return;
+  followed = next;
+  const before = row.previousElementSibling;
+  const fits = before && before.offsetHeight + row.offsetHeight <= roll.clientHeight;
+  roll.scrollTop = (fits ? before : row).offsetTop - roll.offsetTop;
+  const place = row.querySelector("li.now");
+  if (row.offsetHeight > roll.clientHeight) roll.scrollTop = place.offsetTop - roll.offsetTop - roll.clientHeight / 2;
 }
 
 // shows leaves out what only may happen and has not.
 const shows = (c) => c.owed || c.places.some((p) => p.reading || p.mark || p.void) || c.derived;
 
-const bySeverity = { stop: 0, warn: 1, note: 2 };
-
 function drawOpen(findings) {
-  const sorted = [...findings].sort((a, b) => bySeverity[a.severity] - bySeverity[b.severity]);
+  const sorted = bySeverity(findings);
   byId("open").hidden = sorted.length === 0;
   byId("open-title").textContent = `${count(sorted.length, "thing")} still open`;
   byId("open-list").replaceChildren(...sorted.map((f) => {
@@ -37,7 +53,8 @@ function callout(c, next, caution) {
   const limits = common(c.places);
   const rows = inRows(c.places);
   const isNext = c.places.some((p) => key(c.id, p.at) === next);
-  return make("li", { "data-callout": c.id, class: isNext ? "now" : null },
+  const single = c.places.length === 1 && Object.keys(c.places[0].at).length === 0;
+  return make("li", { "data-callout": c.id, class: [isNext && "now", single && "single"].filter(Boolean).join(" ") || null },
     make("div", { class: "name" }, make("h3", {}, c.name), c.derived && make("span", { class: "how" }, "worked out"),
       limits && make("p", { class: "limits" }, limits)),
     make("div", { class: "places" }, ...rows.map((r) => row(c, r, limits ? "" : common(r), next))),
@@ -72,12 +89,19 @@ function place(c, p, inRound, covered, next) {
   const label = (inRound ? axes.slice(0, -1) : axes).map((x) => x.join(" ")).join(", ");
   const word = wordOf(p);
   const isNext = key(c.id, p.at) === next;
-  const own = p.limits && !covered && c.places.length > 1 && common(c.places) === "" ? p.limits : "";
+  const value = p.reading?.shown ?? (p.mark && p.mark !== "done" ? p.mark : "");
+  const own = p.limits && p.limits !== value && !covered && c.places.length > 1 && common(c.places) === "" ? p.limits : "";
   return make("li", { "data-word": word, class: isNext ? "now" : null, title: p.where },
     label && make("span", { class: "at" }, label),
-    make("span", { class: "value" }, p.reading?.shown ?? (p.mark && p.mark !== "done" ? p.mark : "")),
+    make("span", { class: "value" }, ...written(value)),
     own && make("span", { class: "limits" }, own),
-    make("span", { class: "mark" }, word === "todo" ? null : sign(word), make("b", {}, isNext && word === "todo" ? "next" : text(word, c))));
+    make("span", { class: "mark" }, word === "todo" ? null : sign(word), make("b", {}, isNext && word === "todo" ? "next" : text(word, c, p))));
+}
+
+// written sets the unit smaller than its number.
+function written(value) {
+  const gap = value.indexOf(" ");
+  return gap < 0 ? [value] : [value.slice(0, gap), " ", make("small", {}, value.slice(gap + 1))];
 }
 
 function wordOf(p) {
@@ -86,4 +110,8 @@ function wordOf(p) {
   return p.mark ? (p.mark === "undone" ? "noted" : "done") : "todo";
 }
 
-const text = (word, c) => (word === "todo" ? (c.derived ? "not yet" : "to do") : words[word].plate.toLowerCase());
+function text(word, c, p) {
+  if (word !== "todo") return words[word].plate.toLowerCase();
+  if (p.owed) return "to do";
+  return c.derived ? "not yet" : "not said";
+}

@@ -34,10 +34,10 @@ function open() {
 // keeps reports whether what is put here outlives the page.
 export const keeps = async () => (await open()) !== null;
 
-async function run(store, mode, work) {
+async function run(store, mode, work, durability = "default") {
   const db = await open();
   return new Promise((resolve, reject) => {
-    const t = db.transaction(store, mode, { durability: mode === "readwrite" ? "strict" : "default" });
+    const t = db.transaction(store, mode, { durability });
     const request = work(t.objectStore(store));
     t.oncomplete = () => resolve(request?.result);
     t.onabort = () => reject(t.error);
@@ -48,7 +48,7 @@ async function run(store, mode, work) {
 // put keeps a note; when it resolves, the note is on the disk.
 export async function put(note) {
   if (!(await open())) memory.set(note.id, note);
-  else await run("notes", "readwrite", (s) => s.put(note));
+  else await run("notes", "readwrite", (s) => s.put(note), "strict");
 }
 
 export async function remove(id) {
@@ -66,7 +66,7 @@ export async function list(job) {
 
 // remember keeps the sheet as it was last seen, to show it when the line is down.
 export async function remember(job, sheet) {
-  if (await open()) await run("sheets", "readwrite", (s) => s.put({ ...sheet, job }));
+  if (await open()) await run("sheets", "readwrite", (s) => s.put({ ...sheet, job }), "relaxed");
 }
 
 export async function recall(job) {

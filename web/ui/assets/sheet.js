@@ -9,7 +9,7 @@ import { Line } from "./line.js";
 import { Notes } from "./notes.js";
 import * as outbox from "./outbox.js";
 import { drawCallouts } from "./callouts.js";
-import { drawNext, drawSlab, Late } from "./slab.js";
+import { drawFigures, drawNext, drawSlab, Late } from "./slab.js";
 import { isStop } from "./verdict.js";
 import { above, ulid } from "./ulid.js";
 
@@ -216,18 +216,35 @@ function drawSoon() {
 }
 
 let drawn = null; // what stands large now
-let saving = 0;
 
 function draw() {
   notes.draw();
   showLine();
   if (large && large !== drawn) drawSlab((drawn = large));
+  drawFigures(large, state);
   if (!state) return;
   drawHead();
   drawCallouts(state);
-  drawNext(state.next);
-  clearTimeout(saving);
-  saving = setTimeout(() => outbox.remember(job, { state, notes: notes.sorted().filter((n) => n.seq).slice(0, 60) }).catch(() => {}), 800);
+  drawNext(state);
+  remember();
+}
+
+let saving = false;
+let unsaved = false;
+
+// remember keeps the sheet as it is, for a reload with the line down; while one is being
+// written, further changes become one.
+async function remember() {
+  if (saving) {
+    unsaved = true;
+    return;
+  }
+  saving = true;
+  do {
+    unsaved = false;
+    await outbox.remember(job, { state, notes: notes.sorted().filter((n) => n.seq).slice(0, 60) }).catch(() => {});
+  } while (unsaved);
+  saving = false;
 }
 
 function drawHead() {

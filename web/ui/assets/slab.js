@@ -1,8 +1,9 @@
 // The last verdict, large; what came late and needs a look first; and what comes next.
 
 import { byId, make, clock } from "./dom.js";
+import { figuresOf } from "./figures.js";
 import { plate, sign, words } from "./signs.js";
-import { wordOf, isStop } from "./verdict.js";
+import { ofFinding, wordOf, isStop } from "./verdict.js";
 
 // drawSlab shows a note with its word, its sign and its sentence.
 export function drawSlab(note) {
@@ -15,6 +16,15 @@ export function drawSlab(note) {
   large.setAttribute("aria-label", words[word].text);
   large.replaceChildren(sign(word), plate(word));
   byId("slab-say").textContent = sentence(note, word);
+}
+
+// drawFigures writes the note's readings in figures, for the eye; the sentence below them
+// is what the ear hears.
+export function drawFigures(note, state) {
+  const figures = figuresOf(note, state);
+  const line = byId("slab-figures");
+  line.hidden = figures.length === 0;
+  line.replaceChildren(...figures.map((f) => make("span", {}, f.where, " ", make("strong", {}, f.shown), " ", f.limits && make("span", { class: "limits" }, f.limits))));
 }
 
 function heard(note) {
@@ -81,10 +91,32 @@ function item(note) {
     make("span", {}, `${note.other ? "Another bench: " : ""}“${note.text}” ${note.say ?? ""}`));
 }
 
-// drawNext shows what the work calls for next, with its caution.
-export function drawNext(next, caution = byId("next-caution")) {
-  byId("next-where").textContent = next ? next.where.charAt(0).toUpperCase() + next.where.slice(1) : "Nothing is left to do";
+// drawNext shows what the work calls for next, with its caution; before it, the worst of
+// what is still open, since that is to be mended first.
+export function drawNext({ next, findings = [] }, caution = byId("next-caution")) {
+  const open = bySeverity(findings).filter((f) => f.severity !== "note" || f.rule === "ask");
+  byId("first").hidden = open.length === 0;
+  byId("first").replaceChildren(...(open.length ? first(open[0], open.length - 1) : []));
+  byId("next-tag").textContent = open.length ? "Then" : "Next";
+  byId("next-where").textContent = next ? capital(next.where) : "Nothing is left to do";
   byId("next-limits").textContent = next?.limits ?? "";
   caution.hidden = !next?.caution;
   caution.textContent = next?.caution ?? "";
 }
+
+function first(finding, others) {
+  const word = ofFinding(finding);
+  return [
+    make("span", { class: "tag" }, "First"),
+    make("span", { class: "mark", "data-word": word }, sign(word), make("b", {}, words[word].plate.toLowerCase())),
+    make("strong", {}, finding.text),
+    others > 0 && make("span", { class: "limits" }, `and ${others} more`),
+  ].filter(Boolean);
+}
+
+const severities = ["stop", "warn", "note"];
+
+// bySeverity sorts findings, the worst first.
+export const bySeverity = (findings) => [...findings].sort((a, b) => severities.indexOf(a.severity) - severities.indexOf(b.severity));
+
+const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);

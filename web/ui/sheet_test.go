@@ -1,0 +1,60 @@
+package ui_test
+
+import (
+	"fmt"
+)
+
+// The conditions of a bench sheet that tests wait for.
+const (
+	connected = `document.getElementById("line").dataset.line === "up"`
+	cutOff    = `document.getElementById("line").dataset.line === "down"`
+	drawn     = connected + ` && document.querySelector("#callouts > li")`
+	allSent   = connected + ` && document.getElementById("line").dataset.waiting === "0"`
+	atField   = `document.activeElement.id === "field"`
+)
+
+// openSheet opens a job's sheet and waits until it shows the job.
+func (d *device) openSheet(s *shop, job string) *tab {
+	d.t.Helper()
+	p := d.open(s.address + "/jobs/" + job)
+	p.await(drawn)
+	return p
+}
+
+// verdictOn says a note on a sheet, waits until its answer stands large and the sheet is
+// up to it, and returns the word that is shown.
+func (p *tab) verdictOn(note string) string {
+	p.t.Helper()
+	p.say(note)
+	p.await(settled(note))
+	return eval[string](p, `document.getElementById("slab").dataset.word`)
+}
+
+// settled holds when a note is the newest, its verdict stands large, and the sheet shows
+// what the job is after it.
+func settled(note string) string {
+	return fmt.Sprintf(`(() => {
+		const newest = document.querySelector("#notes > li");
+		return newest.querySelector(".text")?.textContent === %q
+			&& newest.id === "n" + document.getElementById("callouts").dataset.entries
+			&& newest.dataset.id === document.getElementById("slab").dataset.id;
+	})()`, note)
+}
+
+// text returns what an element says.
+func (p *tab) text(selector string) string {
+	p.t.Helper()
+	return eval[string](p, fmt.Sprintf(`document.querySelector(%q).innerText`, selector))
+}
+
+// texts returns what each of the elements says.
+func (p *tab) texts(selector string) []string {
+	p.t.Helper()
+	return eval[[]string](p, fmt.Sprintf(`[...document.querySelectorAll(%q)].map((e) => e.innerText.trim())`, selector))
+}
+
+// words returns the verdicts of the notes on the sheet, newest first.
+func (p *tab) words() []string {
+	p.t.Helper()
+	return eval[[]string](p, `[...document.querySelectorAll("#notes > li[data-word]")].map((e) => e.dataset.word)`)
+}
