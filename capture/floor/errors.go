@@ -1,6 +1,7 @@
 package floor
 
 import (
+	"context"
 	"errors"
 	"fmt"
 
@@ -46,7 +47,7 @@ func Explain(err error) (wrong, do string) {
 		return "the disk is full and nothing was kept", "make room on the server's disk, then send it again"
 	case errors.Is(err, journal.ErrReadOnly):
 		return "the disk cannot be written and nothing was kept", "make the server's data folder writable, then send it again"
-	case errors.Is(err, journal.ErrClosed):
+	case errors.Is(err, journal.ErrClosed), errors.Is(err, context.Canceled):
 		return "the server is stopping and nothing was kept", "send it again when it is back"
 	}
 	return "this failed here and nothing was kept", "send it again; the server's log says why it failed"

@@ -133,7 +133,7 @@ func TestJobs(t *testing.T) {
 	openDemo(t, f, "MW-1041")
 	torn := journaltest.Opening("MW-1042", 500)
 	torn.SpecText = "spec: [" // no program of ours wrote it
-	if _, err := d.Store.Append(t.Context(), []journal.Entry{torn}); err != nil {
+	if _, err := d.Append(t.Context(), []journal.Entry{torn}); err != nil {
 		t.Fatal(err)
 	}
 	openDemo(t, f, "MW-1043")

@@ -81,9 +81,7 @@ func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
 	if err != nil {
 		return journal.Entry{}, err
 	}
-	if u.Instrument == "" && len(u.Claims) > 0 {
-		u.Instrument = note.Instrument
-	}
+	u = u.WithInstrument(note.Instrument)
 	answer, err := j.live.fold(u, who)
 	if err != nil {
 		return journal.Entry{}, err

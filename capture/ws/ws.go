@@ -27,24 +27,23 @@ import (
 	"readback/capture/wire"
 )
 
-const (
-	maxConnections = 1000 // past that a bench is told to come back later
-	maxName        = 100  // characters of a bench's or a person's name
-)
+// maxName is how many characters a bench's or a person's name has at most.
+const maxName = 100
 
-// limits are the times and sizes of a connection.
+// limits are the times and sizes of connections.
 type limits struct {
 	pingEvery   time.Duration
 	silence     time.Duration // without a word or a pong the bench is taken for gone
 	writeWithin time.Duration
 	byeWithin   time.Duration // how long a goodbye may take
 	queue       int           // messages that may wait for a bench to read
+	connections int           // past that a bench is told to come back later
 }
 
 func usual() limits {
 	return limits{
 		pingEvery: 20 * time.Second, silence: 45 * time.Second,
-		writeWithin: 10 * time.Second, byeWithin: 500 * time.Millisecond, queue: 64,
+		writeWithin: 10 * time.Second, byeWithin: 500 * time.Millisecond, queue: 64, connections: 1000,
 	}
 }
 
@@ -95,7 +94,7 @@ func (h *Handler) Connections() int {
 func (h *Handler) enter() bool {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	if h.count >= maxConnections {
+	if h.count >= h.limits.connections {
 		return false
 	}
 	h.count++
