@@ -2,8 +2,6 @@ package export
 
 import (
 	"bytes"
-	"encoding/csv"
-	"fmt"
 	"regexp"
 	"strconv"
 	"strings"
@@ -20,9 +18,6 @@ var columns = []string{
 // table writes the record as RFC 4180 has it: one row for each reading and mark, one for
 // a note that has neither, each with the note that it came from.
 func table(r Record) ([]byte, error) {
-	var b bytes.Buffer
-	w := csv.NewWriter(&b)
-	w.UseCRLF = true
 	rows := [][]string{columns}
 	for _, e := range r.Entries {
 		of, err := rowsOf(e)
@@ -31,15 +26,26 @@ func table(r Record) ([]byte, error) {
 		}
 		rows = append(rows, of...)
 	}
+	var b bytes.Buffer
 	for _, row := range rows {
-		for i := range row {
-			row[i] = cell(row[i])
+		for i, text := range row {
+			if i > 0 {
+				b.WriteByte(',')
+			}
+			b.WriteString(field(cell(text)))
 		}
-	}
-	if err := w.WriteAll(rows); err != nil {
-		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
+		b.WriteString("\r\n")
 	}
 	return b.Bytes(), nil
+}
+
+// field puts in quotes what needs them. Unlike encoding/csv it keeps every end of a line as
+// it is: without its carriage return, "4\r8" would be another number.
+func field(text string) string {
+	if !strings.ContainsAny(text, ",\"\r\n") && strings.TrimSpace(text) == text {
+		return text
+	}
+	return `"` + strings.ReplaceAll(text, `"`, `""`) + `"`
 }
 
 func rowsOf(e journal.Entry) ([][]string, error) {

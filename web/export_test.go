@@ -1,0 +1,149 @@
+package web_test
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"html"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"readback/capture/journal"
+)
+
+func TestJSONHoldsTheEntriesAsKept(t *testing.T) {
+	s := openShop(t)
+	s.work(t)
+	r := s.ask(t, "GET", "/api/jobs/MW-1041/export?as=json", "")
+	var bundle struct{ Entries []journal.Entry }
+	if err := json.Unmarshal([]byte(r.body), &bundle); err != nil {
+		t.Fatal(err)
+	}
+	kept, err := s.store.Entries(t.Context(), "MW-1041", 0, 1000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(asText(t, kept), asText(t, bundle.Entries)); diff != "" || len(kept) != len(said)+1 {
+		t.Errorf("%d entries (-kept +exported):\n%s", len(kept), diff)
+	}
+	if got := r.Header.Get("Content-Disposition"); got != `attachment; filename="MW-1041.json"` {
+		t.Errorf("Content-Disposition is %s", got)
+	}
+}
+
+func asText(t *testing.T, entries []journal.Entry) string {
+	t.Helper()
+	text, err := json.MarshalIndent(entries, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
+// A note comes out of the table as it was said, but that none is a formula.
+func TestCSV(t *testing.T) {
+	s := openShop(t)
+	s.work(t)
+	r := s.ask(t, "GET", "/api/jobs/MW-1041/export?as=csv", "")
+	raw := r.body
+	if lines := strings.Count(raw, "\r\n"); lines != len(said)+2+1 { // header, opening, and the line within a note
+		t.Errorf("%d lines end as RFC 4180 has it:\n%q", lines, raw)
+	}
+	// A reader that changes no line's end, unlike encoding/csv.
+	rows := records(t, raw)
+	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer" {
+		t.Errorf("header %s", header)
+	}
+	if _, err := csv.NewReader(strings.NewReader(raw)).ReadAll(); err != nil {
+		t.Errorf("another reader: %v", err)
+	}
+	var notes []string
+	for _, row := range rows[2:] {
+		notes = append(notes, row[5])
+		for _, cell := range row {
+			if strings.ContainsAny(cell[:min(1, len(cell))], "=+-@\t\r\n") {
+				t.Errorf("cell %q is a formula", cell)
+			}
+		}
+		if row[3] != "<b>Ines</b>" || row[4] != "'@bench" {
+			t.Errorf("by %q at %q", row[3], row[4])
+		}
+	}
+	want := append([]string{}, said...)
+	want[2], want[6] = "'"+want[2], "'"+want[6]
+	if diff := cmp.Diff(want, notes); diff != "" {
+		t.Errorf("notes (-said +exported):\n%s", diff)
+	}
+	if got := strings.Join(rows[3][6:12], "|"); got != "reading|collar_nut_torque|stage 2|51|N.m|out" {
+		t.Errorf("a reading is %s", got)
+	}
+}
+
+// records reads RFC 4180: fields in quotes keep every byte.
+func records(t *testing.T, raw string) (rows [][]string) {
+	t.Helper()
+	var row []string
+	for raw != "" {
+		var field string
+		if strings.HasPrefix(raw, `"`) {
+			raw = raw[1:]
+			for {
+				end := strings.IndexByte(raw, '"')
+				if end < 0 {
+					t.Fatal("a quote is not closed")
+				}
+				field, raw = field+raw[:end], raw[end+1:]
+				if !strings.HasPrefix(raw, `"`) {
+					break
+				}
+				field, raw = field+`"`, raw[1:]
+			}
+		} else {
+			end := strings.IndexAny(raw, ",\r\n\"")
+			field, raw = raw[:end], raw[end:]
+		}
+		row = append(row, field)
+		switch {
+		case strings.HasPrefix(raw, ","):
+			raw = raw[1:]
+		case strings.HasPrefix(raw, "\r\n"):
+			rows, row, raw = append(rows, row), nil, raw[2:]
+		default:
+			t.Fatalf("behind %q comes %.20q", field, raw)
+		}
+	}
+	return rows
+}
+
+// harmless is every element that a transcript is made of.
+var harmless = strings.Fields("html head meta title style body header p h1 h2 dl div dt dd strong main section ul li b table thead tbody tr th td q br")
+
+// The transcript shows what was said as text, whatever it is, and asks for no other file.
+func TestHTML(t *testing.T) {
+	s := openShop(t)
+	s.work(t)
+	r := s.ask(t, "GET", "/api/jobs/MW-1041/export?as=html", "")
+	page := r.body
+	for _, tag := range regexp.MustCompile(`<[a-zA-Z][^>]*>`).FindAllString(page, -1) {
+		name := strings.FieldsFunc(tag, func(r rune) bool { return strings.ContainsRune("< >/", r) })[0]
+		if !slices.Contains(harmless, name) || regexp.MustCompile(`(?i)\s(on\w+|style|src|href)\s*=`).MatchString(tag) {
+			t.Errorf("the page holds %s", tag)
+		}
+	}
+	var quoted []string
+	for _, q := range regexp.MustCompile(`(?s)<q>(.*?)</q>`).FindAllStringSubmatch(page, -1) {
+		quoted = append(quoted, html.UnescapeString(q[1]))
+	}
+	if diff := cmp.Diff(said, quoted); diff != "" {
+		t.Errorf("notes (-said +shown):\n%s", diff)
+	}
+	if !strings.Contains(page, "This build spec is invented") {
+		t.Error("the page does not say that the spec is invented")
+	}
+	if policy := r.Header.Get("Content-Security-Policy"); !strings.Contains(policy, "style-src 'sha256-") || strings.Contains(policy, "unsafe") || strings.Contains(policy, "script-src") {
+		t.Errorf("policy %s", policy)
+	}
+}
