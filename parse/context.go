@@ -9,6 +9,7 @@ type Context struct {
 	Undo  []Target `json:"undo,omitempty"`  // what the last recording note recorded, for "scratch that"
 	Asked []Claim  `json:"asked,omitempty"` // what was asked back and not answered yet
 	Next  []Target `json:"next,omitempty"`  // what the spec expects next; ranks, never overrides
+	Using []string `json:"using,omitempty"` // instruments that were named, the last one first
 }
 
 // Heard is what came of an utterance, as far as later notes can refer to it.
@@ -23,6 +24,9 @@ type Heard struct {
 func (c Context) After(u Utterance, h Heard) Context {
 	next := c
 	next.Next = h.Next
+	if u.Instrument != "" {
+		next.Using = using(u.Instrument, c.Using)
+	}
 	switch {
 	case len(h.Asked) > 0:
 		next.Asked = h.Asked
@@ -45,4 +49,27 @@ func (c Context) After(u Utterance, h Heard) Context {
 		next.Last = h.Recorded
 	}
 	return next
+}
+
+// maxUsing is how many instruments a bench has at hand.
+const maxUsing = 8
+
+// using puts the instrument before those that were in use.
+func using(instrument string, before []string) []string {
+	out := []string{instrument}
+	for _, b := range before {
+		if b != instrument && len(out) < maxUsing {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// WithInstrument returns the utterance as measured with an instrument that was named
+// beside the note and not in it.
+func (u Utterance) WithInstrument(instrument string) Utterance {
+	if instrument != "" && u.Instrument == "" && len(u.Claims) > 0 {
+		u.Instrument, u.Using = instrument, using(instrument, u.Using)
+	}
+	return u
 }

@@ -115,6 +115,7 @@ func (s *scan) absent(k int) bool {
 }
 
 // instrument reads what was measured with: "on wrench seven", "using torque wrench 4".
+// A tool without its number is only talk.
 func (s *scan) instrument(u *Utterance) {
 	for k := range s.items {
 		it := &s.items[k]
@@ -126,4 +127,11 @@ func (s *scan) instrument(u *Utterance) {
 			u.Instrument = word + " " + it.places[0]
 		}
 	}
+}
+
+// InstrumentName returns how an instrument is named in an [Utterance] that says it in
+// these words: "wrench seven" is "wrench 7". ok is false where the words name none.
+func InstrumentName(said string) (name string, ok bool) {
+	u := Text("on "+said, trade(), Context{})
+	return u.Instrument, u.Instrument != ""
 }

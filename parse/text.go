@@ -62,6 +62,12 @@ func (s *scan) utterance() Utterance {
 	}
 	s.marks(&u)
 	s.found(&u)
+	if len(u.Claims) > 0 {
+		u.Using = s.ctx.Using
+		if u.Instrument != "" {
+			u.Using = using(u.Instrument, s.ctx.Using)
+		}
+	}
 	u.Kind = s.kind(&u, fix)
 	return u
 }

@@ -46,6 +46,7 @@ type Utterance struct {
 	Answers    bool        `json:"answers,omitempty"`    // replies to what was asked back
 	Dropped    bool        `json:"dropped,omitempty"`    // says to forget what was asked back
 	Instrument string      `json:"instrument,omitempty"` // as said: "wrench 7"
+	Using      []string    `json:"using,omitempty"`      // of a note with readings: the instruments in use, the last named first
 	Symptoms   []Condition `json:"symptoms,omitempty"`
 	Question   *Query      `json:"question,omitempty"`
 	Steps      []Step      `json:"-"` // how it was read, for the reader who wants to know why

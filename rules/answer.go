@@ -41,6 +41,11 @@ type Reading struct {
 	Verdict Verdict      `json:"verdict"`
 	With    Taken        `json:"with,omitempty"` // what it was taken at
 	How     string       `json:"how,omitempty"`  // "set" for a click wrench's setting
+
+	Instrument string `json:"instrument,omitempty"` // what it was measured with: "wrench 7"
+	Conformity string `json:"conformity,omitempty"` // probability of being inside the limits, "0.758", where the uncertainty is known
+
+	conforms string // the same as spoken
 }
 
 // Mark is a confirmation, part or event as it was recorded.

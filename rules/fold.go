@@ -2,6 +2,7 @@ package rules
 
 import (
 	"slices"
+	"strconv"
 
 	"readback/parse"
 )
@@ -70,15 +71,18 @@ func (j *Job) claims(u parse.Utterance, a *Answer) {
 			j.askBack(c, full, why, a)
 			continue
 		}
-		j.record(full, u.Answers, a)
+		j.record(full, &u, a)
 	}
 }
 
 // record takes a reading.
-func (j *Job) record(c parse.Claim, answers bool, a *Answer) {
+func (j *Job) record(c parse.Claim, u *parse.Utterance, a *Answer) {
 	l := j.byID[c.Callout]
-	verdict := j.verdict(l, &c)
-	j.readings[c.Target] = &kept{claim: c, verdict: verdict, note: j.notes}
+	k := &kept{claim: c, note: j.notes, with: j.measuredWith(u, l), day: j.day}
+	if k.verdict = j.verdict(l, &c); k.verdict == In && j.isClose(l, k) {
+		k.verdict = Close
+	}
+	j.readings[c.Target] = k
 	delete(j.voided, c.Target)
 	for _, w := range c.With {
 		j.taken[w.Name] = w
@@ -86,12 +90,23 @@ func (j *Job) record(c parse.Claim, answers bool, a *Answer) {
 	j.fresh = append(j.fresh, c.Target)
 	j.changed[c.Callout], j.last = true, c.Target
 	j.closeAsks(func(q ask) bool {
-		return q.target == c.Target || q.homeless && q.value.Same(c.Value) || answers && q.isLast(j)
+		return q.target == c.Target || q.homeless && q.value.Same(c.Value) || u.Answers && q.isLast(j)
 	})
 	a.Heard.Recorded = append(a.Heard.Recorded, c)
-	a.Readings = append(a.Readings, Reading{
-		Callout: c.Callout, At: c.At, Value: c.Value, Unit: c.Unit, Verdict: verdict, With: Taken(c.With), How: c.How,
-	})
+	a.Readings = append(a.Readings, j.shown(l, k))
+}
+
+// shown returns a reading as answers and pages show it.
+func (j *Job) shown(l *live, k *kept) Reading {
+	c := &k.claim
+	r := Reading{
+		Callout: c.Callout, At: c.At, Value: c.Value, Unit: c.Unit, Verdict: k.verdict, With: Taken(c.With), How: c.How, Instrument: k.with,
+	}
+	if p, ok := j.conformity(l, k); ok {
+		r.Conformity = strconv.FormatFloat(p, 'f', 3, 64)
+		r.conforms = percent(p)
+	}
+	return r
 }
 
 // isLast reports whether q is what was asked last.
@@ -200,8 +215,7 @@ func (j *Job) Standing() []Reading {
 	for _, l := range j.list {
 		for _, p := range l.places {
 			if k := j.readings[parse.Target{Callout: l.ID, At: p}]; k != nil {
-				c := k.claim
-				out = append(out, Reading{c.Callout, c.At, c.Value, c.Unit, k.verdict, Taken(c.With), c.How})
+				out = append(out, j.shown(l, k))
 			}
 		}
 	}

@@ -23,6 +23,8 @@ import (
 type Job struct {
 	spec    *Spec
 	options map[string]string
+	shop    *Shop   // nil where there is no register
+	day     string  // of the notes being folded, as 2026-11-25
 	list    []*live // callouts of this job, in the order of the spec
 	byID    map[string]*live
 	owed    []parse.Target // all that is called for, in the order of the work
@@ -47,7 +49,9 @@ type Job struct {
 type kept struct {
 	claim   parse.Claim // with its unit filled in
 	verdict Verdict
-	note    int // counts notes from 1
+	note    int    // counts notes from 1
+	with    string // the instrument, "" where none was named
+	day     string // as 2026-11-25, "" where it is not known
 }
 
 // marked is a mark that stands.
@@ -85,6 +89,14 @@ func NewJob(s *Spec, set map[string]string) (*Job, error) {
 	j.owed = j.workOrder()
 	return j, nil
 }
+
+// Equip gives the job the register of its shop. It is meant to be called before the first
+// note.
+func (j *Job) Equip(s *Shop) { j.shop = s }
+
+// Today says on which day the notes that follow are said, as 2026-11-25: instruments are
+// held to their calibration. Without it none is overdue.
+func (j *Job) Today(day string) { j.day = day }
 
 // settle checks the options that were set and fills in defaults.
 func (s *Spec) settle(set map[string]string) (map[string]string, error) {

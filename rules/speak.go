@@ -99,7 +99,11 @@ func (j *Job) sayReading(rs []Reading) string {
 	for _, w := range r.With {
 		parts = append(parts, "at "+say.Quantity(w.Value, w.Unit))
 	}
-	return say.Cap(strings.Join(parts, " ")) + ". " + say.Cap(string(r.Verdict)) + "."
+	text := say.Cap(strings.Join(parts, " ")) + ". " + say.Cap(string(r.Verdict))
+	if r.Verdict == Close {
+		text += ": inside with " + r.conforms + " likelihood"
+	}
+	return text + "."
 }
 
 // many returns the plural of a callout's name.

@@ -3,6 +3,7 @@ package rules
 import (
 	"readback/parse"
 	"readback/parse/number"
+	"readback/rules/decide"
 	"readback/rules/expr"
 )
 
@@ -22,6 +23,7 @@ type Spec struct {
 	Rules    []Rule
 	Work     []Step // the order in which the work is expected to go
 	Cautions []Caution
+	Decision decide.Rule // what counts as close
 }
 
 // Option is what must be known of a job before it starts.

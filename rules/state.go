@@ -126,6 +126,6 @@ func (j *Job) readingAt(l *live, t parse.Target) *Reading {
 	if k == nil {
 		return nil
 	}
-	c := k.claim
-	return &Reading{c.Callout, t.At, c.Value, c.Unit, k.verdict, Taken(c.With), c.How}
+	r := j.shown(l, k)
+	return &r
 }

@@ -4,7 +4,7 @@ package testdata
 
 import "embed"
 
-// Files holds specs/*.yaml and notes/*.
+// Files holds specs/*.yaml, notes/* and shop/register.yaml.
 //
-//go:embed specs notes
+//go:embed specs notes shop
 var Files embed.FS

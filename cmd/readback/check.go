@@ -18,11 +18,12 @@ func checkCommand(s *std) *cobra.Command {
 	var flags jobFlags
 	var asJSON bool
 	c := &cobra.Command{
-		Use:   "check --spec S [--set option=value]... [--json] [NOTES]",
+		Use:   "check --spec S [--set option=value]... [--shop FILE] [--on DATE] [--json] [NOTES]",
 		Short: "Replay a notes file as one job; one answer for each note",
 		Long: `Check replays notes as one job and answers each in turn. A notes file is UTF-8 text
 with one note a line; empty lines and lines that start with # are left out. Without a
-file, notes come from standard input.
+file, notes come from standard input. With the register of a shop, instruments that are
+named ("on wrench seven") are held to their range, accuracy and calibration on that day.
 
 The exit status is 0 if no finding is open at the end, 1 if some are, 2 if the spec or
 the usage is wrong. What is merely left to do is no fault.`,

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -8,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -20,9 +22,17 @@ import (
 type jobFlags struct {
 	spec string
 	set  []string
+	shop string // path of a register, or "demo" for the one in the program
+	on   string // day of the notes
 }
 
 func (f *jobFlags) register(c *cobra.Command) {
+	f.registerSpec(c)
+	c.Flags().StringVar(&f.shop, "shop", "", "the shop's `register` of instruments: a YAML file, or demo for the demo's")
+	c.Flags().StringVar(&f.on, "on", "", "the `day` of the notes, as 2026-11-25, for calibration dates (default today)")
+}
+
+func (f *jobFlags) registerSpec(c *cobra.Command) {
 	c.Flags().StringVar(&f.spec, "spec", "", "the build `spec`: the path of a YAML file, or a demo's name ("+strings.Join(demoSpecs(), ", ")+")")
 	c.Flags().StringArrayVar(&f.set, "set", nil, "an `option=value` of the job, as often as needed: --set stages=8")
 }
@@ -44,7 +54,46 @@ func (f *jobFlags) job() (*rules.Job, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", f.spec, err)
 	}
-	return j, nil
+	return j, f.equip(j)
+}
+
+// equip gives the job the shop's register and the day, where one was named.
+func (f *jobFlags) equip(j *rules.Job) error {
+	if f.on != "" {
+		if _, err := time.Parse(time.DateOnly, f.on); err != nil {
+			return hint(fmt.Errorf("--on %s is no day", f.on), "write year, month and day, as --on 2026-11-25")
+		}
+	}
+	if f.shop == "" {
+		return nil
+	}
+	file, src, err := readShop(f.shop)
+	if err != nil {
+		return err
+	}
+	shop, err := spec.LoadShop(file, src)
+	if err != nil {
+		return err
+	}
+	j.Equip(shop)
+	j.Today(cmp.Or(f.on, time.Now().Format(time.DateOnly)))
+	return nil
+}
+
+// readShop returns the text of a register and the file name to show in errors.
+func readShop(name string) (file string, src []byte, err error) {
+	if name == "demo" {
+		src, err = fs.ReadFile(testdata.Files, "shop/register.yaml")
+		return "register.yaml", src, err
+	}
+	src, err = os.ReadFile(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "", nil, hint(fmt.Errorf("there is no register %s", name), "give the path of a YAML file, or demo for the demo's")
+	case err != nil:
+		return "", nil, fmt.Errorf("register: %w", err)
+	}
+	return filepath.Base(name), src, nil
 }
 
 func options(set []string) (map[string]string, error) {

@@ -50,7 +50,7 @@ each word was taken for; --spec adds the names of a build spec, as ` + "`readbac
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line")
 	c.Flags().BoolVar(&explain, "explain", false, "say which words became what, and why")
-	job.register(c)
+	job.registerSpec(c)
 	return c
 }
 

@@ -61,7 +61,7 @@ func (l *loader) callout(v val) {
 	l.along(&c, f["at"])
 	l.unit(&c, v, f)
 	l.limits(&c, f["limits"])
-	l.plausible(&c, f["plausible"])
+	c.Plausible = f["plausible"].span("plausible")
 	l.takes(&c, f["taken_at"], f["corrected"])
 	l.choices(&c, f["choices"])
 	l.when(&c, f["when"])
@@ -282,31 +282,6 @@ func (l *loader) complete(c *rules.Callout, at val, a *rules.Amount, what string
 			at.fail(what+" of callout "+c.ID+" has no value for "+a.By+" "+w, "add one")
 		}
 	}
-}
-
-// plausible reads "60..110"; an end may be left open.
-func (l *loader) plausible(c *rules.Callout, v val) {
-	if !v.ok() {
-		return
-	}
-	from, to, ok := strings.Cut(v.text("plausible"), "..")
-	r := &rules.Range{}
-	for end, text := range map[**number.Value]string{&r.Min: from, &r.Max: to} {
-		if text == "" {
-			continue
-		}
-		d, good := number.Parse(text)
-		ok = ok && good
-		*end = &d
-	}
-	if !ok || from == "" && to == "" {
-		v.fail("plausible "+strconv.Quote(short(v.textOr()))+" is not a range", "write it as 60..110, or 0..")
-		return
-	}
-	if r.Min != nil && r.Max != nil && r.Min.Rat().Cmp(r.Max.Rat()) > 0 {
-		v.fail("plausible goes from "+from+" down to "+to, "put the smaller number first")
-	}
-	c.Plausible = r
 }
 
 // takes reads what a reading is taken at, and the correction for it.

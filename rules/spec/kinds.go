@@ -8,6 +8,7 @@ import (
 	"readback/parse"
 	"readback/parse/number"
 	"readback/rules"
+	"readback/rules/decide"
 )
 
 // rules reads the rules of the file, and adds those that callouts bring: limits and
@@ -23,6 +24,35 @@ func (l *loader) rules(v val) {
 	}
 	for _, e := range v.items() {
 		l.rule(e)
+	}
+	fit := &rules.InstrumentFit{}
+	for _, c := range l.spec.Callouts {
+		if c.Kind == parse.Reading && c.Derived == nil {
+			fit.Callouts = append(fit.Callouts, c.ID)
+		}
+	}
+	l.add(fit)
+}
+
+// decision reads what counts as close: simple, guarded, or {guard: 0.825}, in units of
+// the expanded uncertainty.
+func (l *loader) decision(v val) {
+	if !v.ok() {
+		return
+	}
+	switch v.textOr() {
+	case "simple":
+	case "guarded":
+		l.spec.Decision = decide.Rule{Guard: 1}
+	case "":
+		g, ok := v.fields("the decision", "guard")["guard"].decimal("guard")
+		r, _ := g.Rat().Float64()
+		if ok && (r < 0 || r > 3) {
+			v.fail("a guard of "+g.String()+" is no part of an uncertainty", "write a number from 0 to 3; 1 is the whole expanded uncertainty")
+		}
+		l.spec.Decision = decide.Rule{Guard: r}
+	default:
+		v.fail("there is no decision "+strconv.Quote(short(v.textOr())), "write simple, guarded, or {guard: 0.825}")
 	}
 }
 

@@ -27,7 +27,7 @@ const MaxSize = 1 << 20
 // Load reads a spec. The error is an [Errors] with all faults; file is the name that
 // they show.
 func Load(file string, src []byte) (*rules.Spec, error) {
-	r := &reader{file: file}
+	r := &reader{file: file, what: "spec", start: "spec: mr5"}
 	root := r.root(src)
 	if len(r.faults) > 0 {
 		return nil, r.faults.sorted()
@@ -45,10 +45,10 @@ func (r *reader) root(src []byte) val {
 	none := val{r: r}
 	switch {
 	case len(src) > MaxSize:
-		none.fail("the file is larger than 1 MiB", "a spec is a few pages; is this the right file?")
+		none.fail("the file is larger than 1 MiB", "a "+r.what+" is a few pages; is this the right file?")
 		return none
 	case len(bytes.TrimSpace(src)) == 0:
-		none.fail("the file is empty", "start with a line such as \"spec: mr5\"")
+		none.fail("the file is empty", r.begin())
 		return none
 	}
 	if line, column, ok := tab(src); ok {
@@ -61,20 +61,22 @@ func (r *reader) root(src []byte) val {
 		return none
 	}
 	if len(tree.Docs) == 0 || tree.Docs[0].Body == nil {
-		none.fail("the file holds no spec", "start with a line such as \"spec: mr5\"")
+		none.fail("the file holds no "+r.what, r.begin())
 		return none
 	}
 	if len(tree.Docs) > 1 {
-		val{r: r, n: tree.Docs[1]}.fail("the file holds more than one document", "keep one spec a file")
+		val{r: r, n: tree.Docs[1]}.fail("the file holds more than one document", "keep one "+r.what+" a file")
 	}
 	v := r.at(tree.Docs[0].Body)
 	switch v.n.(type) {
 	case *ast.MappingNode, *ast.MappingValueNode:
 	default:
-		v.fail("this is not a spec", "a spec is a mapping that starts with a line such as \"spec: mr5\"")
+		v.fail("this is not a "+r.what, "a "+r.what+" is a mapping that starts with a line such as "+strconv.Quote(r.start))
 	}
 	return v
 }
+
+func (r *reader) begin() string { return "start with a line such as " + strconv.Quote(r.start) }
 
 // parseYAML parses src. A panic of the library on torn input counts as an error.
 func parseYAML(src []byte) (tree *ast.File, err error) {
@@ -131,7 +133,7 @@ type head struct {
 }
 
 func (l *loader) load(root val) {
-	f := root.fields("a spec", "spec", "revision", "title", "source", "invented", "options", "axes", "callouts", "rules", "work", "cautions")
+	f := root.fields("a spec", "spec", "revision", "title", "source", "invented", "options", "axes", "callouts", "rules", "work", "cautions", "decision")
 	h := head{f["spec"].text("spec"), f["revision"].text("revision"), f["title"].text("title"), f["source"].text("source")}
 	l.shape(root, h)
 	l.spec.ID, l.spec.Revision, l.spec.Title, l.spec.Source = h.Spec, h.Revision, h.Title, h.Source
@@ -148,6 +150,7 @@ func (l *loader) load(root val) {
 	l.rules(f["rules"])
 	l.work(f["work"])
 	l.cautions(f["cautions"])
+	l.decision(f["decision"])
 	l.sameWords()
 }
 

@@ -7,6 +7,7 @@ import (
 	"github.com/goccy/go-yaml/ast"
 
 	"readback/parse/number"
+	"readback/rules"
 )
 
 // val is a node of the file, with what is needed to complain about it. Scalars are
@@ -20,6 +21,8 @@ type val struct {
 // reader collects the faults of one file.
 type reader struct {
 	file   string
+	what   string // what the file is to hold: "spec"
+	start  string // how such a file starts
 	faults Errors
 }
 
@@ -181,6 +184,38 @@ func (v val) decimal(what string) (number.Value, bool) {
 		v.fail(what+" "+strconv.Quote(short(text))+" is not a decimal number of at most 15 digits", "write it as 48 or 0.05")
 	}
 	return d, ok
+}
+
+// span reads a range: "60..110", "0.." or "..5"; nil where nothing was written.
+func (v val) span(what string) *rules.Range {
+	if !v.ok() {
+		return nil
+	}
+	from, to, ok := strings.Cut(v.text(what), "..")
+	r := &rules.Range{}
+	for end, text := range map[**number.Value]string{&r.Min: from, &r.Max: to} {
+		if text == "" {
+			continue
+		}
+		d, good := number.Parse(text)
+		ok = ok && good
+		*end = &d
+	}
+	if !ok || from == "" && to == "" {
+		v.fail(what+" "+strconv.Quote(short(v.textOr()))+" is not a range", "write it as 60..110, or 0..")
+		return nil
+	}
+	if r.Min != nil && r.Max != nil && r.Min.Rat().Cmp(r.Max.Rat()) > 0 {
+		v.fail(what+" goes from "+from+" down to "+to, "put the smaller number first")
+	}
+	return r
+}
+
+// percentage reads "4 %", or a number alone.
+func percentage(text string) (d number.Value, percent, ok bool) {
+	text, percent = strings.CutSuffix(text, "%")
+	d, ok = number.Parse(strings.TrimSpace(text))
+	return d, percent, ok
 }
 
 // short cuts what would fill the screen.

@@ -1,0 +1,223 @@
+package rules
+
+import (
+	"fmt"
+	"math/big"
+
+	"readback/parse"
+	"readback/parse/number"
+	"readback/parse/unit"
+	"readback/rules/decide"
+	"readback/rules/say"
+)
+
+// InstrumentFit speaks when a reading was taken with an instrument that is not in the
+// shop's register, does not reach the value, was past its calibration, or is too coarse to
+// prove the limits. It is silent where no instrument was named. It is closed by the reading
+// taken again with a fit one, or by a disposition.
+type InstrumentFit struct{ Callouts []string }
+
+// Reads returns every callout that is measured.
+func (r *InstrumentFit) Reads() []string { return r.Callouts }
+
+// Check looks at each reading that stands.
+func (r *InstrumentFit) Check(j *Job) (out []Finding) {
+	if j.shop == nil {
+		return nil
+	}
+	for _, id := range r.Callouts {
+		l := j.byID[id]
+		if l == nil {
+			continue
+		}
+		for _, p := range l.places {
+			t := parse.Target{Callout: id, At: p}
+			k := j.readings[t]
+			if k == nil || k.with == "" {
+				continue
+			}
+			if wrong := j.unfit(l, k); wrong != "" {
+				out = append(out, finding(RuleInstrument, t, Warn, fmt.Sprintf("%s: %s; take it again with one that is fit", j.where(t), wrong)))
+			}
+		}
+	}
+	return out
+}
+
+// unfit says what is wrong with the instrument of a reading, "" for nothing.
+func (j *Job) unfit(l *live, k *kept) string {
+	i := j.shop.find(k.with)
+	if i == nil {
+		return k.with + " is not in the shop's register"
+	}
+	y, ok := convert(k.claim.Value.Rat(), k.claim.Unit, i.Unit)
+	switch {
+	case !ok:
+		return fmt.Sprintf("%s measures %s, not %s", k.with, say.Unit(i.Unit, true), say.Unit(k.claim.Unit, true))
+	case i.Range.Min != nil && y.Cmp(i.Range.Min.Rat()) < 0 || i.Range.Max != nil && y.Cmp(i.Range.Max.Rat()) > 0:
+		return fmt.Sprintf("%s measures %s, and %s is outside", k.with, rangeShown(i), say.Shown(k.claim.Value, k.claim.Unit))
+	case i.Until == "":
+		return k.with + " has no calibration"
+	case k.day > i.Until: // dates as 2026-11-25 order as text
+		return fmt.Sprintf("%s was calibrated until %s", k.with, i.Until)
+	case !j.proves(l, k):
+		return fmt.Sprintf("%s is too coarse to prove %s", k.with, j.limitShown(l, l.bounds(k.claim.At, j.options)))
+	}
+	return ""
+}
+
+func rangeShown(i *Instrument) string {
+	switch r := i.Range; {
+	case r.Min != nil && r.Max != nil:
+		return r.Min.String() + " to " + say.Shown(*r.Max, i.Unit)
+	case r.Min != nil:
+		return "from " + say.Shown(*r.Min, i.Unit)
+	case r.Max != nil:
+		return "up to " + say.Shown(*r.Max, i.Unit)
+	}
+	return "anything"
+}
+
+// measuredWith returns the instrument that a reading was taken with: of those in use, the
+// last named that measures this quantity. One that the register does not know counts only
+// where this very note names it.
+func (j *Job) measuredWith(u *parse.Utterance, l *live) string {
+	if j.shop == nil {
+		return ""
+	}
+	for _, name := range u.Using {
+		i := j.shop.find(name)
+		if i == nil && name == u.Instrument {
+			return name
+		}
+		if i == nil {
+			continue
+		}
+		if _, ok := convert(new(big.Rat), l.Unit, i.Unit); ok {
+			return name
+		}
+	}
+	return u.Instrument
+}
+
+// uncertainty returns the standard uncertainty of a reading in its callout's unit; ok is
+// false where no instrument of a known accuracy was named. Accuracy and step count as
+// rectangular (GUM 4.3.7, F.2.2.1).
+func (j *Job) uncertainty(l *live, k *kept) (u float64, ok bool) {
+	if j.shop == nil || k.with == "" {
+		return 0, false
+	}
+	i := j.shop.find(k.with)
+	if i == nil || i.Accuracy.Value == nil {
+		return 0, false
+	}
+	y, ok := l.in(k.claim.Value, k.claim.Unit)
+	if !ok {
+		return 0, false
+	}
+	a := i.Accuracy.Value.Rat()
+	if i.Accuracy.Percent {
+		a = new(big.Rat).Mul(a, new(big.Rat).Quo(new(big.Rat).Abs(y), big.NewRat(100, 1)))
+	} else if a, ok = difference(a, i.Unit, l.Unit); !ok {
+		return 0, false
+	}
+	parts := []float64{decide.Rectangular(float(a))}
+	if i.Step != nil {
+		if d, ok := difference(i.Step.Rat(), i.Unit, l.Unit); ok {
+			parts = append(parts, decide.Step(float(d)))
+		}
+	}
+	return decide.Combine(parts...), true
+}
+
+// limits returns bounds as floats, with one set of values where one of several is called
+// for: the one that holds y.
+func (b bounds) limits(y *big.Rat) decide.Limits {
+	l := decide.Limits{Min: decide.Open(), Max: decide.Open()}
+	ends := [2]*big.Rat{b.min, b.max}
+	for _, r := range b.oneOf {
+		if y.Cmp(r[0]) >= 0 && y.Cmp(r[1]) <= 0 {
+			ends = r
+		}
+	}
+	if ends[0] != nil {
+		l.Min = float(ends[0])
+	}
+	if ends[1] != nil {
+		l.Max = float(ends[1])
+	}
+	return l
+}
+
+// proves reports whether the instrument of a reading is good enough for its limits.
+func (j *Job) proves(l *live, k *kept) bool {
+	u, ok := j.uncertainty(l, k)
+	b := l.bounds(k.claim.At, j.options)
+	if !ok || b.none() {
+		return true
+	}
+	y, _ := l.in(k.claim.Value, k.claim.Unit)
+	floor := decide.Open()
+	if l.Plausible != nil && l.Plausible.Min != nil {
+		floor = float(l.Plausible.Min.Rat())
+	}
+	return decide.Proves(u, b.limits(y), floor)
+}
+
+// conformity returns the probability that the true value is inside its limits.
+func (j *Job) conformity(l *live, k *kept) (p float64, ok bool) {
+	u, ok := j.uncertainty(l, k)
+	b := l.bounds(k.claim.At, j.options)
+	y, same := l.in(k.claim.Value, k.claim.Unit)
+	if !ok || !same || b.none() || l.Corrected != nil {
+		return 0, false
+	}
+	return decide.Conformity(float(y), u, b.limits(y)), true
+}
+
+// isClose reports whether a reading that is in lies within the guard band of a limit.
+func (j *Job) isClose(l *live, k *kept) bool {
+	u, ok := j.uncertainty(l, k)
+	b := l.bounds(k.claim.At, j.options)
+	y, same := l.in(k.claim.Value, k.claim.Unit)
+	return ok && same && !b.none() && l.Corrected == nil && j.spec.Decision.InGuard(float(y), u, b.limits(y))
+}
+
+func float(r *big.Rat) float64 {
+	f, _ := r.Float64()
+	return f
+}
+
+// convert returns a value in another unit of the same quantity.
+func convert(v *big.Rat, from, to string) (*big.Rat, bool) {
+	if from == to {
+		return v, true
+	}
+	a, ok := unit.Lookup(from)
+	b, ok2 := unit.Lookup(to)
+	if !ok || !ok2 || a.Dimension != b.Dimension {
+		return nil, false
+	}
+	y, err := unit.Convert(v, from, to)
+	return y, err == nil
+}
+
+// difference converts a width rather than a value: a kelvin for a degree, whatever the
+// zero of the scale.
+func difference(d *big.Rat, from, to string) (*big.Rat, bool) {
+	y, ok := convert(d, from, to)
+	zero, ok2 := convert(new(big.Rat), from, to)
+	if !ok || !ok2 {
+		return nil, false
+	}
+	return new(big.Rat).Sub(y, zero), true
+}
+
+// percent writes a probability for people: whole per cent, never rounded up to certainty.
+func percent(p float64) string {
+	n := int64(p*100 + 0.5)
+	if n >= 100 && p < 1 {
+		n = 99
+	}
+	return say.Number(number.Int(n)) + " per cent"
+}

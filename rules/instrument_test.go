@@ -1,0 +1,112 @@
+package rules_test
+
+import (
+	"strings"
+	"testing"
+
+	"readback/rules"
+	"readback/rules/spec"
+	"readback/testdata"
+)
+
+func register(tb testing.TB) *rules.Shop {
+	tb.Helper()
+	src, err := testdata.Files.ReadFile("shop/register.yaml")
+	if err != nil {
+		tb.Fatal(err)
+	}
+	s, err := spec.LoadShop("register.yaml", src)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return s
+}
+
+func TestInstruments(t *testing.T) {
+	tests := []struct {
+		name    string
+		before  []string
+		note    string
+		reads   string
+		finding string // what the instrument finding says; "" for none
+	}{
+		{"no instrument named, nothing said of it", nil, "collar nut stage one 49.5 Nm", "49.5 N.m in", ""},
+		// A wrench of 2 % at 48 N.m, step 0.1: u = 0.555, U = 1.11, guards 47.19 to 48.81.
+		{"in the middle with a good wrench", nil, "collar nut stage one 48 Nm on wrench seven", "48 N.m in", ""},
+		{"inside, but the uncertainty reaches the limit", nil, "collar nut stage one 49.5 Nm on wrench seven", "49.5 N.m close", ""},
+		{"out stays out", nil, "collar nut stage one 50.5 Nm on wrench seven", "50.5 N.m out", ""},
+		{"named once, it holds for what follows", []string{"on wrench seven"}, "collar nut stage one 49.5 Nm", "49.5 N.m close", ""},
+		{"each quantity has its own", []string{"on wrench seven", "depth gauge one", "end play down 82.60 mm"}, "collar nut stage one 49.5 Nm", "49.5 N.m close", ""},
+		{"past its calibration", nil, "collar nut stage one 48 Nm on wrench nine", "48 N.m in", "calibrated until 2026-03-31"},
+		{"not in the register", nil, "collar nut stage one 48 Nm on wrench twelve", "48 N.m in", "not in the shop's register"},
+		{"out of its range", nil, "rod one pass one 8 Nm on wrench seven", "8 N.m in", "10 to 60 N·m"},
+		// ± 4 % of 48 N.m is what the limits allow: JCGM 106, U of 2.22 against 1.92 N.m.
+		{"too coarse to prove the limits", nil, "collar nut stage one 48 Nm on wrench two", "48 N.m close", "too coarse"},
+		{"it measures something else", nil, "collar nut stage one 48 Nm on depth gauge one", "48 N.m in", "measures millimetres"},
+		{"a limit on one side", nil, "shaft runout 0.048 mm on dial indicator three", "0.048 mm close", ""},
+		{"said in another unit", nil, "collar nut stage one 35.4 foot pounds on wrench seven", "35.4 [ft_i].[lbf_av] in", ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			b := open(t, demo(t), "")
+			b.job.Equip(register(t))
+			b.job.Today("2026-11-25")
+			for _, n := range tt.before {
+				b.say(n)
+			}
+			a := b.say(tt.note)
+			if got := verdicts(a.Readings); got != tt.reads {
+				t.Errorf("%q reads %s, want %s", tt.note, got, tt.reads)
+			}
+			got := ""
+			for _, f := range a.Findings {
+				if f.Rule == rules.RuleInstrument {
+					got = f.Text
+				}
+			}
+			if tt.finding == "" && got != "" || !strings.Contains(got, tt.finding) {
+				t.Errorf("%q: the instrument finding is %q, want %q in it", tt.note, got, tt.finding)
+			}
+		})
+	}
+}
+
+func TestAnInstrumentFindingIsClosedByAFitOne(t *testing.T) {
+	b := open(t, demo(t), "")
+	b.job.Equip(register(t))
+	b.job.Today("2026-11-25")
+	b.say("collar nut stage one 48 Nm on wrench nine")
+	if got := findings(b.job.Open()); got != "instrument collar_nut_torque@stage=1 warn" {
+		t.Fatalf("open: %s", got)
+	}
+	b.say("collar nut stage one 48 Nm on wrench seven")
+	if got := findings(b.job.Open()); got != "" {
+		t.Errorf("open after a fit wrench: %s", got)
+	}
+}
+
+// On the last day of its calibration an instrument is fit, the day after it is not.
+func TestCalibrationEndsWithItsDay(t *testing.T) {
+	for day, want := range map[string]string{"2027-06-30": "", "2027-07-01": "instrument collar_nut_torque@stage=1 warn", "": ""} {
+		b := open(t, demo(t), "")
+		b.job.Equip(register(t))
+		b.job.Today(day)
+		b.say("collar nut stage one 48 Nm on wrench seven")
+		if got := findings(b.job.Open()); got != want {
+			t.Errorf("on %q open is %q, want %q", day, got, want)
+		}
+	}
+}
+
+func TestConformityIsShown(t *testing.T) {
+	b := open(t, demo(t), "")
+	b.job.Equip(register(t))
+	a := b.say("collar nut stage one 49.5 Nm on wrench seven")
+	// u of 2 % of 49.5 N.m and a step of 0.1 is 0.572; Φ(0.42/0.572) = 0.768.
+	if got := a.Readings[0].Conformity; got != "0.768" {
+		t.Errorf("the probability of conformity is %s, want 0.768", got)
+	}
+	if want := "Close: inside with seventy-seven per cent likelihood."; !strings.Contains(a.Say, want) {
+		t.Errorf("it says %q, want %q in it", a.Say, want)
+	}
+}

@@ -1,0 +1,49 @@
+package rules
+
+import (
+	"slices"
+	"strings"
+
+	"readback/parse/number"
+)
+
+// Shop is the register of a shop: what may be measured with. Package readback/rules/spec
+// makes one from a file. A Shop is read-only and may be shared by many jobs.
+type Shop struct {
+	Name        string
+	Instruments []Instrument
+}
+
+// Instrument is one row of the register.
+type Instrument struct {
+	Say      []string // as [parse.InstrumentName] returns it: "wrench 7"; the first is shown
+	Unit     string   // UCUM code of what it measures
+	Range    Range    // in Unit, ends included
+	Accuracy Accuracy
+	Step     *number.Value // the smallest step of its scale or display, in Unit; nil where not known
+	Until    string        // the last day of its calibration, as 2027-03-31; "" where there is none
+}
+
+// Accuracy is how far an instrument may be off either way.
+type Accuracy struct {
+	Value   *number.Value // nil where not known: then nothing is said of uncertainty
+	Percent bool          // Value is per cent of the reading, else in the instrument's unit
+}
+
+// find returns the instrument of that name: "torque wrench 7" is found as "wrench 7" too.
+func (s *Shop) find(name string) *Instrument {
+	for _, said := range []string{name, lastWords(name)} {
+		for i := range s.Instruments {
+			if slices.Contains(s.Instruments[i].Say, said) {
+				return &s.Instruments[i]
+			}
+		}
+	}
+	return nil
+}
+
+// lastWords returns the last word of a tool's name with its number.
+func lastWords(name string) string {
+	f := strings.Fields(name)
+	return strings.Join(f[max(0, len(f)-2):], " ")
+}

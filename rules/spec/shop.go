@@ -1,0 +1,101 @@
+package spec
+
+import (
+	"strconv"
+	"time"
+
+	"readback/parse"
+	"readback/parse/unit"
+	"readback/rules"
+)
+
+// LoadShop reads a shop's register: what may be measured with. The error is an [Errors]
+// with all faults; file is the name that they show.
+//
+//	shop: Millrace Pump Works
+//	instruments:
+//	  - say: [wrench seven]
+//	    measures: N.m
+//	    range: 10..60
+//	    accuracy: 2 %        # of the reading; or 0.02, in its unit
+//	    step: 0.1
+//	    calibrated_until: 2027-03-31
+func LoadShop(file string, src []byte) (*rules.Shop, error) {
+	r := &reader{file: file, what: "register", start: "shop: Millrace Pump Works"}
+	root := r.root(src)
+	if len(r.faults) > 0 {
+		return nil, r.faults.sorted()
+	}
+	f := root.fields("a register", "shop", "instruments")
+	s := &rules.Shop{Name: f["shop"].text("shop")}
+	if s.Name == "" {
+		root.fail("the register has no name", "start with a line such as \"shop: Millrace Pump Works\"")
+	}
+	owner := map[string]bool{}
+	for _, e := range f["instruments"].items() {
+		s.Instruments = append(s.Instruments, r.instrument(e, owner))
+	}
+	if len(r.faults) > 0 {
+		return nil, r.faults.sorted()
+	}
+	return s, nil
+}
+
+func (r *reader) instrument(v val, owner map[string]bool) rules.Instrument {
+	f := v.fields("an instrument", "say", "measures", "range", "accuracy", "step", "calibrated_until")
+	i := rules.Instrument{Unit: f["measures"].text("measures")}
+	if !f["say"].ok() {
+		v.fail("an instrument has no name", "add say: [wrench seven]")
+	}
+	for _, said := range f["say"].texts("say") {
+		name, ok := parse.InstrumentName(said)
+		switch {
+		case !ok:
+			f["say"].fail(strconv.Quote(short(said))+" cannot be heard as an instrument", "write a tool with its number, such as wrench seven or depth gauge 2")
+		case owner[name]:
+			f["say"].fail("two instruments are called "+name, "give each a number of its own")
+		}
+		owner[name] = true
+		i.Say = append(i.Say, name)
+	}
+	if _, ok := unit.Lookup(i.Unit); !ok {
+		f["measures"].fail("the unit "+strconv.Quote(short(i.Unit))+" is not known", "write a UCUM code, such as measures: N.m")
+	}
+	if r := f["range"].span("range"); r != nil {
+		i.Range = *r
+	}
+	i.Accuracy = f["accuracy"].accuracy()
+	if f["step"].ok() {
+		if d, ok := f["step"].decimal("step"); ok {
+			i.Step = &d
+		}
+	}
+	i.Until = f["calibrated_until"].date("calibrated_until")
+	return i
+}
+
+// accuracy reads "2 %" or "0.02".
+func (v val) accuracy() rules.Accuracy {
+	if !v.ok() {
+		return rules.Accuracy{}
+	}
+	d, percent, ok := percentage(v.textOr())
+	if !ok || d.Rat().Sign() < 0 {
+		v.fail("the accuracy "+strconv.Quote(short(v.textOr()))+" is no amount", "write it as 2 % of the reading, or as 0.02 in the instrument's unit")
+		return rules.Accuracy{}
+	}
+	return rules.Accuracy{Value: &d, Percent: percent}
+}
+
+// date reads a day, as 2027-03-31.
+func (v val) date(what string) string {
+	text := v.text(what)
+	if text == "" {
+		return ""
+	}
+	if _, err := time.Parse(time.DateOnly, text); err != nil {
+		v.fail(what+" "+strconv.Quote(short(text))+" is no day", "write year, month and day, as 2027-03-31")
+		return ""
+	}
+	return text
+}
