@@ -12,12 +12,15 @@ import (
 
 // Corrected says that a reading is judged as it would be at another temperature. Its
 // value there is the reading times 2^((t - To)/Halving): an insulation resistance
-// halves with every Halving kelvin. Common practice; IEEE Std 43 gives the same form.
+// halves with every Halving kelvin (IEEE Std 43-2013, 6.3, for thermoplastic insulation).
+// With a Constant k it is the reading times (To + k)/(t + k): the resistance of copper with
+// k = 234.5 (IEC 60228).
 type Corrected struct {
-	Taking  string       // what it is taken at: "temperature"
-	To      number.Value // in Cel
-	Halving number.Value // in K
-	Else    string       // the callout whose last reading counts where none was said; "" for none
+	Taking   string        // what it is taken at: "temperature"
+	To       number.Value  // in Cel
+	Halving  number.Value  // in K
+	Constant *number.Value // in Cel; nil for Halving
+	Else     string        // the callout whose last reading counts where none was said; "" for none
 }
 
 // live is a callout as it is in one job: places, limits and conditions settled.

@@ -33,6 +33,14 @@ func (j *Job) correctedHolds(l *live, b bounds, y *big.Rat, t parse.Taken) bool 
 	if err != nil {
 		return b.holds(y)
 	}
+	if k := l.Corrected.Constant; k != nil {
+		hot := new(big.Rat).Add(at, k.Rat())
+		if hot.Sign() <= 0 {
+			return b.holds(y) // colder than the formula goes
+		}
+		ref := new(big.Rat).Add(l.Corrected.To.Rat(), k.Rat())
+		return b.holds(ref.Mul(ref, y).Quo(ref, hot))
+	}
 	e := new(big.Rat).Sub(at, l.Corrected.To.Rat())
 	e.Quo(e, l.Corrected.Halving.Rat())
 	if !e.Num().IsInt64() || !e.Denom().IsInt64() || e.Denom().Int64() > 100_000 || e.Num().Int64() > 1_000_000 || e.Num().Int64() < -1_000_000 {

@@ -158,7 +158,7 @@ const (
 func (j *Job) happen(m parse.Mark) {
 	for _, r := range j.spec.Rules {
 		if v, ok := r.(*Void); ok && v.When == m.Callout {
-			v.strike(j)
+			v.strike(j, m)
 		}
 	}
 }
@@ -167,7 +167,7 @@ func (j *Job) happen(m parse.Mark) {
 // raised or changed.
 func (j *Job) check() (raised []Finding) {
 	for _, r := range j.spec.Rules {
-		if !slices.ContainsFunc(r.Reads(), func(c string) bool { return j.changed[c] }) {
+		if reads := r.Reads(); reads != nil && !slices.ContainsFunc(reads, func(c string) bool { return j.changed[c] }) {
 			continue
 		}
 		before, now := j.standing[r], r.Check(j)

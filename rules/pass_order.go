@@ -16,7 +16,8 @@ type PassOrder struct {
 	Callout string
 	Round   string   // the axis of the rounds: "pass"
 	Over    string   // the axis of the positions: "rod"
-	Order   []string // positions in their order; nil where any will do
+	Order   []string // positions in their order; nil where any will do, or Across
+	Across  bool     // the order is that of [Diagonal], for as many positions as the job has
 }
 
 // rounds is what a job remembers of a staged tightening.
@@ -29,11 +30,12 @@ type rounds struct {
 func (o *PassOrder) Reads() []string { return []string{o.Callout} }
 
 // compare sorts places by round and order.
-func (o *PassOrder) compare(a, b parse.Place) int {
+func (o *PassOrder) compare(l *live, a, b parse.Place) int {
 	if a.On(o.Round) != b.On(o.Round) {
 		return 0
 	}
-	return slices.Index(o.Order, a.On(o.Over)) - slices.Index(o.Order, b.On(o.Over))
+	order := o.given(l)
+	return slices.Index(order, a.On(o.Over)) - slices.Index(order, b.On(o.Over))
 }
 
 // Check follows the readings that the note made.
@@ -106,7 +108,7 @@ func (o *PassOrder) take(j *Job, l *live, r *rounds, at parse.Place) {
 		}
 		return
 	}
-	if o.Order != nil && !again && over != expected {
+	if o.given(l) != nil && !again && over != expected {
 		r.fault[round] = fmt.Sprintf("%s, %s %s: %s %s came before %s; the order is %s", j.name(o.Callout), o.Round, j.index(parse.Index{Axis: o.Round, Value: round}),
 			o.Over, j.index(parse.Index{Axis: o.Over, Value: over}), j.index(parse.Index{Axis: o.Over, Value: expected}), say.List(j.words(o.Over, order), "then"))
 	}
@@ -128,7 +130,7 @@ func (o *PassOrder) redone(j *Job, l *live, r *rounds, round string) bool {
 		return false
 	}
 	last := taken[len(taken)-len(order):]
-	if o.Order != nil {
+	if o.given(l) != nil {
 		return slices.Equal(last, order)
 	}
 	return len(slices.Compact(slices.Sorted(slices.Values(last)))) == len(order)
@@ -160,10 +162,18 @@ func (o *PassOrder) before(l *live, round string) string {
 func (o *PassOrder) roundsOf(l *live) []string { return l.valuesOn(o.Round) }
 
 func (o *PassOrder) positions(l *live) []string {
-	if o.Order != nil {
-		return o.Order
+	if order := o.given(l); order != nil {
+		return order
 	}
 	return l.valuesOn(o.Over)
+}
+
+// given returns the order that is called for, nil where any will do.
+func (o *PassOrder) given(l *live) []string {
+	if o.Across {
+		return Diagonal(len(l.valuesOn(o.Over)))
+	}
+	return o.Order
 }
 
 // valuesOn lists the values that the callout's places have on an axis, in order.

@@ -183,7 +183,7 @@ func (j *Job) ordered(claims []parse.Claim) []parse.Claim {
 			n++
 		}
 		if o := j.passOrder(out[i].Callout); o != nil && n > i+1 {
-			slices.SortStableFunc(out[i:n], func(a, b parse.Claim) int { return o.compare(a.At, b.At) })
+			slices.SortStableFunc(out[i:n], func(a, b parse.Claim) int { return o.compare(j.byID[a.Callout], a.At, b.At) })
 		}
 		i = n
 	}

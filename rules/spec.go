@@ -126,7 +126,7 @@ type Caution struct {
 // remembers.
 type Rule interface {
 	// Reads lists the callouts whose readings and marks the rule looks at. It is asked
-	// again only when one of them changed.
+	// again only when one of them changed; with none, after every note.
 	Reads() []string
 	// Check returns what stands now, in the order of the places.
 	Check(j *Job) []Finding

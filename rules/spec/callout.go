@@ -295,13 +295,19 @@ func (l *loader) takes(c *rules.Callout, at, corrected val) {
 	if !corrected.ok() {
 		return
 	}
-	f := corrected.fields("corrected", "by", "to", "halving", "else")
+	f := corrected.fields("corrected", "by", "to", "halving", "constant", "else")
 	k := &rules.Corrected{Taking: f["by"].text("by"), Else: f["else"].text("else")}
 	var ok, ok2 bool
 	k.To, ok = f["to"].decimal("to")
-	k.Halving, ok2 = f["halving"].decimal("halving")
+	if f["constant"].ok() {
+		var constant number.Value
+		constant, ok2 = f["constant"].decimal("constant")
+		k.Constant, k.Halving = &constant, number.Int(1)
+	} else {
+		k.Halving, ok2 = f["halving"].decimal("halving")
+	}
 	if !ok || !ok2 || k.Halving.Sign() <= 0 {
-		corrected.fail("the correction of callout "+c.ID+" lacks to or halving", "write it as {by: temperature, to: 40, halving: 10}")
+		corrected.fail("the correction of callout "+c.ID+" lacks to, or one of halving and constant", "write it as {by: temperature, to: 40, halving: 10}, or {by: temperature, to: 25, constant: 234.5}")
 		return
 	}
 	if !slices.ContainsFunc(c.Takes, func(t parse.Taking) bool { return t.Name == k.Taking }) {

@@ -79,7 +79,7 @@ func (l *loader) rule(v val) {
 		})
 	case rules.RuleStepOrder:
 		f := v.fields("rule "+kind, "rule", "step", "at", "after_each", "needs")
-		l.add(&rules.StepOrder{Step: l.id(v, f["step"], "step"), At: l.place(f["at"]), Chain: l.optionalAxis(f["after_each"]), Needs: l.needs(v, f["needs"])})
+		l.add(&rules.StepOrder{Step: l.id(v, f["step"], "step"), At: l.place(f["at"]), Chain: l.optionalAxis(f["after_each"], "after_each"), Needs: l.needs(v, f["needs"])})
 	case rules.RuleHoldPoint:
 		f := v.fields("rule "+kind, "rule", "past", "needs")
 		l.add(&rules.HoldPoint{Past: l.id(v, f["past"], "past"), Needs: l.ids(v, f["needs"], "needs")})
@@ -88,8 +88,15 @@ func (l *loader) rule(v val) {
 	case rules.RuleSpread:
 		l.spread(v, kind)
 	case rules.RuleVoid:
-		f := v.fields("rule "+kind, "rule", "when", "voids")
-		l.add(&rules.Void{When: l.id(v, f["when"], "when"), Voids: l.ids(v, f["voids"], "voids")})
+		f := v.fields("rule "+kind, "rule", "when", "is", "voids", "same")
+		l.add(&rules.Void{When: l.id(v, f["when"], "when"), Is: f["is"].text("is"), Voids: l.ids(v, f["voids"], "voids"), Same: l.optionalAxis(f["same"], "same")})
+	case rules.RuleMissing:
+		f := v.fields("rule "+kind, "rule", "when")
+		l.add(&rules.Missing{When: l.id(v, f["when"], "when")})
+	case "wear":
+		l.wear(v)
+	case "curve":
+		l.curve(v)
 	case "":
 		v.fail("a rule does not say which", "add rule: with one of "+kinds)
 	default:
@@ -97,13 +104,18 @@ func (l *loader) rule(v val) {
 	}
 }
 
-const kinds = "part_choice, stack_order, step_order, hold_point, pass_order, spread, void; limits and computed values stand with their callout"
+const kinds = "part_choice, stack_order, step_order, hold_point, pass_order, spread, void, missing, wear, curve; limits and computed values stand with their callout"
 
 func (l *loader) passOrder(v val, kind string) {
 	f := v.fields("rule "+kind, "rule", "callout", "rounds", "over", "order")
 	r := &rules.PassOrder{
 		Callout: l.id(v, f["callout"], "callout"), Round: l.axis(v, f["rounds"], "rounds"), Over: l.axis(v, f["over"], "over"),
-		Order: f["order"].texts("order"),
+		Across: f["order"].textOr() == "diagonal",
+	}
+	if !r.Across {
+		r.Order = f["order"].texts("order")
+	} else if c := l.find(r.Callout); c != nil && !even(c, r.Over) {
+		f["order"].fail("a diagonal order needs an even number of places, four or more", "give the order of the manual, as order: [1, 3, 2, 4]")
 	}
 	if c := l.find(r.Callout); c != nil && len(r.Order) > 0 {
 		i := slices.IndexFunc(c.At, func(a rules.Along) bool { return a.Axis == r.Over })
@@ -187,11 +199,11 @@ func (l *loader) axis(rule, v val, key string) string {
 	return id
 }
 
-func (l *loader) optionalAxis(v val) string {
+func (l *loader) optionalAxis(v val, key string) string {
 	if !v.ok() {
 		return ""
 	}
-	return l.axis(v, v, "after_each")
+	return l.axis(v, v, key)
 }
 
 func (l *loader) option(rule, v val) string {
@@ -279,4 +291,14 @@ func (l *loader) sameWords() {
 			owner[s] = c.ID
 		}
 	}
+}
+
+// even reports whether an axis has an even number of places, as far as the spec says.
+func even(c *rules.Callout, axis string) bool {
+	for _, a := range c.At {
+		if a.Axis == axis && a.Values == nil && a.From.Option == "" && a.To.Option == "" {
+			return rules.Diagonal(a.To.N-a.From.N+1) != nil && a.From.N == 1
+		}
+	}
+	return true
 }

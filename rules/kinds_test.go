@@ -1,0 +1,134 @@
+package rules_test
+
+import (
+	"testing"
+
+	"readback/rules"
+	"readback/rules/spec"
+)
+
+// small is a spec of an invented machine that uses the rule kinds which the demo's does
+// not: wear limits, a test curve, a part that voids a torque, a generated order, what is
+// missing at hand-over, a winding corrected by the constant of copper.
+const small = `
+spec: small
+revision: "1"
+options:
+  size: {values: ["6", "8"], default: "6"}
+  stages: {from: 2, to: 9, default: 3}
+  studs: {from: 4, to: 12, default: 6}
+axes:
+  stage: {say: [stage, stages]}
+  stud: {say: [stud, studs]}
+  pass: {say: [pass]}
+  point: {say: [point, test point]}
+  ring: {say: [ring]}
+callouts:
+  - {id: spacer, say: [spacer], unit: mm, limits: {nominal: {size: {"6": 71, "8": 99.5}}, within: 0.1}}
+  - {id: ring_found, say: [ring clearance found], unit: mm, at: {ring: 1..2}, limits: {max: 0.5}}
+  - {id: ring_renewed, kind: confirm, say: [renewed], at: {ring: 1..2}, owed: no}
+  - {id: nut, say: [stage nut], unit: N.m, at: {stage: 1..stages}, limits: {nominal: 40, within: 5 %}}
+  - {id: sleeve, kind: part, say: [sleeve], at: {stage: 1..stages}, choices: {temporary: [temporary], final: [final]}, owed: no}
+  - {id: stud, say: [stud torque], unit: N.m, at: {stud: 1..studs, pass: 1..2}, limits: {nominal: {pass: {"1": 10, "2": 20}}, within: 10 %}}
+  - {id: flow, say: [flow], unit: m3/h, at: {point: 1..3}}
+  - {id: head, say: [head], unit: m, at: {point: 1..3}}
+  - {id: winding, say: [winding], unit: Ohm, taken_at: {temperature: Cel}, limits: {max: 1.53}, corrected: {by: temperature, to: 25, constant: 234.5}}
+  - {id: handed_over, kind: event, say: [handed over, hand over], owed: no}
+rules:
+  - {rule: part_choice, callout: spacer, by: size}
+  - {rule: wear, found: ring_found, left: ring_renewed}
+  - {rule: void, when: sleeve, is: final, voids: [nut], same: stage}
+  - {rule: pass_order, callout: stud, rounds: pass, over: stud, order: diagonal}
+  - {rule: curve, callout: head, of: flow, points: [[0, 12], [5, 10], [10, 6]], times: stages, within: 5 %}
+  - {rule: missing, when: handed_over}
+`
+
+func loadSmall(t *testing.T) *rules.Spec {
+	t.Helper()
+	s, err := spec.Load("small.yaml", []byte(small))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func TestOtherKinds(t *testing.T) {
+	tests := []struct {
+		name    string
+		options string
+		before  []string
+		note    string
+		reads   string
+		open    string
+	}{
+		// Common practice, no source: a 6-inch unit builds on a 71 mm spacer, an 8-inch on 99.5 mm.
+		{"the spacer of the smaller size", "", nil, "spacer 71 mm", "71 mm in", ""},
+		{"the spacer of the larger size in the smaller", "", nil, "spacer 99.5 mm", "99.5 mm out", "limit spacer warn; part_choice spacer stop"},
+		{"the spacer of the larger size", "size=8", nil, "spacer 99.5 mm", "99.5 mm in", ""},
+
+		{"worn past its limit", "", nil, "ring clearance found ring one 0.62 mm", "0.62 mm out", "limit ring_found@ring=1 warn"},
+		{"worn, then renewed", "", []string{"ring clearance found ring one 0.62 mm"}, "ring one renewed", "", ""},
+		{"the other ring renewed mends nothing", "", []string{"ring clearance found ring one 0.62 mm"}, "ring two renewed", "", "limit ring_found@ring=1 warn"},
+
+		{"a torque with a temporary part stands", "", []string{"temporary sleeve stage one"}, "stage nut stage one 40 Nm", "40 N.m in", ""},
+		{"the final part voids the torque of its stage", "", []string{"stage nut stage one 40 Nm", "stage nut stage two 40 Nm"}, "final sleeve stage one", "", "void nut@stage=1 warn"},
+		{"and the second torque closes it", "", []string{"stage nut stage one 40 Nm", "final sleeve stage one"}, "stage nut stage one 40 Nm", "40 N.m in", ""},
+
+		{"a generated diagonal order, kept", "", []string{"stud torque stud one pass one 10 Nm"}, "stud torque stud four pass one 10 Nm", "10 N.m in", ""},
+		{"a generated diagonal order, broken", "", []string{"stud torque stud one pass one 10 Nm"}, "stud torque stud two pass one 10 Nm", "10 N.m in", "pass_order stud@pass=1 warn"},
+		{"the order of four studs", "studs=4", []string{"stud torque stud one pass one 10 Nm"}, "stud torque stud three pass one 10 Nm", "10 N.m in", ""},
+
+		// Three stages: at 2.5 m3/h the curve is at 33 m, between 31.35 and 34.65.
+		{"on the curve", "", []string{"flow test point one 2.5 m3/h"}, "head test point one 33 m", "33 m in", ""},
+		{"on the limit of the curve", "", []string{"flow test point one 2.5 m3/h"}, "head test point one 31.35 m", "31.35 m in", ""},
+		{"off the curve", "", []string{"flow test point one 2.5 m3/h"}, "head test point one 31.3 m", "31.3 m in", "derived head@point=1 warn"},
+		{"more stages, more head", "stages=4", []string{"flow test point one 2.5 m3/h"}, "head test point one 33 m", "33 m in", "derived head@point=1 warn"},
+		{"beyond the end of the curve", "", []string{"flow test point one 11 m3/h"}, "head test point one 10 m", "10 m in", "derived head@point=1 warn"},
+		{"one point is not another", "", []string{"flow test point one 2.5 m3/h"}, "head test point two 20 m", "20 m in", ""},
+
+		// IEC 60228: R2 = R1 (t2 + 234.5)/(t1 + 234.5); 1.500 ohms at 20 degrees are 1.529469548 at 25.
+		{"copper at 20 degrees, in at 25", "", nil, "winding 1.500 ohms at 20 degrees", "1.500 Ohm in", ""},
+		{"copper at 20 degrees, out at 25", "", nil, "winding 1.501 ohms at 20 degrees", "1.501 Ohm out", "limit winding warn"},
+	}
+	s := loadSmall(t)
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			b := open(t, s, tt.options)
+			for _, n := range tt.before {
+				b.say(n)
+			}
+			a := b.say(tt.note)
+			if got := verdicts(a.Readings); got != tt.reads {
+				t.Errorf("%q reads %q, want %q: %s", tt.note, got, tt.reads, a.Say)
+			}
+			if got := findings(b.job.Open()); got != tt.open {
+				t.Errorf("after %q open is %q, want %q", tt.note, got, tt.open)
+			}
+		})
+	}
+}
+
+func TestHandOverSaysWhatIsMissing(t *testing.T) {
+	b := open(t, loadSmall(t), "stages=2 studs=4")
+	for _, n := range []string{
+		"spacer 71 mm", "ring clearance found ring one 0.3 mm", "ring clearance found ring two 0.3 mm",
+		"stage nut stage one 40 Nm", "all studs pass one stud torque 10 Nm", "all studs pass two stud torque 20 Nm",
+		"flow point one 0 m3/h", "flow point two 5 m3/h", "flow point three 10 m3/h",
+		"head point one 24 m", "head point two 20 m",
+	} {
+		b.say(n)
+	}
+	if got := findings(b.job.Open()); got != "" {
+		t.Fatalf("open before the hand-over: %s", got)
+	}
+	b.say("handed over")
+	want := "missing nut@stage=2 warn; missing head@point=3 warn; missing winding warn"
+	if got := findings(b.job.Open()); got != want {
+		t.Errorf("open at hand-over: %s\nwant %s", got, want)
+	}
+	b.say("winding 1.4 ohms at 25 degrees")
+	want = "missing nut@stage=2 warn; missing head@point=3 warn"
+	if got := findings(b.job.Open()); got != want {
+		t.Errorf("open after one is done: %s\nwant %s", got, want)
+	}
+}
