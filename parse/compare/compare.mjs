@@ -14,15 +14,15 @@ function main() {
   const args = process.argv.slice(2).filter((arg) => arg !== '--misses');
   const notes = loadNotes(args[0]);
   const { dependencies } = JSON.parse(readFileSync('package.json', 'utf8'));
-  const library = (label, packages, read) => ({
-    label: `${label}${packages.map((name) => `${name} ${dependencies[name]}`).join(' + ')}`,
+  const library = (packages, read) => ({
+    label: packages.map((name) => `${name} ${dependencies[name]}`).join(' + '),
     score: score(notes, notes.map((note) => read(note.text))),
     speed: librarySpeed(notes, read),
   });
   const results = [
-    library('', ['@microsoft/recognizers-text-suite'], byRecognizers),
-    library('', ['words-to-numbers', 'js-quantities'], byWords),
-    library('', ['compromise'], byCompromise),
+    library(['@microsoft/recognizers-text-suite'], byRecognizers),
+    library(['words-to-numbers', 'js-quantities'], byWords),
+    library(['compromise'], byCompromise),
     readback(notes, args[1]),
   ];
   console.log(table(notes, results));
