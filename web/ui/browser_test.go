@@ -36,6 +36,10 @@ var (
 	tablet  = screen{"tablet", 1280, 800, true}
 	wall    = screen{"wall", 1920, 1080, false}
 	screens = []screen{phone, tablet, wall}
+
+	// What the keyboard on the screen leaves of them.
+	phoneTyping  = screen{"phone-typing", 390, 500, true}
+	tabletTyping = screen{"tablet-typing", 1280, 430, true}
 )
 
 // chromium is the browser of all tests, started by the first and stopped by [TestMain].
@@ -78,10 +82,10 @@ func startChromium() {
 // device is somebody's tablet or phone: its tabs share what the browser keeps, and share
 // nothing with other devices.
 type device struct {
-	screen
-	t     testing.TB
-	ctx   context.Context //nolint:containedctx // of its first tab
-	sheet string          // light or dark
+	t      testing.TB
+	ctx    context.Context //nolint:containedctx // of its first tab
+	screen screen
+	sheet  string // light or dark
 }
 
 func newDevice(t testing.TB, s screen, sheet string) *device {
@@ -95,13 +99,14 @@ func newDevice(t testing.TB, s screen, sheet string) *device {
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatal(err)
 	}
-	return &device{s, t, ctx, sheet}
+	return &device{t, ctx, s, sheet}
 }
 
 // tab is a page on a device. Every step fails the test that it cannot do.
 type tab struct {
-	*device
-	ctx context.Context //nolint:containedctx // chromedp keeps the page in it
+	t      testing.TB
+	ctx    context.Context //nolint:containedctx // chromedp keeps the page in it
+	screen screen
 
 	mu     sync.Mutex
 	faults []string // errors of the page's scripts, and breaches of its policy
@@ -113,21 +118,28 @@ func (d *device) open(address string) *tab {
 	d.t.Helper()
 	ctx, stop := chromedp.NewContext(d.ctx)
 	d.t.Cleanup(stop)
-	p := &tab{device: d, ctx: ctx}
+	p := &tab{t: d.t, ctx: ctx}
 	d.t.Cleanup(p.complain)
 	if err := errors.Join(chromedp.Do(ctx), chromedp.Listen(ctx, p.listen)); err != nil {
 		d.t.Fatal(err)
 	}
-	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{
-		Width: d.width, Height: d.height, DeviceScaleFactor: 1, Mobile: d.touch && d.width < 600,
-	})
-	call(p, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: d.touch})
 	call(p, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true})
-	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: d.sheet}},
-	})
+	p.show(d.screen, d.sheet)
 	p.do("open "+address, chromedp.Navigate(address))
 	return p
+}
+
+// show shows the page on another screen, or on the other sheet.
+func (p *tab) show(s screen, sheet string) {
+	p.t.Helper()
+	p.screen = s
+	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{
+		Width: s.width, Height: s.height, DeviceScaleFactor: 1, Mobile: s.touch && s.width < 600,
+	})
+	call(p, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: s.touch})
+	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: sheet}},
+	})
 }
 
 // listen collects what a page complains of. That the network is gone is what some tests
@@ -199,17 +211,20 @@ func eval[T any](p *tab, script string) T {
 }
 
 // await waits until a condition of the page holds; it is looked at after each change of
-// the page.
+// the page, and of the page that this one leads to.
 func (p *tab) await(condition string) {
 	p.t.Helper()
 	ctx, stop := context.WithTimeout(p.ctx, patience)
 	defer stop()
-	whole := fmt.Sprintf("Boolean(%s)", condition)
-	_, err := chromedp.Run(ctx, chromedp.Poll[bool](whole, chromedp.WithPollingMutation(), chromedp.WithPollingTimeout(0)))
+	holds := fmt.Sprintf("(() => { try { return Boolean(%s); } catch { return false; } })()", condition)
+	err := errors.New("not tried")
+	for err != nil && ctx.Err() == nil { // a page that is left ends the wait on it
+		_, err = chromedp.Run(ctx, chromedp.Poll[bool](holds, chromedp.WithPollingMutation(), chromedp.WithPollingTimeout(0)))
+	}
 	if err == nil {
 		return
 	}
-	p.shoot("fault")
+	p.shootTo(p.t.ArtifactDir(), "fault")
 	p.t.Fatalf("waited in vain for %s: %v\nthe page says:\n%s", condition, err, eval[string](p, "document.body.innerText"))
 }
 
@@ -232,13 +247,16 @@ func (p *tab) say(text string) {
 	p.press(kb.Enter)
 }
 
-// shoot writes what the screen shows to the folder of the pictures.
+// shoot writes what the screen shows to the folder that READBACK_SHOTS names, if it does.
 func (p *tab) shoot(name string) {
 	p.t.Helper()
-	dir := os.Getenv("READBACK_SHOTS")
-	if dir == "" {
-		dir = p.t.ArtifactDir()
+	if dir := os.Getenv("READBACK_SHOTS"); dir != "" {
+		p.shootTo(dir, name)
 	}
+}
+
+func (p *tab) shootTo(dir, name string) {
+	p.t.Helper()
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		p.t.Fatal(err)
 	}

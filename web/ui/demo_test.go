@@ -12,6 +12,7 @@ import (
 // TestDemoJob plays the demo's job into the field of a live sheet: every verdict stands
 // large and in the list, and is what was answered.
 func TestDemoJob(t *testing.T) {
+	t.Parallel()
 	options, notes := demoNotes(t)
 	s := newShop(t)
 	s.openJob("MW-1041", options)
@@ -54,6 +55,7 @@ func TestDemoJob(t *testing.T) {
 // TestSheetSaysWhatComesFirst: what is out, and what is asked, is to be seen to before the
 // work goes on.
 func TestSheetSaysWhatComesFirst(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	s.openJob("MW-1042", map[string]string{"stages": "3"})
 	p := newDevice(t, tablet, "light").openSheet(s, "MW-1042")
@@ -63,7 +65,7 @@ func TestSheetSaysWhatComesFirst(t *testing.T) {
 	steps := []struct{ note, word, first, where, figures string }{
 		{"build spacer 63 millimetres", "out", "Build spacer: 63 mm, out", "Seat clean", "Build spacer 63 mm 63.9 to 64.1 mm"},
 		{"build spacer again 64 millimetres", "in", "", "Seat clean", "Build spacer 64 mm 63.9 to 64.1 mm"},
-		{"collar nut stage two about forty eight newton metres", "unclear", "about", "Seat clean", ""},
+		{"collar nut stage two about forty eight newton metres", "unclear", "Answer that", "Seat clean", ""},
 		{"make that forty eight", "in", "", "Seat clean", "Collar nut two 48 N·m 46.08 to 49.92 N·m"},
 	}
 	for _, step := range steps {
@@ -82,6 +84,7 @@ func TestSheetSaysWhatComesFirst(t *testing.T) {
 // TestTwoBenches: what is entered at one bench is seen at the other, and a stop there is
 // shown here first.
 func TestTwoBenches(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	s.openJob("MW-1043", nil)
 	here := newDevice(t, tablet, "light").openSheet(s, "MW-1043")
@@ -112,6 +115,7 @@ func TestTwoBenches(t *testing.T) {
 
 // TestLongAndOddNotes: whatever is typed is shown as it was typed, and runs nothing.
 func TestLongAndOddNotes(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	s.openJob("MW-1044", nil)
 	p := newDevice(t, phone, "light").openSheet(s, "MW-1044")

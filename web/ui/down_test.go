@@ -28,6 +28,7 @@ const inOutbox = `new Promise((done) => {
 // TestNotesWhileTheLineIsDown: they are kept over a reload, sent in order when it is back,
 // each once, and a stop among the late answers is shown first.
 func TestNotesWhileTheLineIsDown(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	s.openJob("MW-1041", map[string]string{"base": "long"})
 	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
@@ -83,6 +84,7 @@ func TestNotesWhileTheLineIsDown(t *testing.T) {
 // TestLostAnswer: a note that was kept and whose answer was lost is sent again, and is in
 // the record once.
 func TestLostAnswer(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	s.openJob("MW-1041", nil)
 	p := newDevice(t, phone, "light").openSheet(s, "MW-1041")
@@ -106,6 +108,7 @@ func TestLostAnswer(t *testing.T) {
 
 // TestTwoTabsOfOneTablet share an outbox, and still send each note once.
 func TestTwoTabsOfOneTablet(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	s.openJob("MW-1041", nil)
 	d := newDevice(t, tablet, "light")
@@ -132,6 +135,7 @@ func TestTwoTabsOfOneTablet(t *testing.T) {
 // TestRefusedNote: a note of which the server kept nothing stays here, says so, and can be
 // taken back to the field.
 func TestRefusedNote(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	s.openJob("MW-1041", nil)
 	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")

@@ -4,6 +4,7 @@ import (
 	"io"
 	"net"
 	"sync"
+	"sync/atomic"
 	"testing"
 )
 
@@ -13,6 +14,7 @@ type line struct {
 	t       testing.TB
 	address string
 	server  string
+	carried atomic.Int64 // bytes that clients heard
 
 	mu       sync.Mutex
 	listener net.Listener
@@ -112,5 +114,7 @@ func (h heard) Write(data []byte) (int, error) {
 	if mute {
 		return len(data), nil
 	}
-	return h.client.Write(data)
+	n, err := h.client.Write(data)
+	h.line.carried.Add(int64(n))
+	return n, err
 }

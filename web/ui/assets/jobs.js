@@ -28,13 +28,13 @@ function row(j) {
     make("th", { scope: "row" }, make("a", { href: `/jobs/${encodeURIComponent(j.id)}` }, j.id)),
     make("td", {}, j.title || j.spec, make("small", {}, `${j.spec}, rev. ${j.revision}${j.invented ? ", invented" : ""}`)),
     make("td", {}, options),
-    cell("readings", j.readings),
-    cell(j.open ? "still open" : "none open", j.open || "", j.open ? "open" : ""),
-    cell(j.left ? "left to do" : "nothing left", j.left || ""),
+    cell(j.readings === 0 ? "none yet" : j.readings === 1 ? "reading" : "readings", j.readings),
+    cell(j.open ? "still open" : "none open", j.open, j.open ? "open" : null),
+    cell(j.left ? "left to do" : "nothing left", j.left),
     make("td", {}, clock(j.last)));
 }
 
-const cell = (words, n, mark) => make("td", { class: "n", "data-mark": mark }, make("b", {}, String(n)), make("small", {}, words));
+const cell = (words, n, mark) => make("td", { class: "n", "data-mark": mark }, n > 0 && make("b", {}, String(n)), make("small", {}, words));
 
 async function fillSpecs() {
   try {
@@ -49,7 +49,7 @@ async function fillSpecs() {
 // showOptions asks for what the chosen spec must know, defaults filled in.
 function showOptions() {
   const spec = specs.find((s) => s.name === form.elements.spec.value);
-  byId("spec-hint").textContent = spec ? `Revision ${spec.revision}${spec.invented ? ", invented: build nothing by it" : ""}` : "";
+  byId("spec-hint").textContent = spec ? `${spec.title ? `${spec.title}, r` : "R"}evision ${spec.revision}${spec.invented ? ", invented: build nothing by it" : ""}` : "";
   const options = spec?.options ?? [];
   byId("options").hidden = options.length === 0;
   byId("options").replaceChildren(make("legend", {}, "Options of this unit"), ...options.map(option));
@@ -68,6 +68,7 @@ function option(o) {
 function wrong(text) {
   byId("wrong").hidden = !text;
   byId("wrong").textContent = text;
+  if (text) byId("wrong").scrollIntoView({ block: "center" });
 }
 
 async function open(event) {

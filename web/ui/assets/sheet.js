@@ -225,7 +225,7 @@ function draw() {
   if (!state) return;
   drawHead();
   drawCallouts(state);
-  drawNext(state);
+  drawNext(state, large);
   remember();
 }
 
@@ -259,7 +259,7 @@ function showLine() {
   box.dataset.line = line.up ? "up" : "down";
   box.dataset.waiting = waiting.length;
   byId("line-word").textContent = gone ? "No such job" : line.up ? "Connected" : "Not connected";
-  byId("line-wait").textContent = waiting.length ? `${count(waiting.length, "note")} kept, not checked yet` : line.up ? "no note waits" : "type on, notes are kept here";
+  byId("line-wait").textContent = waiting.length ? `${count(waiting.length, "note")} kept, not checked yet` : gone ? "open it before you say a note" : line.up ? "no note waits" : "type on, notes are kept here";
 }
 
 function hint(text = "") {

@@ -93,10 +93,11 @@ function item(note) {
 
 // drawNext shows what the work calls for next, with its caution; before it, the worst of
 // what is still open, since that is to be mended first.
-export function drawNext({ next, findings = [] }, caution = byId("next-caution")) {
+export function drawNext({ next, findings = [] }, large, caution = byId("next-caution")) {
+  byId("next").hidden = false;
   const open = bySeverity(findings).filter((f) => f.severity !== "note" || f.rule === "ask");
   byId("first").hidden = open.length === 0;
-  byId("first").replaceChildren(...(open.length ? first(open[0], open.length - 1) : []));
+  byId("first").replaceChildren(...(open.length ? first(open[0], open.length - 1, large) : []));
   byId("next-tag").textContent = open.length ? "Then" : "Next";
   byId("next-where").textContent = next ? capital(next.where) : "Nothing is left to do";
   byId("next-limits").textContent = next?.limits ?? "";
@@ -104,12 +105,13 @@ export function drawNext({ next, findings = [] }, caution = byId("next-caution")
   caution.textContent = next?.caution ?? "";
 }
 
-function first(finding, others) {
+function first(finding, others, large) {
+  const asked = finding.rule === "ask" && large?.findings?.some((f) => f.text === finding.text);
   const word = ofFinding(finding);
   return [
     make("span", { class: "tag" }, "First"),
     make("span", { class: "mark", "data-word": word }, sign(word), make("b", {}, words[word].plate.toLowerCase())),
-    make("strong", {}, finding.text),
+    make("strong", {}, ...(asked ? ["Answer that, or say ", make("q", {}, "scratch that")] : [finding.text])),
     others > 0 && make("span", { class: "limits" }, `and ${others} more`),
   ].filter(Boolean);
 }

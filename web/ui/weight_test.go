@@ -1,0 +1,83 @@
+package ui_test
+
+import (
+	"testing"
+
+	"github.com/chromedp/cdproto/page"
+)
+
+// heaviest is what a page may weigh in all, in bytes.
+const heaviest = 200_000
+
+// pagesWeighed are the pages and when each of them is usable.
+var pagesWeighed = []struct{ name, path, usable string }{
+	{"jobs", "/", `document.querySelector("#jobs tbody tr") && document.querySelector("#options select")`},
+	{"sheet", "/jobs/MW-1041", drawn + ` && document.getElementById("slab").dataset.word !== "none" && ` + atField},
+	{"search", "/search?q=scored", `document.querySelector("#hits li")`},
+}
+
+// TestPagesAreLight weighs what goes over the line for each page of a job with 55 notes:
+// the page, its files, its data, the websocket, and what the worker keeps of them.
+func TestPagesAreLight(t *testing.T) {
+	t.Parallel()
+	s := fullShop(t)
+	for _, v := range pagesWeighed {
+		before := s.line.carried.Load()
+		p := newDevice(t, tablet, "light").open(s.address + v.path)
+		p.await(v.usable)
+		eval[bool](p, keepsPages)
+		if weight := s.line.carried.Load() - before; weight > heaviest {
+			t.Errorf("%s weighs %d bytes, want at most %d", v.name, weight, heaviest)
+		} else if weight < 10_000 {
+			t.Errorf("%s was not weighed: %d bytes", v.name, weight)
+		}
+	}
+}
+
+// BenchmarkPage opens each page on a device that has never seen it (cold) and on one that
+// has (warm), and reports the milliseconds from the start of the navigation until it can
+// be used, and the kilobytes that went over the line.
+func BenchmarkPage(b *testing.B) {
+	s := fullShop(b)
+	for _, v := range pagesWeighed {
+		b.Run(v.name+"/cold", func(b *testing.B) { openPages(b, s, v.path, v.usable, false) })
+		b.Run(v.name+"/warm", func(b *testing.B) { openPages(b, s, v.path, v.usable, true) })
+	}
+}
+
+func openPages(b *testing.B, s *shop, path, usable string, warm bool) {
+	b.Helper()
+	d := newDevice(b, tablet, "light")
+	if warm {
+		p := d.open(s.address + path)
+		p.await(usable)
+		eval[bool](p, keepsPages)
+	}
+	var total float64
+	var bytes int64
+	for b.Loop() {
+		if !warm {
+			d = newDevice(b, tablet, "light")
+		}
+		p := d.open("about:blank")
+		call(p, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: stopwatch(usable)})
+		before := s.line.carried.Load()
+		call(p, page.Navigate, page.NavigateParams{URL: s.address + path})
+		p.await(`document.documentElement.dataset.usable`)
+		total += eval[float64](p, `Number(document.documentElement.dataset.usable)`)
+		bytes += s.line.carried.Load() - before
+	}
+	b.ReportMetric(total/float64(b.N), "ms-to-usable")
+	b.ReportMetric(float64(bytes)/float64(b.N)/1000, "kB")
+}
+
+// stopwatch writes into the page at which of its milliseconds it was usable.
+func stopwatch(usable string) string {
+	return `new MutationObserver((_, watch) => {
+		let ready = false;
+		try { ready = Boolean(` + usable + `); } catch {}
+		if (!ready) return;
+		watch.disconnect();
+		document.documentElement.dataset.usable = performance.now();
+	}).observe(document, { subtree: true, childList: true, attributes: true, characterData: true });`
+}
