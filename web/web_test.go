@@ -272,7 +272,7 @@ func TestTroubleOfTheDiskIsToldAsSuch(t *testing.T) {
 	if err := s.index.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if r := s.ask(t, "GET", "/api/search?q=scored", ""); r.StatusCode != 503 {
+	if r := s.ask(t, "GET", "/api/search?q=scored", ""); r.StatusCode != http.StatusServiceUnavailable {
 		t.Errorf("a search in a closed index: %d, want 503", r.StatusCode)
 	} else {
 		problem(t, r)

@@ -19,12 +19,13 @@ func TestMain(m *testing.M) {
 
 // TestScripts runs testdata/script/*.txtar: the command as its users run it.
 func TestScripts(t *testing.T) {
-	testscript.Run(t, testscript.Params{Dir: filepath.Join("testdata", "script"), RequireExplicitExec: true, RequireUniqueNames: true, Setup: bigNote})
+	testscript.Run(t, testscript.Params{Dir: filepath.Join("testdata", "script"), RequireExplicitExec: true, RequireUniqueNames: true, Setup: bigNote, Cmds: shopCommands})
 }
 
 // bigNote writes what is too long for a script: a note of a megabyte, and bytes that
-// are no UTF-8.
+// are no UTF-8. It also makes room for the script's server.
 func bigNote(e *testscript.Env) error {
+	e.Values[shopKey{}] = new(shopValue)
 	files := map[string][]byte{
 		"megabyte.txt": append(bytes.Repeat([]byte("collar nut stage one forty eight newton metres "), 1<<20/47), '\n'),
 		"latin1.txt":   []byte("shaft runout 0.03 mm\ninsulation 600 M\xd8\n"),

@@ -50,6 +50,11 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	if err != nil {
 		return err
 	}
+	listener, err := listen(ctx, s.listen) // first: an address that is taken leaves no folder behind
+	if err != nil {
+		return err
+	}
+	defer func() { _ = listener.Close() }() // a server that has served has closed it
 	store, err := openStore(ctx, s.data)
 	if err != nil {
 		return err
@@ -60,10 +65,6 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		return err
 	}
 	defer func() { err = errors.Join(err, index.Close()) }()
-	listener, err := listen(ctx, s.listen)
-	if err != nil {
-		return err
-	}
 	return work(ctx, s, specs, store, index, listener, ready)
 }
 
@@ -89,7 +90,7 @@ func work(ctx context.Context, s setup, specs floor.Specs, store *sqlite.Store, 
 func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, listener net.Listener, ready func(string) error) error {
 	pages, err := ui.Handler(knows(shop))
 	if err != nil {
-		return errors.Join(err, listener.Close())
+		return err
 	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Socket: benches, Pages: pages, Log: s.log})
