@@ -10,7 +10,7 @@ func (s *scan) answer(u *Utterance, groups []group, numbers []int) bool {
 		return false
 	}
 	c := *asked
-	c.Doubts, c.Span = s.noteDoubts(), Span{}
+	c.Doubts, c.Span, c.Less, c.Words = s.noteDoubts(), Span{}, nil, ""
 	switch {
 	case len(numbers) == 0:
 		if !s.completes(&c, asked, groups) {
@@ -56,7 +56,7 @@ func (s *scan) hasValueHome(asked *Claim) bool {
 		switch d {
 		case NoHome, TwoHomes, TwoPlaces, NoPlace, NoSuchPlace:
 			return false
-		case TwoNumbers, Approximate, Doubtful, Negated, Hearsay, Range, Missing, OddUnit, TooLong:
+		case TwoNumbers, Approximate, Doubtful, Negated, Hearsay, Range, Missing, OddUnit, Unknown, TooLong:
 		}
 	}
 	return true

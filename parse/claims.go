@@ -7,14 +7,14 @@ import (
 // claims makes a claim of every number that is a reading, or of a name whose reading
 // was said done without a value.
 func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
-	if len(numbers) > 0 && s.hasCue(cueSame) && s.indexNumbers(groups, numbers) {
+	if len(numbers) > 0 && s.hasCue(cueSame) && !s.has(isWord, isThing) && s.indexNumbers(groups, numbers) {
 		groups, numbers = s.groups()
 	}
 	if len(numbers) == 0 {
 		s.valueless(u, fix, groups)
 		return
 	}
-	if s.hasCue(cueRemark, cueNote) && !s.seriousReading(groups, numbers) {
+	if s.hasCue(cueRemark, cueNote) && !s.seriousReading(groups, numbers) && !s.remarkBehind(groups, numbers) {
 		return
 	}
 	bounds := s.bind(groups, numbers)
@@ -92,6 +92,20 @@ func (s *scan) seriousReading(groups []group, numbers []int) bool {
 	return false
 }
 
+// remarkBehind reports whether the talk about something else follows a reading that was
+// said with its name or place: "rod two nineteen point five and can someone get the door".
+func (s *scan) remarkBehind(groups []group, numbers []int) bool {
+	if n, _ := s.readingName(&groups[0]); n == nil && !s.hasPlace(&groups[0]) {
+		return false
+	}
+	for k := range s.items[:numbers[0]] {
+		if it := &s.items[k]; it.kind == isCue && (it.cue == cueRemark || it.cue == cueNote) {
+			return false
+		}
+	}
+	return true
+}
+
 // claim appends what number j claims.
 func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []claimed {
 	it := &s.items[b.item]
@@ -106,7 +120,7 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 	if v, ok := s.tail(&it.num); ok {
 		base.Less = &v
 	}
-	base.Doubts = s.doubts(b, j, all)
+	base.Doubts, base.Words = s.doubts(b, j, all), s.unknown()
 	name, others := b.name, []string(nil)
 	if name == nil {
 		name, others = s.family(b)

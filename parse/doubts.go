@@ -1,5 +1,7 @@
 package parse
 
+import "strings"
+
 // doubts lists why number j may not be recorded as it stands.
 func (s *scan) doubts(b *bound, j int, all []bound) (d []Doubt) {
 	it := &s.items[b.item]
@@ -21,7 +23,36 @@ func (s *scan) doubts(b *bound, j int, all []bound) (d []Doubt) {
 	if s.or(b.item) {
 		d = append(d, TwoNumbers)
 	}
+	if s.lessBy(b.item) {
+		d = append(d, Range)
+	}
 	return append(d, s.noteDoubts()...)
+}
+
+// lessBy reports whether the number is how far something is off: "two foot pounds light".
+func (s *scan) lessBy(k int) bool {
+	i := s.items[k].to
+	if i >= len(s.toks) || len(s.items[k].codes) == 0 {
+		return false
+	}
+	switch s.toks[i].Text {
+	case "light", "heavy", "short", "shy", "low", "high", "under", "over", "adrift", "less", "more", "better", "worse", "out":
+		return i+1 == len(s.toks) || s.items[k+1].kind != isCue || s.items[k+1].to == i+1
+	}
+	return false
+}
+
+// unknown returns the words of the note that nothing knows, "" for none. A word that was
+// not understood may turn the meaning round ("forty eight and a whisker"), so that no
+// reading is taken beside one.
+func (s *scan) unknown() string {
+	var words []string
+	for k := range s.items {
+		if it := &s.items[k]; it.kind == isWord {
+			words = append(words, s.note[s.toks[it.from].Start:s.toks[it.to-1].End])
+		}
+	}
+	return strings.Join(words, " ")
 }
 
 // noteDoubts lists the doubts that cover the whole note.
@@ -32,10 +63,38 @@ func (s *scan) noteDoubts() (d []Doubt) {
 	if s.hasCue(cueNotYet) || s.hasCue(cueNot) {
 		d = append(d, Negated)
 	}
-	if s.hasCue(cueHearsay, cueIf, cueRemark, cueNote) {
+	if s.hasCue(cueHearsay, cueIf, cueRemark, cueNote) || s.elsewhereJob() || s.ordered() {
 		d = append(d, Hearsay)
 	}
+	if s.has(isWord) {
+		d = append(d, Unknown)
+	}
 	return d
+}
+
+// elsewhereJob: "MW-1042 had forty six on stage three".
+func (s *scan) elsewhereJob() bool {
+	for k := range s.items {
+		if s.items[k].kind == isSlot && s.v.slots[s.items[k].id].long {
+			return true
+		}
+	}
+	return false
+}
+
+// ordered: "do stage five forty eight", "remember ..." tells somebody to do it.
+func (s *scan) ordered() bool {
+	for k := range s.items {
+		it := &s.items[k]
+		if it.kind != isFiller && it.kind != isWord {
+			return false
+		}
+		switch s.toks[it.from].Text {
+		case "do", "go", "make", "tighten", "remember", "get", "take", "bring", "give", "let":
+			return true
+		}
+	}
+	return false
 }
 
 // approximate: "about" before the number, "ish" right behind it.

@@ -27,6 +27,12 @@ func (s *scan) family(b *bound) (n *Name, others []string) {
 func (s *scan) homeless(out []claimed, base Claim, b *bound, codes []string, fix amends) []claimed {
 	last := s.lastClaim()
 	discourse := fix.record || fix.should || s.hasCue(cueAgain, cueRetight)
+	if len(codes) == 0 && s.has(isWord, isThing, isSlot) {
+		return out // "make that three sugars"
+	}
+	if fix.should && !fix.record {
+		base.Doubts = append(base.Doubts, Hearsay) // "should be forty seven": was it, or is it called for?
+	}
 	switch {
 	case last != nil && s.hasCue(cueNext):
 		n, _ := s.v.name(last.Callout)

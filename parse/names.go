@@ -91,6 +91,9 @@ func (s *scan) kindIndex(i int) (item, bool) {
 
 // skipOn passes "on" and "for" between a name and its index: "nut on three".
 func (s *scan) skipOn(i int) int {
+	if i >= len(s.toks) {
+		return i
+	}
 	switch s.toks[i].Text {
 	case "on", "for":
 		if i+1 < len(s.toks) {

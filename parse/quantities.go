@@ -1,6 +1,8 @@
 package parse
 
 import (
+	"slices"
+
 	"readback/parse/lexicon"
 	"readback/parse/number"
 	"readback/parse/token"
@@ -27,7 +29,10 @@ func (s *scan) number(i int) (item, bool) {
 	if !s.hasUnit(at) {
 		at = s.ofUnit(at)
 	}
-	if s.hasUnit(at) && !s.slotFirst(at) && !s.preposition(at) {
+	if n.Whole && at == n.End+1 && s.nums2(n.End).Class == number.Article {
+		it.num.Broken, it.num.Why = true, "a small word stands where a digit may have been" // "forty a newton metres"
+	}
+	if s.hasUnit(at) && !s.slotFirst(at) && !s.preposition(at) && (s.toks[at].Text != "in" || !s.pronoun(i)) {
 		it.codes, it.to = s.m[at][lexicon.Unit].IDs, s.m[at][lexicon.Unit].End
 		s.halfAfter(&it)
 		it.open = s.unfinished(it.to) || s.partNumber(it.to)
@@ -55,10 +60,20 @@ func (s *scan) standIn(i int) (item, bool) {
 // word of its own: an index, or "one" for a thing. "Two forty eight" may be forty-eight
 // on stage two.
 func (s *scan) tail(n *number.Number) (v number.Value, ok bool) {
-	if !n.Spoken || n.End < n.Start+2 || s.nums[n.Start].Class != number.Digit {
+	if !n.Spoken || n.End < n.Start+2 {
 		return v, false
 	}
-	rest, ok := s.r.At(n.Start + 1)
+	at := n.Start + 1
+	switch s.nums[n.Start].Class {
+	case number.Digit, number.Teen, number.Sounds:
+	case number.Tens:
+		if s.nums[at].Class == number.Digit {
+			at++
+		}
+	default:
+		return v, false
+	}
+	rest, ok := s.r.At(at)
 	if !ok || rest.End != n.End || rest.NeedsUnit || rest.Broken {
 		return v, false
 	}
@@ -67,24 +82,50 @@ func (s *scan) tail(n *number.Number) (v number.Value, ok bool) {
 
 // pronoun reports whether "one" stands for a thing: "the wrong one".
 func (s *scan) pronoun(i int) bool {
-	if i == 0 || s.toks[i].Text != "one" {
+	if i == 0 || s.toks[i].Text != "one" && s.toks[i].Text != "one's" || len(s.items) == 0 {
 		return false
 	}
 	switch s.toks[i-1].Text {
 	case "wrong", "right", "this", "that", "new", "old", "other", "another", "good", "bad", "spare", "which", "first", "last", "each", "every", "any", "no", "second", "third", "same", "big", "small", "long", "short", "next", "correct", "the":
 		return true
 	}
+	// "a full one", "the tight one"
+	if s.hasSlot(i-1) || s.endsName(i-1) || s.nums[i-1].Class != number.None {
+		return false
+	}
+	return i > 1 && (s.nums[i-2].Class == number.Article || s.toks[i-2].Text == "the")
+}
+
+// endsName reports whether a name said before ends with token i.
+func (s *scan) endsName(i int) bool {
+	for k := range slices.Backward(s.items) {
+		if it := &s.items[k]; it.kind == isName && it.to == i+1 {
+			return true
+		}
+	}
 	return false
 }
 
 // cutOff reports whether a word that may belong to the number at i stands right before
-// it and was taken for nothing: "half", "won".
+// it and was taken for nothing: "half", "won", the "hundred" of a number that was heard
+// in part.
 func (s *scan) cutOff(i int) bool {
-	if i == 0 || len(s.items) == 0 || s.items[len(s.items)-1].kind == isIndex || s.items[len(s.items)-1].kind == isSlot {
+	if i == 0 || len(s.items) == 0 {
 		return false
 	}
-	w := s.nums[i-1]
-	return w.Class == number.Half || w.Class == number.Repeat || w.Class == number.Sounds && w.N != 2 && w.N != 4
+	if k := s.items[len(s.items)-1].kind; k != isFiller && k != isWord || s.pronoun(i-1) {
+		return false
+	}
+	switch w := s.nums[i-1]; w.Class {
+	case number.Half, number.Repeat, number.Hundred, number.Large, number.Digit, number.Teen, number.Tens, number.Zero, number.Point:
+		return true
+	case number.Sounds:
+		return !w.Small
+	case number.Of: // "half of thirty five"
+		return i > 1 && (s.nums[i-2].Class == number.Half || s.nums[i-2].Class == number.Part)
+	case number.None, number.And, number.Article, number.Part, number.Minus, number.Numeric, number.Dozen, number.Vulgar, number.Nth:
+	}
+	return false
 }
 
 // ofUnit returns where the unit stands in "half a thou", "a quarter of an hour",

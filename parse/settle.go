@@ -27,7 +27,7 @@ func (s *scan) contradictions(out []claimed) []claimed {
 // "sorry I meant stage ten".
 func (s *scan) move(u *Utterance, out []claimed, fix amends) {
 	last := s.lastClaim()
-	if !fix.record || last == nil || len(out) != 1 || len(s.ctx.Last) != 1 || len(s.ctx.Undo) == 0 {
+	if !fix.record || last == nil || s.foreignName() || len(out) != 1 || len(s.ctx.Last) != 1 || len(s.ctx.Undo) == 0 {
 		return
 	}
 	c := &out[0]

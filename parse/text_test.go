@@ -127,7 +127,7 @@ func TestText(t *testing.T) {
 		{"a tolerance", "collar nut stage three 48 N·m ± 1", "unclear; collar_nut_torque@stage=3=48 N.m !range"},
 		{"no value", "stage ten nut torqued", "unclear; collar_nut_torque@stage=10=? !no value"},
 		{"a comma with two readings", "spacer 88,500", "unclear; build_spacer=88500 !two numbers"},
-		{"an unfinished unit", "runout 0.03 mm per fortnight", "unclear; shaft_runout=0.03 mm !odd unit"},
+		{"an unfinished unit", "runout 0.03 mm per fortnight", "unclear; shaft_runout=0.03 mm !odd unit !unknown words"},
 
 		{"a confirmation with small words", "the seat's been cleaned and it is clean", "confirm; seat_clean:done"},
 		{"a confirmation denied", "seat isn't clean yet", "confirm; seat_clean:undone"},

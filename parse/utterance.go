@@ -70,6 +70,7 @@ type Claim struct {
 	With     []Taken       `json:"with,omitempty"`    // what it was taken at
 	Carried  []string      `json:"carried,omitempty"` // axes that were not said but carried over
 	Slang    []string      `json:"slang,omitempty"`   // units that the word said may stand for ("mil"), likeliest first; Unit is "" then
+	Words    string        `json:"words,omitempty"`   // what was not understood, for [Unknown]
 	Doubts   []Doubt       `json:"doubts,omitempty"`  // why it may not be recorded as it stands
 	Places   []Place       `json:"places,omitempty"`  // where it may belong, if in doubt
 	Others   []string      `json:"others,omitempty"`  // callouts that it may belong to, if in doubt
@@ -104,6 +105,7 @@ const (
 	Missing     Doubt = "no value"      // work said done, or a name said, without its value
 	TooLong     Doubt = "too long"      // more characters than anybody speaks in one note
 	OddUnit     Doubt = "odd unit"      // the unit is cut short or unknown: "litres per" what
+	Unknown     Doubt = "unknown words" // the note holds words that may change what was said: Claim.Words
 )
 
 // Ask is something unclear that is no claim for any callout.

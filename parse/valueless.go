@@ -7,7 +7,7 @@ func (s *scan) valueless(u *Utterance, fix amends, groups []group) {
 	if s.hasCue(cueRemark, cueNote) {
 		return
 	}
-	if s.hasCue(cueSame) && !fix.scratch {
+	if s.hasCue(cueSame) && !fix.scratch && !s.foreignName() && !s.has(isWord, isThing, isWrong) {
 		s.same(u, g)
 		return
 	}
@@ -53,7 +53,7 @@ func (s *scan) denial() Doubt {
 // moveLast handles "sorry I meant stage ten": the last reading moves there.
 func (s *scan) moveLast(u *Utterance, g *group) {
 	last := s.lastClaim()
-	if last == nil || len(s.ctx.Last) != 1 || !s.hasPlace(g) {
+	if last == nil || len(s.ctx.Last) != 1 || !s.hasPlace(g) || s.foreignName() || s.has(isWord) {
 		return
 	}
 	n, ok := s.v.name(last.Callout)

@@ -70,7 +70,7 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 			text = "Not recorded, since you are not sure: " + q.Words + ". Say it again when it is certain."
 		case parse.NoHome:
 			text = "The same as what? Nothing was read yet."
-		case parse.TwoHomes, parse.TwoNumbers, parse.Approximate, parse.Negated, parse.Hearsay, parse.Range, parse.OddUnit:
+		case parse.TwoHomes, parse.TwoNumbers, parse.Approximate, parse.Negated, parse.Hearsay, parse.Range, parse.OddUnit, parse.Unknown:
 		}
 		f := finding(RuleAsk, parse.Target{}, Note, text)
 		a.Findings = append(a.Findings, f)
@@ -135,6 +135,8 @@ func (j *Job) doubtful(c parse.Claim, l *live) *reason {
 		text = fmt.Sprintf("%s: what is the reading?", where)
 	case parse.OddUnit:
 		text = fmt.Sprintf("%s: I do not know that unit. Say %s in %s.", where, say.Number(c.Value), say.Unit(l.Unit, true))
+	case parse.Unknown:
+		text = fmt.Sprintf("%s: %s, and what about \"%s\"? Say the reading alone.", where, v, c.Words)
 	case parse.TooLong:
 		text = fmt.Sprintf("%s: that note is too long. Say it in shorter pieces.", where)
 	}
@@ -143,7 +145,7 @@ func (j *Job) doubtful(c parse.Claim, l *live) *reason {
 
 // mostTelling returns the doubt to ask about first.
 func mostTelling(doubts []parse.Doubt) parse.Doubt {
-	for _, d := range []parse.Doubt{parse.Negated, parse.Doubtful, parse.Hearsay, parse.Approximate, parse.TwoNumbers, parse.Range, parse.OddUnit, parse.NoSuchPlace, parse.TwoHomes, parse.TwoPlaces, parse.NoPlace, parse.Missing} {
+	for _, d := range []parse.Doubt{parse.Negated, parse.Doubtful, parse.Hearsay, parse.Approximate, parse.TwoNumbers, parse.Range, parse.OddUnit, parse.Unknown, parse.NoSuchPlace, parse.TwoHomes, parse.TwoPlaces, parse.NoPlace, parse.Missing} {
 		if slices.Contains(doubts, d) {
 			return d
 		}

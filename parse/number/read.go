@@ -128,16 +128,33 @@ func (r Reader) guard(n *Number) {
 		if n.Spoken && n.Whole && !r.slot(at+1) {
 			n.Broken, n.Why = true, "an ordinal follows"
 		}
-	case None, And, Article, Half, Minus, Sounds, Of, Dozen:
+	case Sounds:
+		// "end play up 81 to": a digit may have been lost there.
+		if !w.Small || at+1 >= len(r.Words) {
+			n.Torn, n.Broken, n.Why = true, true, "a word that sounds like a digit follows"
+		}
+	case None, And, Article, Half, Minus, Of, Dozen:
 	}
 }
 
+// isOwe reports whether token i is a zero as it is spelt by ear, behind the point: "point
+// owe three", "point o three".
+func (r Reader) isOwe(i int) bool {
+	if i < 1 || i >= len(r.Tokens) || r.Tokens[i].Text != "owe" && r.Tokens[i].Text != "o" {
+		return false
+	}
+	return r.class(i-1) == Point || r.isOwe(i-1)
+}
+
 func (r Reader) isDigitLike(i int) bool {
+	if r.isOwe(i) {
+		return true
+	}
 	switch r.class(i) {
 	case Digit, Zero, Teen, Tens, Repeat, Numeric:
 		return true
 	case Sounds:
-		return r.Words[i].N != 2 && r.Words[i].N != 4 || r.isDigitLike(i+1) || r.unit(i+1)
+		return !r.Words[i].Small || r.isDigitLike(i+1) || r.unit(i+1)
 	case None, Hundred, Large, Point, And, Article, Half, Part, Minus, Of, Dozen, Vulgar, Nth:
 	}
 	return false

@@ -79,6 +79,9 @@ func (r Reader) decimals(i int, whole int64) (digits int64, scale, end int, ok b
 // stands. A numeral counts by its digits only where it is a single one.
 func (r Reader) digit(i int) (n int64, count, end int) {
 	w := r.Words[i]
+	if r.isOwe(i) {
+		return 0, 1, i + 1
+	}
 	switch w.Class {
 	case Digit, Zero, Sounds:
 		return w.N, 1, i + 1
@@ -102,10 +105,16 @@ func (r Reader) small(i int) (n int64, end int, ok bool) {
 		if r.isTea(i + 1) {
 			return r.units(i+2, r.Words[i].N*10)
 		}
+		if r.isTeen(i) {
+			return r.Words[i].N + 10, i + 2, true
+		}
 		return r.Words[i].N, i + 1, true
 	case Sounds:
 		if r.isTea(i+1) && r.Words[i].N > 2 {
 			return r.units(i+2, r.Words[i].N*10)
+		}
+		if r.isTeen(i) {
+			return r.Words[i].N + 10, i + 2, true
 		}
 		if r.soundsAlone(i) {
 			return r.Words[i].N, i + 1, true
@@ -142,11 +151,18 @@ func (r Reader) isTea(i int) bool {
 	return i < len(r.Tokens) && (r.Tokens[i].Text == "tea" || r.Tokens[i].Text == "ty")
 }
 
-// soundsAlone: "ate newton metres", "won point two". "To" and "for" never open a
-// number: there they are what they seem.
+// isTeen reports whether token i is the first half of a teen heard apart: "for teen".
+func (r Reader) isTeen(i int) bool {
+	n := r.Words[i].N
+	return i+1 < len(r.Tokens) && r.Tokens[i+1].Text == "teen" && (n == 4 || n > 5)
+}
+
+// soundsAlone: "ate newton metres", "won point two". "To" and "for" open a number only
+// before "hundred" and the like: elsewhere they are what they seem.
 func (r Reader) soundsAlone(i int) bool {
-	if n := r.Words[i].N; n == 2 || n == 4 {
-		return false
+	if r.Words[i].Small {
+		c := r.class(i + 1)
+		return c == Hundred || c == Large
 	}
 	switch c := r.class(i + 1); c {
 	case Hundred, Large, Digit, Zero, Teen, Tens:
@@ -167,8 +183,7 @@ func (r Reader) soundsAfterTens(i int) bool {
 	if r.unit(i+1) || r.class(i+1) == Point && r.isDigitLike(i+2) {
 		return true
 	}
-	n := r.Words[i].N
-	return n != 2 && n != 4
+	return !r.Words[i].Small
 }
 
 // whole reads an integer in words: cardinal ("four hundred and twenty five"), pair

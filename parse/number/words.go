@@ -33,6 +33,7 @@ type Word struct {
 	N     int64
 	Nth   int64 // place in a row, where the word is an ordinal; 0 otherwise
 	Many  bool  // a plural: thirds
+	Small bool  // of Sounds: far more often the small word that it is, "to" and "for"
 }
 
 // Words lists every number word in lower case. It is made anew at each call; the
@@ -62,15 +63,16 @@ func Words() map[string]Word {
 	m["million"] = Word{Class: Large, N: 1_000_000}
 	m["billion"] = Word{Class: Large, N: 1_000_000_000}
 	m["trillion"] = Word{Class: Large, N: 1_000_000_000_000}
-	m["point"], m["decimal"] = Word{Class: Point}, Word{Class: Point}
+	m["point"], m["decimal"], m["dot"] = Word{Class: Point}, Word{Class: Point}, Word{Class: Point}
 	m["and"], m["a"], m["an"], m["of"] = Word{Class: And}, Word{Class: Article}, Word{Class: Article}, Word{Class: Of}
 	m["half"], m["halves"] = Word{Class: Half, N: 2}, Word{Class: Half, N: 2, Many: true}
 	m["double"], m["triple"], m["treble"] = Word{Class: Repeat, N: 2}, Word{Class: Repeat, N: 3}, Word{Class: Repeat, N: 3}
 	m["minus"], m["negative"] = Word{Class: Minus}, Word{Class: Minus}
 	m["dozen"], m["dozens"] = Word{Class: Dozen, N: 12}, Word{Class: Dozen, N: 12}
 	m["millions"], m["billions"] = Word{Class: Large, N: 1_000_000}, Word{Class: Large, N: 1_000_000_000}
-	list(Sounds, 2, 0, "to", "too")
-	list(Sounds, 4, 0, "for", "fore")
+	m["to"], m["for"] = Word{Class: Sounds, N: 2, Small: true}, Word{Class: Sounds, N: 4, Small: true}
+	list(Sounds, 2, 0, "too")
+	list(Sounds, 4, 0, "fore")
 	list(Sounds, 8, 0, "ate")
 	list(Sounds, 1, 0, "won")
 	ordinals(m)
