@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"regexp"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -13,8 +14,9 @@ import (
 	"github.com/oklog/ulid/v2"
 )
 
-// shapes checks the validate tags. It holds nothing but what it has learned of our types.
-var shapes = newShapes()
+// shapes checks the validate tags. It holds nothing but what it has learned of our types;
+// commands that check none do without it.
+var shapes = sync.OnceValue(newShapes)
 
 var jobID = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`)
 
@@ -53,7 +55,7 @@ func plain(s string) bool {
 
 // checkShape returns a *[Error] for the first field whose shape is wrong.
 func checkShape(message any) error {
-	err := shapes.Struct(message)
+	err := shapes().Struct(message)
 	if err == nil {
 		return nil
 	}

@@ -46,17 +46,22 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	if err := web.CheckListen(s.listen); err != nil {
 		return hint(err, "listen on this machine alone: --listen 127.0.0.1:7425")
 	}
-	specs, err := loadSpecs(s.specs)
-	if err != nil {
-		return err
-	}
 	listener, err := listen(ctx, s.listen) // first: an address that is taken leaves no folder behind
 	if err != nil {
 		return err
 	}
 	defer func() { _ = listener.Close() }() // a server that has served has closed it
+	var specs floor.Specs
+	var reading errgroup.Group // a bench waits for a server that starts: read and open at the same time
+	reading.Go(func() (err error) {
+		specs, err = loadSpecs(s.specs)
+		return err
+	})
 	store, err := openStore(ctx, s.data)
-	if err != nil {
+	if err = errors.Join(reading.Wait(), err); err != nil {
+		if store != nil {
+			err = errors.Join(err, store.Close())
+		}
 		return err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
