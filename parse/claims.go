@@ -136,6 +136,9 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 	if len(others) > 0 {
 		base.Doubts = append(base.Doubts, TwoHomes)
 	}
+	if s.strayPlace(name) {
+		base.Doubts = append(base.Doubts, TwoNumbers)
+	}
 	base.Corrects = fix.should
 	return s.located(out, base, name, b, fix)
 }
@@ -158,7 +161,7 @@ func (s *scan) setUnit(c *Claim, n *Name, codes []string) {
 // located adds one claim for every place that was said.
 func (s *scan) located(out []claimed, base Claim, n *Name, b *bound, fix amends) []claimed {
 	places, missing, doubt := s.spots(n, b.places)
-	repeat := len(b.places) == 0 && (fix.record || fix.should || s.hasCue(cueAgain, cueRetight))
+	repeat := len(b.places) == 0 && !s.bareSlot() && (fix.record || fix.should || s.hasCue(cueAgain, cueRetight))
 	if len(b.places) == 0 && s.hasCue(cueNext) && len(n.Axes) > 0 {
 		if p, ok := s.nextPlace(n); ok {
 			places, missing = []Place{p}, nil

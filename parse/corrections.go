@@ -14,6 +14,7 @@ func (s *scan) correct() (fix amends) {
 		}
 		before, after := s.numberBefore(k), s.numberAfter(k)
 		switch {
+		case before >= 0 && after < 0 && s.unitAfter(k, before):
 		case before >= 0 && after >= 0:
 			fix.replaced = append(fix.replaced, [2]int{before, after})
 		case before < 0 && (it.cue == cueCorrect || after >= 0 && s.leads(k)):
@@ -28,6 +29,21 @@ func (s *scan) correct() (fix amends) {
 		fix.should = true
 	}
 	return fix
+}
+
+// unitAfter takes the unit behind the correction at item k for that of the number before:
+// "thirty five inch pounds I mean foot pounds".
+func (s *scan) unitAfter(k, before int) bool {
+	j := k + 1
+	for j < len(s.items) && s.items[j].kind == isFiller {
+		j++
+	}
+	if j >= len(s.items) || s.items[j].kind != isUnit || s.placeAfter(k) {
+		return false
+	}
+	s.items[before].codes, s.items[before].open = s.items[j].codes, false
+	s.items[j].kind = isFiller
+	return true
 }
 
 // amends is what a note corrects.

@@ -1,6 +1,9 @@
 package parse
 
-import "cmp"
+import (
+	"cmp"
+	"slices"
+)
 
 // family finds what a number may be for where only the name of a computed value was
 // said: "end play eighty two point six" is down or up.
@@ -47,7 +50,7 @@ func (s *scan) homeless(out []claimed, base Claim, b *bound, codes []string, fix
 			base.Doubts = append(base.Doubts, NoSuchPlace)
 		}
 		return append(out, claimed{base, b.item})
-	case last != nil && discourse:
+	case last != nil && discourse && len(s.ctx.Asked) == 0 && !s.bareSlot():
 		return s.onLast(out, base, b, codes)
 	}
 	if !s.wantsHome(codes) {
@@ -60,6 +63,17 @@ func (s *scan) homeless(out []claimed, base Claim, b *bound, codes []string, fix
 		base.Slang = codes
 	}
 	return append(out, claimed{base, b.item})
+}
+
+// bareSlot reports whether a slot word stands in the note without an index: "stage for
+// again" is some stage, and not the last one.
+func (s *scan) bareSlot() bool {
+	for k := range s.items {
+		if s.items[k].kind == isIndex && s.items[k].bare {
+			return true
+		}
+	}
+	return false
 }
 
 // onLast puts a number where the last reading was.
@@ -205,4 +219,15 @@ func order(n *Name, p Place) Place {
 		}
 	}
 	return At(out...)
+}
+
+// strayPlace reports whether the note has an index that the job does not have, on an axis
+// that the callout does not have either: then it was no index, and a number is missing.
+func (s *scan) strayPlace(n *Name) bool {
+	for k := range s.items {
+		if it := &s.items[k]; it.kind == isIndex && it.absent && it.axis >= 0 && !slices.Contains(n.Axes, s.v.axes[it.axis].ID) {
+			return true
+		}
+	}
+	return false
 }

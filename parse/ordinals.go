@@ -45,7 +45,13 @@ func (s *scan) numbered(i int) (n, end int) {
 		return 0, i
 	}
 	n, end, ok := s.index(at, 99, false)
-	if f, named := s.nameAt(end); !ok || !named || len(s.v.names[s.v.forms[f].name].Axes) == 0 {
+	if !ok {
+		return 0, i
+	}
+	if end < len(s.m) && s.hasSlot(end) && s.v.slots[s.m[end][lexicon.Slot].IDs[0]].axis >= 0 {
+		return n, end
+	}
+	if f, named := s.nameAt(end); !named || len(s.v.names[s.v.forms[f].name].Axes) == 0 {
 		return 0, i
 	}
 	return n, end

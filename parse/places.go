@@ -202,7 +202,13 @@ func (s *scan) soundsLikeIndex(i int) bool {
 	if w.N != 2 && w.N != 4 {
 		return !s.hasUnit(i + 1)
 	}
-	if s.hasSlot(i + 1) {
+	if s.hasSlot(i+1) || i+1 == len(s.toks) {
+		return true
+	}
+	if c, _ := s.cueAt(i + 1); c == cueAgain || c == cueSame || c == cueDone {
+		return true
+	}
+	if s.m[i+1][lexicon.Choice].End > 0 || s.m[i+1][lexicon.Wrong].End > 0 {
 		return true
 	}
 	if _, ok := s.r.At(i + 1); ok {

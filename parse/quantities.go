@@ -113,6 +113,9 @@ func (s *scan) cutOff(i int) bool {
 	if i == 0 || len(s.items) == 0 {
 		return false
 	}
+	if t := s.toks[i-1].Text; i > 1 && (t == "the" || t == "tee" || t == "ty") && s.nums[i].Class == number.Digit && s.nums[i-2].Class == number.Sounds {
+		return true // "for the eight", which may have been forty-eight
+	}
 	if k := s.items[len(s.items)-1].kind; k != isFiller && k != isWord || s.pronoun(i-1) {
 		return false
 	}

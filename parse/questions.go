@@ -30,14 +30,14 @@ func (s *scan) asks() bool {
 	if n := len(s.toks); n > 0 && s.toks[n-1].Text == "?" {
 		return true
 	}
-	if len(s.toks) > 1 && s.has(isName, isIndex) && !s.has(isNumber) && slices.Contains(turned, s.toks[0].Text) {
+	if len(s.toks) > 1 && s.has(isName, isIndex) && slices.Contains(turned, s.toks[0].Text) && s.toks[1].Text != "at" {
 		return true
 	}
 	for k := range s.items {
 		it := &s.items[k]
 		switch {
 		case it.kind == isCue && it.cue == cueQuestion:
-			return !s.has(isNumber) || !s.measured(k)
+			return !s.has(isNumber) || !s.measured(k) || !s.suggests(k)
 		case it.kind != isFiller && (it.kind != isCue || it.cue == cueAnd):
 			return false
 		}
@@ -54,6 +54,13 @@ func (s *scan) measured(k int) bool {
 		}
 	}
 	return false
+}
+
+// suggests reports whether the asking word at item k may open a statement: "how about
+// forty eight".
+func (s *scan) suggests(k int) bool {
+	w := s.toks[s.items[k].from].Text
+	return w == "how" || w == "what" || w == "say" || w == "which"
 }
 
 func (s *scan) about() About {

@@ -153,7 +153,7 @@ func (s *scan) next(i int) item {
 		return item{kind: isWrong, to: m[lexicon.Wrong].End, id: int(m[lexicon.Wrong].IDs[0])}
 	case m[lexicon.Thing].End > 0 && m[lexicon.Thing].End >= m[lexicon.Cue].End:
 		return item{kind: isThing, to: m[lexicon.Thing].End, id: int(m[lexicon.Thing].IDs[0])}
-	case m[lexicon.Cue].End > 0:
+	case m[lexicon.Cue].End > 0 && m[lexicon.Cue].End >= m[lexicon.Unit].End:
 		return item{kind: isCue, to: m[lexicon.Cue].End, cue: s.v.cues[m[lexicon.Cue].IDs[0]]}
 	case s.hasUnit(i):
 		return item{kind: isUnit, to: m[lexicon.Unit].End, codes: m[lexicon.Unit].IDs}

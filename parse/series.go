@@ -13,12 +13,14 @@ import (
 // one that goes on as a number is none.
 func (s *scan) abreast(it *item, axis *Axis, plural bool) bool {
 	s.names = s.names[:0]
-	end := it.to
+	end, guess := it.to, false
 	for end < len(s.toks) && len(s.toks[end].Text) > 0 {
 		w, n := s.nums[end], 0
 		switch {
 		case w.Class == number.Digit, w.Class == number.Teen:
 			n = int(w.N)
+		case w.Class == number.Sounds && s.amongDigits(end):
+			n, guess = int(w.N), true
 		case w.Class == number.Numeric && len(s.toks[end].Text) == 1 && !s.decimalFollows(end+1):
 			n = int(s.toks[end].Text[0] - '0')
 		}
@@ -40,8 +42,18 @@ func (s *scan) abreast(it *item, axis *Axis, plural bool) bool {
 	for _, n := range s.names {
 		s.place(it, axis, n)
 	}
-	it.to = end
+	it.to, it.either = end, it.either || guess
 	return true
+}
+
+// amongDigits reports whether a word that sounds like a digit stands in a row of them:
+// "bolts one too three for pass one".
+func (s *scan) amongDigits(i int) bool {
+	if before := s.nums2(i - 1).Class; before != number.Digit && before != number.Sounds {
+		return false
+	}
+	after := s.nums2(i + 1).Class
+	return after == number.Digit || after == number.Sounds || s.hasSlot(i+1)
 }
 
 // goesOn reports whether what stands at i makes one number with a digit before it:
@@ -105,6 +117,9 @@ func (s *scan) every(i int) (item, bool) {
 		return item{}, false
 	}
 	count, after := 0, at
+	if s.toks[i].Text == "both" {
+		count = 2
+	}
 	if n, end, ok := s.index(at, 99, false); ok && c != cueEach {
 		count, at = n, end
 	}
