@@ -86,6 +86,7 @@ type device struct {
 	ctx    context.Context //nolint:containedctx // of its first tab
 	screen screen
 	sheet  string // light or dark
+	close  func() // puts the device away before the test ends
 }
 
 func newDevice(t testing.TB, s screen, sheet string) *device {
@@ -99,7 +100,7 @@ func newDevice(t testing.TB, s screen, sheet string) *device {
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatal(err)
 	}
-	return &device{t, ctx, s, sheet}
+	return &device{t, ctx, s, sheet, stop}
 }
 
 // tab is a page on a device. Every step fails the test that it cannot do.
@@ -107,6 +108,7 @@ type tab struct {
 	t      testing.TB
 	ctx    context.Context //nolint:containedctx // chromedp keeps the page in it
 	screen screen
+	close  func() // closes the tab before the test ends
 
 	mu     sync.Mutex
 	faults []string // errors of the page's scripts, and breaches of its policy
@@ -118,7 +120,7 @@ func (d *device) open(address string) *tab {
 	d.t.Helper()
 	ctx, stop := chromedp.NewContext(d.ctx)
 	d.t.Cleanup(stop)
-	p := &tab{t: d.t, ctx: ctx}
+	p := &tab{t: d.t, ctx: ctx, close: stop}
 	d.t.Cleanup(p.complain)
 	if err := errors.Join(chromedp.Do(ctx), chromedp.Listen(ctx, p.listen)); err != nil {
 		d.t.Fatal(err)

@@ -102,9 +102,11 @@ func TestTwoBenches(t *testing.T) {
 	there.verdictOn("cut impeller stage one")
 	here.await(`!document.getElementById("late").hidden && document.getElementById("slab").dataset.word === "stop"`)
 	here.shoot("other-bench-stop")
+	here.inSight("#slab-word", "#late button", "#next-where", "#field")
 	if heard := here.text("#slab-heard"); !strings.HasPrefix(heard, "Another bench") {
 		t.Errorf("the stop of another bench is shown as %q", heard)
 	}
+	here.await(`document.querySelector('[data-callout="impeller"] .places li').dataset.word === "stop"`)
 	for _, p := range []*tab{here, there} {
 		p.await(`document.getElementById("callouts").dataset.entries === "4"`)
 		if diff := cmp.Diff([]string{"stop", "done", "in"}, p.words()); diff != "" {

@@ -58,3 +58,17 @@ func (p *tab) words() []string {
 	p.t.Helper()
 	return eval[[]string](p, `[...document.querySelectorAll("#notes > li[data-word]")].map((e) => e.dataset.word)`)
 }
+
+// inSight fails for each element that is not wholly on the screen with nothing over it.
+func (p *tab) inSight(selectors ...string) {
+	p.t.Helper()
+	for _, selector := range selectors {
+		if !eval[bool](p, fmt.Sprintf(`(() => {
+			const e = document.querySelector(%q), box = e.getBoundingClientRect();
+			const top = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+			return box.height > 0 && box.top >= 0 && box.bottom <= innerHeight && e.contains(top);
+		})()`, selector)) {
+			p.t.Errorf("%s is not in sight", selector)
+		}
+	}
+}

@@ -16,6 +16,8 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -80,7 +82,7 @@ func (u *ui) load() error {
 }
 
 func (u *ui) render() error {
-	funcs := template.FuncMap{"asset": u.address}
+	funcs := template.FuncMap{"asset": u.address, "modules": modules}
 	for _, name := range []string{"jobs.html", "sheet.html", "search.html"} {
 		t, err := template.New(name).Funcs(funcs).ParseFS(files, "pages/frame.html", "pages/"+name)
 		if err != nil {
@@ -109,6 +111,27 @@ func (u *ui) renderWorker(names []string) error {
 	fill := strings.NewReplacer("{{hash}}", u.hash, "{{assets}}", strings.Join(list, ",\n  "))
 	u.worker = []byte(fill.Replace(string(src)))
 	return nil
+}
+
+// imported finds the modules that a script imports.
+var imported = regexp.MustCompile(`(?m)^import [^;]*"\./([a-z]+\.js)";`)
+
+// modules lists what a script imports, and what that imports in turn, so that a page can
+// fetch all of it at once rather than one layer after the other.
+func modules(script string) ([]string, error) {
+	var all []string
+	for todo := []string{script}; len(todo) > 0; todo = todo[1:] {
+		src, err := files.ReadFile("assets/" + todo[0])
+		if err != nil {
+			return nil, fmt.Errorf("read module: %w", err)
+		}
+		for _, m := range imported.FindAllSubmatch(src, -1) {
+			if name := string(m[1]); name != script && !slices.Contains(all, name) {
+				all, todo = append(all, name), append(todo, name)
+			}
+		}
+	}
+	return all, nil
 }
 
 // address returns where an asset is served.

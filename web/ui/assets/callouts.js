@@ -7,10 +7,18 @@ import { ofFinding } from "./verdict.js";
 import { bySeverity } from "./slab.js";
 import { keyOf as key } from "./figures.js";
 
+let open = new Map(); // by place: the word of the worst finding that is open there
+
+function worstByPlace(findings) {
+  const words = bySeverity(findings).reverse().map((f) => [key(f.callout, f.at), ofFinding(f)]);
+  return new Map(words.filter(([, word]) => word !== "noted"));
+}
+
 // drawCallouts shows a job's state.
 export function drawCallouts(state) {
   const next = state.next ? key(state.next.callout, state.next.at) : "";
   const cautions = new Map((state.cautions ?? []).map((c) => [c.before, c.text]));
+  open = worstByPlace(state.findings ?? []);
   const rows = state.callouts.filter(shows).map((c) => callout(c, next, cautions.get(c.id)));
   byId("callouts").replaceChildren(...rows);
   byId("callouts").dataset.entries = state.entries; // up to which entry this is the state
@@ -87,7 +95,7 @@ function row(c, places, limits, next) {
 function place(c, p, inRound, covered, next) {
   const axes = Object.entries(p.at);
   const label = (inRound ? axes.slice(0, -1) : axes).map((x) => x.join(" ")).join(", ");
-  const word = wordOf(p);
+  const word = open.get(key(c.id, p.at)) ?? wordOf(p);
   const isNext = key(c.id, p.at) === next;
   const value = p.reading?.shown ?? (p.mark && p.mark !== "done" ? p.mark : "");
   const own = p.limits && p.limits !== value && !covered && c.places.length > 1 && common(c.places) === "" ? p.limits : "";

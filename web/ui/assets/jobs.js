@@ -60,8 +60,8 @@ function option(o) {
   const what = o.say || o.name.replaceAll("_", " ");
   const input = o.values?.length
     ? make("select", { id, name: o.name, required: true }, !o.default && make("option", { value: "" }, "choose"), ...o.values.map((v) => make("option", { value: v, selected: v === o.default }, v)))
-    : make("input", { id, name: o.name, type: "number", inputmode: "numeric", required: true, min: o.from, max: o.to, step: 1, value: o.default || null });
-  const range = o.values?.length ? "" : `${o.from} to ${o.to}`;
+    : make("input", { id, name: o.name, type: "number", inputmode: "numeric", required: true, min: o.from ?? 0, max: o.to, step: 1, value: o.default || null });
+  const range = o.values?.length ? "" : `${o.from ?? 0} to ${o.to}`;
   return make("p", { class: "pair" }, make("label", { for: id }, what), input, range && make("span", { class: "hint" }, range));
 }
 

@@ -100,7 +100,7 @@ function from(n) {
 
 // answer shows what came of a note: the sentence, and each finding that it does not hold.
 function answer(n, word) {
-  if (n.refused) return [make("p", { class: "say" }, `Refused, nothing was kept: ${n.refused}`)];
+  if (n.refused) return [make("p", { class: "say" }, `Refused: ${n.refused}`)];
   if (n.waiting) return [make("p", { class: "say" }, "Kept, not checked yet")];
   const say = n.say ?? words[word].text;
   const more = (n.findings ?? []).filter((f) => f.severity !== "note" && !plain(say).includes(plain(f.text)));

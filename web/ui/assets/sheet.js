@@ -225,7 +225,7 @@ function draw() {
   if (!state) return;
   drawHead();
   drawCallouts(state);
-  drawNext(state, large);
+  drawNext(state, large, line.up);
   remember();
 }
 
@@ -285,6 +285,7 @@ async function start() {
   byId("print").href = `/api/jobs/${encodeURIComponent(job)}/export?as=html`;
   keepFocus(field);
   line.now();
+  refresh();
   const old = await outbox.recall(job).catch(() => undefined);
   await fillFromOutbox().catch(() => {});
   if (old && !line.up && !state) {

@@ -33,7 +33,7 @@ function heard(note) {
 }
 
 function sentence(note, word) {
-  if (note.refused) return `Refused, nothing was kept: ${note.refused}`;
+  if (note.refused) return `Refused: ${note.refused}`;
   if (note.waiting) return "Kept, not checked yet. It is checked when the line is back.";
   return note.say || words[word].text;
 }
@@ -71,16 +71,14 @@ export class Late {
 
   draw() {
     this.panel.hidden = this.#notes.length === 0;
-    if (this.panel.hidden) {
-      this.panel.replaceChildren();
-      return;
-    }
+    const others = this.#notes.slice(1); // the worst stands large above
     const done = make("button", { type: "button" }, "Seen");
     done.addEventListener("click", () => this.clear());
-    this.panel.replaceChildren(
-      make("h2", {}, "Look at these first"),
-      make("ul", {}, ...this.#notes.map(item)),
-      done);
+    this.panel.replaceChildren(...[
+      make("h2", {}, others.length ? "Look at that first, then at" : "Look at that first"),
+      others.length > 0 && make("ul", {}, ...others.map(item)),
+      done,
+    ].filter(Boolean));
   }
 }
 
@@ -92,13 +90,14 @@ function item(note) {
 }
 
 // drawNext shows what the work calls for next, with its caution; before it, the worst of
-// what is still open, since that is to be mended first.
-export function drawNext({ next, findings = [] }, large, caution = byId("next-caution")) {
+// what is still open, since that is to be mended first. With the line down it is what was
+// known last.
+export function drawNext({ next, findings = [] }, large, current, caution = byId("next-caution")) {
   byId("next").hidden = false;
   const open = bySeverity(findings).filter((f) => f.severity !== "note" || f.rule === "ask");
   byId("first").hidden = open.length === 0;
   byId("first").replaceChildren(...(open.length ? first(open[0], open.length - 1, large) : []));
-  byId("next-tag").textContent = open.length ? "Then" : "Next";
+  byId("next-tag").textContent = !current ? "Last known" : open.length ? "Then" : "Next";
   byId("next-where").textContent = next ? capital(next.where) : "Nothing is left to do";
   byId("next-limits").textContent = next?.limits ?? "";
   caution.hidden = !next?.caution;
