@@ -30,7 +30,12 @@ show(wanted());
 dark.addEventListener("change", () => show(wanted()));
 for (const b of document.querySelectorAll(".lamp-switch")) b.addEventListener("click", turn);
 
-if ("serviceWorker" in navigator) {
-  // Not kept, say in a private window: the page works, but not across a reload without a line.
-  navigator.serviceWorker.register("/sw.js").catch(() => {});
+// keep starts the worker. Where nothing is kept, say in a private window, the page works,
+// but not across a reload without a line.
+function keep() {
+  navigator.serviceWorker?.register("/sw.js").catch(() => {});
 }
+
+// The worker fetches all files once more, and waits until the page has its own.
+const idle = globalThis.requestIdleCallback ?? ((work) => setTimeout(work, 500));
+addEventListener("load", () => idle(keep, { timeout: 2000 }));

@@ -139,7 +139,7 @@ function show(note, wasLate) {
   if ((wasLate || (note.other && isStop(note))) && late.add(note)) large = late.worst;
   else if (!note.other && !(wasLate && late.worst)) large = note;
   drawSoon();
-  refresh();
+  if (!(note.seq <= state?.entries)) refresh(); // the past is in the state already
 }
 
 function showLast() {

@@ -7,6 +7,8 @@ const assets = [
 ];
 
 self.addEventListener("install", (event) => {
+  // Where the browser can, it takes the files from here without starting the worker.
+  event.addRoutes?.({ condition: { urlPattern: { pathname: "/assets/*" } }, source: "cache" });
   event.waitUntil(keep().then(() => self.skipWaiting()));
 });
 
