@@ -10,7 +10,7 @@ func (s *scan) answer(u *Utterance, groups []group, numbers []int) bool {
 		return false
 	}
 	c := *asked
-	c.Doubts, c.Span, c.Less, c.Words = s.noteDoubts(), Span{}, nil, ""
+	c.Doubts, c.Span, c.Other, c.Words = s.noteDoubts(), Span{}, nil, ""
 	switch {
 	case len(numbers) == 0:
 		if !s.completes(&c, asked, groups) {

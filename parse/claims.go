@@ -117,8 +117,8 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 		return out
 	}
 	base := Claim{Value: it.value, Span: s.span(it), How: s.how(b)}
-	if v, ok := s.tail(&it.num); ok {
-		base.Less = &v
+	if v, ok := s.other(&it.num); ok {
+		base.Other = &v
 	}
 	base.Doubts, base.Words = s.doubts(b, j, all), s.unknown()
 	name, others := b.name, []string(nil)

@@ -74,7 +74,7 @@ var shared = sync.OnceValue(func() *Vocabulary {
 	v := &Vocabulary{}
 	b := lexicon.NewBuilder()
 	b.Small(fillerWords()...)
-	b.Small(strings.Split(denials, "|")...)
+	b.Small(denialWords...)
 	v.addUnits(b)
 	v.addCues(b)
 	v.addSymptoms(b)

@@ -1,6 +1,9 @@
 package parse
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // correct finds what the note takes back or replaces of itself, and marks those items
 // as dropped. What it takes back of earlier notes it returns.
@@ -16,7 +19,14 @@ func (s *scan) correct() (fix amends) {
 		switch {
 		case before >= 0 && after < 0 && s.unitAfter(k, before):
 		case before >= 0 && after >= 0:
+			if s.mereWait(k) && s.nameBetween(k, after) {
+				break // "end play down 82.6, hang on, up 81.1"
+			}
 			fix.replaced = append(fix.replaced, [2]int{before, after})
+			if len(s.items[after].codes) == 0 {
+				s.items[after].codes = s.items[before].codes // "thirty foot pounds no thirty six"
+			}
+		case before < 0 && after >= 0 && s.placeGivesWay(k):
 		case before < 0 && (it.cue == cueCorrect || after >= 0 && s.leads(k)):
 			fix.record = true
 		case before >= 0 && s.placeAfter(k):
@@ -29,6 +39,46 @@ func (s *scan) correct() (fix amends) {
 		fix.should = true
 	}
 	return fix
+}
+
+// mereWait reports whether the words at item k ask for time and take nothing back.
+func (s *scan) mereWait(k int) bool {
+	switch s.toks[s.items[k].from].Text {
+	case "hang", "hold", "wait":
+		return true
+	}
+	return false
+}
+
+// nameBetween reports whether a name stands between items a and b.
+func (s *scan) nameBetween(a, b int) bool {
+	for k := a + 1; k < b; k++ {
+		if s.items[k].kind == isName {
+			return true
+		}
+	}
+	return false
+}
+
+// placeGivesWay drops the place before the correction at item k where one on the same
+// axis follows: "stage one, no, stage two".
+func (s *scan) placeGivesWay(k int) bool {
+	before, after := -1, -1
+	for j := range s.items {
+		if it := &s.items[j]; it.kind != isIndex || it.bare {
+			continue
+		}
+		if j < k {
+			before = j
+		} else if after < 0 {
+			after = j
+		}
+	}
+	if before < 0 || after < 0 || s.items[before].axis != s.items[after].axis || s.nameBetween(k, after) {
+		return false
+	}
+	s.items[before].kind = isDrop
+	return true
 }
 
 // unitAfter takes the unit behind the correction at item k for that of the number before:
@@ -50,6 +100,7 @@ func (s *scan) unitAfter(k, before int) bool {
 type amends struct {
 	scratch  bool     // "scratch that": nothing before it in the note counts
 	inNote   bool     // and something stood before it
+	mild     bool     // "never mind": only what was asked back is dropped
 	named    bool     // "scratch stage three": what it names is taken back
 	record   bool     // what follows replaces what was recorded before
 	should   bool     // "stage eight should be forty eight"
@@ -65,13 +116,17 @@ func (s *scan) scratch(fix *amends) {
 			last = k
 		}
 	}
-	if last < 0 {
-		return
+	if last < 0 || s.casual(last) && s.has(isWord, isThing, isWrong) {
+		return // "never mind the phone", "a tiny scratch on the shaft"
 	}
-	fix.scratch = true
+	fix.scratch, fix.mild = true, strings.HasPrefix(s.toks[s.items[last].from].Text, "never")
+	next := s.numberAfter(last)
 	for k := range s.items[:last] {
 		switch s.items[k].kind {
 		case isNumber:
+			if next >= 0 && len(s.items[next].codes) == 0 {
+				s.items[next].codes = s.items[k].codes
+			}
 			s.items[k].kind, fix.inNote = isDrop, true
 		case isName, isIndex, isChoice:
 			fix.inNote = true
@@ -88,6 +143,18 @@ func (s *scan) scratch(fix *amends) {
 			}
 		}
 	}
+}
+
+// casual reports whether the words that take back are also said of other things: only
+// those with "that", "it" or "last" in them are not.
+func (s *scan) casual(k int) bool {
+	for i := s.items[k].from; i < s.items[k].to; i++ {
+		switch s.toks[i].Text {
+		case "that", "it", "last", "back":
+			return false
+		}
+	}
+	return true
 }
 
 // denied handles "not fifty, forty nine" and "forty nine, not fifty".

@@ -2,7 +2,6 @@ package parse
 
 import (
 	"slices"
-	"strings"
 )
 
 // marks makes a mark of every confirmation, part and event that the note names.
@@ -57,6 +56,9 @@ func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	is, ok := "done", n.Kind != Part || len(n.Choices) == 0
 	if s.deniedAt(k) != s.v.forms[it.id].denies {
 		is, ok = "undone", true
+	} else if ok && s.shaky(k) {
+		u.Asks = append(u.Asks, Ask{Doubtful, s.note[s.span(it).Start:s.span(it).End]})
+		return
 	}
 	if !ok {
 		if s.has(isWord) && !s.hasPlaceItem() {
@@ -112,7 +114,18 @@ func (s *scan) elsewhere(n *Name) bool {
 // remeasured reports whether the note says that what was loosened was tightened again
 // and read: then it is a reading and no event.
 func (s *scan) remeasured(u *Utterance) bool {
-	return len(u.Claims) > 0 && s.hasCue(cueRetight, cueAgain)
+	return len(u.Claims) > 0 && (s.hasCue(cueRetight, cueAgain, cueDone) || s.saysBack())
+}
+
+// saysBack: "backed off rod four and pulled it back to fifteen".
+func (s *scan) saysBack() bool {
+	for i := range s.toks {
+		switch s.toks[i].Text {
+		case "back", "torqued", "tightened", "retorqued", "retightened":
+			return true
+		}
+	}
+	return false
 }
 
 // everywhere fills the axes that an event did not say: it holds for all.
@@ -162,20 +175,89 @@ func (s *scan) sentenceBetween(p, k int) bool {
 	return false
 }
 
-// deniedAt reports whether the note says that the mark at item k is not so: "not"
-// before it with no other name between, or behind it with nothing after that it could
-// be said of instead.
+// deniedAt reports whether the note says that the mark at item k is not so: "no" right
+// before it, "not" before it with no other name between, or behind it with nothing after
+// that it could be said of instead.
 func (s *scan) deniedAt(k int) bool {
 	for j := range s.items {
 		it := &s.items[j]
+		if it.kind == isCue && it.cue == cueNo && j == k-1 {
+			return true
+		}
 		if it.kind != isCue || it.cue != cueNot && it.cue != cueNotYet {
 			continue
 		}
-		if j < k && k-j <= 4 && !s.between2Names(j, k) || j > k && j-k <= 3 && !s.saidOfOther(j) {
+		if j < k && k-j <= 4 && !s.between2Names(j, k) || j > k && j-k <= 6 && !s.between2Names(k, j) && !s.saidOfOther(j) {
 			return true
 		}
 	}
 	return s.insideNot(k)
+}
+
+// shaky reports whether the words around the mark at item k leave it open whether it is
+// so: a "no" or a correction behind it, words that nothing knows in its clause, damage, or
+// a name that goes on as a place ("cover on the bench").
+func (s *scan) shaky(k int) bool {
+	if s.goesOnAsPlace(k) {
+		return true
+	}
+	for j := k + 1; j < len(s.items); j++ {
+		switch it := &s.items[j]; it.kind {
+		case isWord, isWrong:
+			return true
+		case isCue:
+			switch it.cue {
+			case cueNo, cueCorrect:
+				return !s.namedAfter(j)
+			case cueAnd, cueTo, cueTurn, cueFine:
+				return s.takenBack(j)
+			}
+		case isName, isNumber:
+			return s.takenBack(j)
+		case isFiller, isIndex, isUnit, isChoice, isSlot, isThing, isDrop:
+		}
+	}
+	return false
+}
+
+// takenBack reports whether a "no" without a name or number of its own follows item k.
+func (s *scan) takenBack(k int) bool {
+	for j := k + 1; j < len(s.items); j++ {
+		if it := &s.items[j]; it.kind == isCue && it.cue == cueNo {
+			return !s.namedAfter(j)
+		}
+	}
+	return false
+}
+
+// namedAfter reports whether a name, place or number follows item k.
+func (s *scan) namedAfter(k int) bool {
+	for j := k + 1; j < len(s.items); j++ {
+		switch s.items[j].kind {
+		case isName, isIndex, isNumber, isChoice:
+			return true
+		case isWord, isFiller, isCue, isUnit, isSlot, isThing, isWrong, isDrop:
+		}
+	}
+	return false
+}
+
+// goesOnAsPlace: "cover on the new lathe", "valve in the sink".
+func (s *scan) goesOnAsPlace(k int) bool {
+	end := s.items[k].to
+	if end >= len(s.toks) {
+		return false
+	}
+	switch s.toks[end-1].Text {
+	case "on", "in", "off":
+	default:
+		return false
+	}
+	switch s.toks[end].Text {
+	case "the", "a", "my", "your", "his", "her", "their", "our", "this", "that", "order", "stock", "wednesday", "monday", "tuesday", "thursday", "friday":
+		return true
+	}
+	return false
 }
 
 func (s *scan) between2Names(a, b int) bool {
@@ -203,7 +285,7 @@ func (s *scan) saidOfOther(j int) bool {
 // insideNot reports whether "not" stands inside the name: "cover not on".
 func (s *scan) insideNot(k int) bool {
 	for i := s.items[k].from; i < s.items[k].to; i++ {
-		if slices.Contains(strings.Split(denials, "|"), s.toks[i].Text) {
+		if slices.Contains(denialWords, s.toks[i].Text) {
 			return true
 		}
 	}

@@ -195,12 +195,13 @@ func (s *scan) near(i int, words []string) int {
 	if i+len(words) > len(s.toks) {
 		return 100
 	}
-	total, exact := 0, 0
+	total, exact, telling := 0, 0, false
 	for k, want := range words {
 		got := s.toks[i+k].Text
 		switch {
 		case got == want || got == want+"s":
 			exact++
+			telling = telling || !s.words[i+k].Filler
 		case s.isPlainNumber(i + k):
 			return 100
 		case lexicon.Sound(got) == lexicon.Sound(want) && len(want) > 2 && got != "the":
@@ -213,7 +214,7 @@ func (s *scan) near(i int, words []string) int {
 			return 100
 		}
 	}
-	if exact == 0 || total > 3 || total == 0 {
+	if exact == 0 || !telling || total > 3 || total == 0 {
 		return 100
 	}
 	return total

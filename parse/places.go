@@ -84,7 +84,7 @@ func (s *scan) span2(it *item, first int) {
 }
 
 func (s *scan) nums2(i int) number.Word {
-	if i >= len(s.nums) {
+	if i < 0 || i >= len(s.nums) {
 		return number.Word{}
 	}
 	return s.nums[i]
@@ -141,13 +141,25 @@ func (s *scan) index(i, most int, sounds bool) (n, end int, ok bool) {
 		}
 	case number.Numeric:
 		text := s.toks[i].Text
-		if k, err := strconv.Atoi(text); err == nil && len(text) <= 3 && !s.decimalFollows(i+1) {
+		if k, err := strconv.Atoi(text); err == nil && len(text) <= 3 && !s.decimalFollows(i+1) && !s.suffixed(i+1) {
 			return k, i + 1, true
 		}
 	case number.None, number.Zero, number.Hundred, number.Large, number.Point, number.And, number.Article, number.Half,
 		number.Part, number.Repeat, number.Minus, number.Of, number.Dozen, number.Vulgar, number.Nth:
 	}
 	return 0, i, false
+}
+
+// suffixed reports whether the numeral before i is an ordinal: "3rd".
+func (s *scan) suffixed(i int) bool {
+	if i >= len(s.toks) || !s.toks[i].Glued {
+		return false
+	}
+	switch s.toks[i].Text {
+	case "st", "nd", "rd", "th":
+		return true
+	}
+	return false
 }
 
 // decimalFollows reports whether the numeral before i goes on as 1/2 or 2:30.

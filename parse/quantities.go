@@ -21,6 +21,9 @@ func (s *scan) number(i int) (item, bool) {
 	if k := len(s.items) - 1; k >= 0 && s.items[k].num.Torn && s.items[k].to == i {
 		n.Torn, n.Broken, n.Why = true, true, "the rest of a number that is none"
 	}
+	if s.trailsOff(n.End) {
+		n.Broken, n.Why = true, "a word that may be a part of it follows"
+	}
 	if s.cutOff(i) {
 		n.Broken, n.Why = true, "a word that may be a part of it stands before"
 	}
@@ -32,6 +35,9 @@ func (s *scan) number(i int) (item, bool) {
 	if n.Whole && at == n.End+1 && s.nums2(n.End).Class == number.Article {
 		it.num.Broken, it.num.Why = true, "a small word stands where a digit may have been" // "forty a newton metres"
 	}
+	if at == n.End && s.hasUnit(at+1) && s.isEven(at) {
+		at++
+	}
 	if s.hasUnit(at) && !s.slotFirst(at) && !s.preposition(at) && (s.toks[at].Text != "in" || !s.pronoun(i)) {
 		it.codes, it.to = s.m[at][lexicon.Unit].IDs, s.m[at][lexicon.Unit].End
 		s.halfAfter(&it)
@@ -42,6 +48,16 @@ func (s *scan) number(i int) (item, bool) {
 		return item{}, false
 	}
 	return it, true
+}
+
+// isEven reports whether a word stands at i that says that the number before it is
+// whole or exact: "thirty four even foot pounds".
+func (s *scan) isEven(i int) bool {
+	switch s.toks[i].Text {
+	case "even", "flat", "exactly", "dead", "exact":
+		return true
+	}
+	return false
 }
 
 // standIn takes "one" for a thing where a number follows: "the long one eighty eight
@@ -56,28 +72,47 @@ func (s *scan) standIn(i int) (item, bool) {
 	return item{kind: isFiller, to: i + 1}, true
 }
 
-// tail returns the number that is left where the first digit of a spoken number is a
-// word of its own: an index, or "one" for a thing. "Two forty eight" may be forty-eight
-// on stage two.
-func (s *scan) tail(n *number.Number) (v number.Value, ok bool) {
-	if !n.Spoken || n.End < n.Start+2 {
+// other returns the value that a number may stand for instead: what is left where its
+// first word is a word of its own, an index or "one" for a thing ("two forty eight" is
+// forty-eight on stage two), or forty-eight for "for eight".
+func (s *scan) other(n *number.Number) (v number.Value, ok bool) {
+	if !n.Spoken {
 		return v, false
 	}
-	at := n.Start + 1
-	switch s.nums[n.Start].Class {
-	case number.Digit, number.Teen, number.Sounds:
-	case number.Tens:
-		if s.nums[at].Class == number.Digit {
-			at++
+	if k, whole := n.Value.Whole(); whole && k < 10 && n.Start > 0 && s.toks[n.Start-1].Text == "for" {
+		return number.Int(40 + k), true
+	}
+	for at := n.Start + 1; at < min(n.End, n.Start+4); at++ {
+		switch s.nums[at-1].Class {
+		case number.Digit, number.Teen, number.Sounds:
+		case number.Tens:
+			if s.nums[at].Class == number.Digit {
+				continue
+			}
+		case number.None:
+			continue // a hyphen
+		default:
+			return v, false
 		}
-	default:
-		return v, false
+		if rest, ok := s.r.At(at); ok && rest.End == n.End && !rest.NeedsUnit && !rest.Broken {
+			return rest.Value, true
+		}
 	}
-	rest, ok := s.r.At(at)
-	if !ok || rest.End != n.End || rest.NeedsUnit || rest.Broken {
-		return v, false
+	return v, false
+}
+
+// trailsOff reports whether a small word that sounds like a digit ends the note right
+// behind a number: "end play up 81 to".
+func (s *scan) trailsOff(end int) bool {
+	if w := s.nums2(end); w.Class != number.Sounds || !w.Small {
+		return false
 	}
-	return rest.Value, true
+	for i := end + 1; i < len(s.toks); i++ {
+		if s.toks[i].Kind != token.Sign && !s.words[i].Filler {
+			return false
+		}
+	}
+	return true
 }
 
 // pronoun reports whether "one" stands for a thing: "the wrong one".
@@ -113,8 +148,11 @@ func (s *scan) cutOff(i int) bool {
 	if i == 0 || len(s.items) == 0 {
 		return false
 	}
-	if t := s.toks[i-1].Text; i > 1 && (t == "the" || t == "tee" || t == "ty") && s.nums[i].Class == number.Digit && s.nums[i-2].Class == number.Sounds {
+	if t := s.toks[i-1].Text; i > 1 && (t == "the" || t == "tee" || t == "ty") && (s.nums[i].Class == number.Digit || s.nums[i].Class == number.Sounds) && s.nums[i-2].Class == number.Sounds {
 		return true // "for the eight", which may have been forty-eight
+	}
+	if c := s.nums2(i - 2).Class; i > 1 && s.nums[i-1].Class == number.Of && (c == number.Half || c == number.Part) {
+		return true // "half of thirty five"
 	}
 	if k := s.items[len(s.items)-1].kind; k != isFiller && k != isWord || s.pronoun(i-1) {
 		return false
@@ -124,9 +162,7 @@ func (s *scan) cutOff(i int) bool {
 		return true
 	case number.Sounds:
 		return !w.Small
-	case number.Of: // "half of thirty five"
-		return i > 1 && (s.nums[i-2].Class == number.Half || s.nums[i-2].Class == number.Part)
-	case number.None, number.And, number.Article, number.Part, number.Minus, number.Numeric, number.Dozen, number.Vulgar, number.Nth:
+	case number.None, number.And, number.Article, number.Part, number.Minus, number.Of, number.Numeric, number.Dozen, number.Vulgar, number.Nth:
 	}
 	return false
 }

@@ -1,6 +1,10 @@
 package parse
 
-import "slices"
+import (
+	"slices"
+
+	"readback/parse/token"
+)
 
 // question reads a note that asks for something, or returns nil.
 func (s *scan) question() *Query {
@@ -27,10 +31,10 @@ var turned = []string{
 
 // asks reports whether the note opens with a word of asking, or ends with its mark.
 func (s *scan) asks() bool {
-	if n := len(s.toks); n > 0 && s.toks[n-1].Text == "?" {
+	if slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == "?" }) {
 		return true
 	}
-	if len(s.toks) > 1 && s.has(isName, isIndex) && slices.Contains(turned, s.toks[0].Text) && s.toks[1].Text != "at" {
+	if i := s.opening(); i+1 < len(s.toks) && s.has(isName, isIndex) && slices.Contains(turned, s.toks[i].Text) && s.toks[i+1].Text != "at" {
 		return true
 	}
 	for k := range s.items {
@@ -43,6 +47,18 @@ func (s *scan) asks() bool {
 		}
 	}
 	return false
+}
+
+// opening returns the first token that is more than a clearing of the throat.
+func (s *scan) opening() int {
+	for i := range s.toks {
+		switch s.toks[i].Text {
+		case "um", "uh", "er", "erm", "ah", "okay", "ok", "so", "well", "right", "and", "hey", "now", "please", ",":
+		default:
+			return i
+		}
+	}
+	return len(s.toks)
 }
 
 // measured reports whether a number with a unit follows the asking word: then it may
@@ -75,7 +91,7 @@ func (s *scan) about() About {
 	readback := has("back", "repeat", "again")
 	switch {
 	case s.hasPlaceItem() || s.has(isName):
-		if readback || len(s.toks) > 0 && slices.Contains(turned, s.toks[0].Text) || has("say", "said", "did", "was", "got", "have", "get") {
+		if readback || s.opening() < len(s.toks) && slices.Contains(turned, s.toks[s.opening()].Text) || has("say", "said", "did", "was", "got", "have", "get") {
 			return AboutReading
 		}
 		return AboutCallout

@@ -54,6 +54,7 @@ func (s *scan) utterance() Utterance {
 		u.Kind, u.Question = Question, q
 		return u
 	}
+	s.asides()
 	fix := s.correct()
 	s.takeBack(&u, fix)
 	groups, numbers := s.groups()
@@ -74,7 +75,7 @@ func (s *scan) utterance() Utterance {
 
 // takeBack fills in what "scratch that" takes back of earlier notes.
 func (s *scan) takeBack(u *Utterance, fix amends) {
-	if !fix.scratch || fix.inNote && !fix.named {
+	if !fix.scratch || fix.inNote && !fix.named || fix.mild && len(s.ctx.Asked) == 0 {
 		return
 	}
 	switch {
@@ -124,7 +125,7 @@ func (s *scan) kind(u *Utterance, fix amends) Kind {
 		sure = sure || len(u.Claims[i].Doubts) == 0
 	}
 	switch {
-	case fix.scratch || (fix.record || fix.should) && (len(u.Claims) > 0 || len(u.Withdrawn) > 0):
+	case fix.scratch && (!fix.mild || u.Dropped) || (fix.record || fix.should) && (len(u.Claims) > 0 || len(u.Withdrawn) > 0):
 		return Correction
 	case sure:
 		return Reading

@@ -64,7 +64,7 @@ type Claim struct {
 	Target
 	Value    number.Value  `json:"value"`
 	Unit     string        `json:"unit,omitempty"`    // UCUM code as said; "" for a bare number
-	Less     *number.Value `json:"less,omitempty"`    // the value where its first word is none of it: "two forty eight" as forty-eight
+	Other    *number.Value `json:"other,omitempty"`   // what the number may be instead: "two forty eight" as forty-eight
 	Span     Span          `json:"span"`              // of number and unit in the note
 	How      string        `json:"how,omitempty"`     // "set" for a click wrench's setting
 	With     []Taken       `json:"with,omitempty"`    // what it was taken at

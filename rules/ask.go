@@ -232,10 +232,10 @@ func (j *Job) tenTimes(c *parse.Claim, n int) *reason {
 	}
 }
 
-// orLess asks whether the first word of a number was a part of it.
-func (j *Job) orLess(c *parse.Claim) *reason {
+// orOther asks which of two values the words stand for.
+func (j *Job) orOther(c *parse.Claim) *reason {
 	return &reason{
-		text:   fmt.Sprintf("%s: %s, or %s? Say it again.", j.where(c.Target), say.Quantity(c.Value, c.Unit), say.Quantity(*c.Less, c.Unit)),
+		text:   fmt.Sprintf("%s: %s, or %s? Say it again.", j.where(c.Target), say.Quantity(c.Value, c.Unit), say.Quantity(*c.Other, c.Unit)),
 		doubts: []parse.Doubt{parse.TwoNumbers},
 	}
 }

@@ -46,7 +46,7 @@ func (j *Job) resolve(c parse.Claim) (parse.Claim, *reason) {
 	if why := j.tenfold(b, &c, y); why != nil {
 		return c, why
 	}
-	if why := j.firstWord(l, b, &c, y); why != nil {
+	if why := j.otherwise(l, b, &c, y); why != nil {
 		return c, why
 	}
 	if !l.plausible(y) {
@@ -102,7 +102,7 @@ func (j *Job) slangOf(l *live, b bounds, c *parse.Claim) (code string, why *reas
 	switch {
 	case slices.Contains(fits, l.Unit):
 		return l.Unit, nil
-	case len(fits) == 1:
+	case len(fits) == 1 && slices.Contains(same, l.Unit):
 		return fits[0], nil
 	case len(same) == 1:
 		return same[0], nil
@@ -139,17 +139,17 @@ func (j *Job) tenfold(b bounds, c *parse.Claim, y *big.Rat) *reason {
 	return nil
 }
 
-// firstWord asks about a value that is outside limits, or hardly possible, and is
-// neither without its first word: that may have been an index, or no number at all.
-func (j *Job) firstWord(l *live, b bounds, c *parse.Claim, y *big.Rat) *reason {
-	if c.Less == nil || b.holds(y) && l.plausible(y) {
+// otherwise asks about a value that is outside limits, or hardly possible, where the
+// other value that the words may stand for is neither.
+func (j *Job) otherwise(l *live, b bounds, c *parse.Claim, y *big.Rat) *reason {
+	if c.Other == nil || b.holds(y) && l.plausible(y) {
 		return nil
 	}
-	less, ok := l.in(*c.Less, c.Unit)
-	if !ok || !b.holds(less) || !l.plausible(less) || b.none() && l.Plausible == nil {
+	other, ok := l.in(*c.Other, c.Unit)
+	if !ok || !b.holds(other) || !l.plausible(other) || b.none() && l.Plausible == nil {
 		return nil
 	}
-	return j.orLess(c)
+	return j.orOther(c)
 }
 
 // carriedOff asks about a value that is out where the place was carried over from an

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"fmt"
 	"math/big"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -87,23 +88,54 @@ func recorded(t *testing.T, a rules.Answer) (out []string) {
 	return out
 }
 
+// voices are whole jobs in many voices, written from what may be said and not from what
+// the parser knows. What it does not understand in them it must ask back: atLeast is the
+// share in per cent that is read exactly now, and may only grow.
+var voices = []struct {
+	file    string
+	atLeast int
+}{
+	{"bench-notes.txt", 100},
+	{"voices-terse.txt", 86},
+	{"voices-american.txt", 86},
+	{"voices-british.txt", 85},
+	{"voices-chatty.txt", 64},
+	{"voices-interrupted.txt", 83},
+	{"voices-misheard.txt", 81},
+}
+
 // TestWholeJobs plays whole jobs, note by note as one job, and compares what was
-// recorded, with its verdict, and the kind of the note.
+// recorded, with its verdict, and the kind of the note. Nothing may be recorded that was
+// not said.
 func TestWholeJobs(t *testing.T) {
-	for _, name := range []string{"bench-notes.txt"} {
-		t.Run(name, func(t *testing.T) {
-			options, notes := script(t, name)
+	for _, v := range voices {
+		t.Run(v.file, func(t *testing.T) {
+			options, notes := script(t, v.file)
 			b := demo(t, options).open(t)
+			tried, exact := 0, 0
 			for _, n := range notes {
 				_, a := b.Say(n.text)
 				slices.Sort(n.readings)
-				if got := recorded(t, a); (n.readings != nil || n.ask || n.kind != "") && !slices.Equal(got, n.readings) {
-					t.Errorf("%q records %q, want %q", n.text, got, n.readings)
+				got := recorded(t, a)
+				if n.readings == nil && !n.ask && n.kind == "" {
+					continue
 				}
-				if n.kind != "" && string(a.Kind) != n.kind {
-					t.Errorf("%q is a %s, want a %s", n.text, a.Kind, n.kind)
+				tried++
+				for _, r := range got {
+					if !slices.Contains(n.readings, r) {
+						t.Errorf("%q records %s, want %q", n.text, r, n.readings)
+					}
 				}
+				if slices.Equal(got, n.readings) && (n.kind == "" || string(a.Kind) == n.kind) {
+					exact++
+					continue
+				}
+				t.Logf("%q is a %s and records %q, want %s %q: %s", n.text, a.Kind, got, n.kind, n.readings, a.Say)
 			}
+			if exact*100 < v.atLeast*tried {
+				t.Errorf("%d of %d notes are read exactly, want %d %%", exact, tried, v.atLeast)
+			}
+			t.Logf("%d of %d notes are read exactly, nothing else is recorded", exact, tried)
 		})
 	}
 }
@@ -143,40 +175,46 @@ func demo(t *testing.T, options map[string]string) *shop {
 // TestMutatedNotesAreNeverMisread changes notes as a keyboard, a recogniser or a
 // hurried speaker would: what is recorded then is what was meant, or it is asked.
 func TestMutatedNotesAreNeverMisread(t *testing.T) {
-	options, notes := script(t, "bench-notes.txt")
-	changes, shop := mutations(), demo(t, options)
 	tried := 0
+	for _, v := range voices {
+		tried += mutate(t, v.file)
+	}
+	if tried < 10_000 {
+		t.Errorf("only %d changed notes were tried", tried)
+	}
+	t.Logf("%d changed notes were tried", tried)
+}
+
+func mutate(t *testing.T, file string) (tried int) {
+	options, notes := script(t, file)
+	changes, shop := mutations(), demo(t, options)
 	for at, n := range notes {
-		for _, m := range changes {
-			changed := m.change(n.text)
-			if changed == n.text {
-				continue
-			}
-			tried++
+		after := func(note string) []string {
 			b := shop.open(t)
 			for _, before := range notes[max(0, at-3):at] {
 				b.Say(before.text)
 			}
-			_, plain := b.Say(n.text)
-			want := recorded(t, plain)
-			if len(want) == 0 && m.name == "the dropped unit" {
+			_, a := b.Say(note)
+			return recorded(t, a)
+		}
+		want := after(n.text)
+		for i, m := range changes {
+			changed := m.change(n.text)
+			if other := changes[(i+at)%len(changes)]; at%2 == 1 {
+				changed = other.change(changed) // two at once
+			}
+			if changed == n.text || len(want) == 0 && strings.Contains(n.text, "newton") && !strings.Contains(changed, "newton") {
 				continue // the unit was what made it unclear
 			}
-			b = shop.open(t)
-			for _, before := range notes[max(0, at-3):at] {
-				b.Say(before.text)
-			}
-			_, a := b.Say(changed)
-			for _, got := range recorded(t, a) {
+			tried++
+			for _, got := range after(changed) {
 				if !slices.Contains(want, got) {
 					t.Errorf("%s: %q, said %q, records %s, want one of %q", m.name, n.text, changed, got, want)
 				}
 			}
 		}
 	}
-	if tried < 500 {
-		t.Errorf("only %d changed notes were tried", tried)
-	}
+	return tried
 }
 
 type mutation struct {
@@ -212,7 +250,7 @@ func mutations() []mutation {
 			}
 			return strings.Join(f, " ")
 		}},
-		{"hyphenated tens", replace("twenty ", "twenty-", "thirty ", "thirty-", "forty ", "forty-", "eighty ", "eighty-")},
+		{"hyphenated tens", hyphenate},
 		{"full stop", func(s string) string { return s + "." }},
 		{"um", func(s string) string { return "um " + s }},
 		{"please", func(s string) string { return s + " please" }},
@@ -231,7 +269,14 @@ func mutations() []mutation {
 		{"color nut", replace("collar", "color")},
 		{"new ton metres", replace("newton metres", "new ton metres")},
 		{"N.m", replace("newton metres", "N.m")},
-		{"without small words", without("the", "on", "at", "is", "now", "a")},
+		{"without small words", without("the", "now")},
 		{"the dropped unit", func(s string) string { return strings.TrimSuffix(s, " newton metres") }},
 	}
 }
+
+// hyphenate joins a tens word with the digit behind it.
+func hyphenate(s string) string {
+	return tens.ReplaceAllString(s, "$1-$2")
+}
+
+var tens = regexp.MustCompile(`\b(twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety) (one|two|three|four|five|six|seven|eight|nine)\b`)

@@ -26,7 +26,7 @@ const (
 // front of one to divide by it. In SI base units, Angle in degrees.
 var sizes = map[string][]string{
 	// torque
-	"N.m": {"1"}, "kN.m": {"1000"}, "daN.m": {"10"}, "N.cm": {"0.01"}, "mN.m": {"0.001"},
+	"N.m": {"1"}, "kN.m": {"1000"}, "daN.m": {"10"}, "N.cm": {"0.01"}, "N.mm": {"0.001"}, "mN.m": {"0.001"},
 	"[ft_i].[lbf_av]":    {foot, pound, gravity},
 	"[in_i].[lbf_av]":    {inch, pound, gravity},
 	"[oz_av].[g].[in_i]": {pound, "/16", gravity, inch},

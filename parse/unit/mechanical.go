@@ -12,15 +12,15 @@ func torques() []row {
 	return []row{
 		{
 			"N.m", Torque, "newton metre", "newton metres", "N·m",
-			newtons + " (" + metres + "|met us|mitres|miters|meaters|matters)|newton" + metres + "|newtons" + metres, "Nm|N m|Nms", si,
+			newtons + " (" + metres + "|met us|mitres|miters|meaters|meeters|meeter|matters)|newton" + metres + "|newtons" + metres, "Nm|N m|Nms", si,
 		},
 		{
 			"[ft_i].[lbf_av]", Torque, "foot pound", "foot pounds", "lbf·ft",
-			footPounds + "|ft(lb|lbs|lbf)|(lb|lbs|lbf)ft|footpound(s|)|foot pounce|foot founds", "", sp811,
+			footPounds + "|ft(lb|lbs|lbf)|(lb|lbs|lbf)ft|footpound(s|)|foot pounce|foot founds|ft / (lb|lbs|lbf)", "", sp811,
 		},
 		{
 			"[in_i].[lbf_av]", Torque, "inch pound", "inch pounds", "lbf·in",
-			inchPounds + "|in(lb|lbs|lbf)|(lb|lbf)in|inchpound(s|)|inch pounce", "", sp811,
+			inchPounds + "|in(lb|lbs|lbf)|(lb|lbf)in|inchpound(s|)|inch pounce|in / (lb|lbs|lbf)", "", sp811,
 		},
 		{
 			"[oz_av].[g].[in_i]", Torque, "ounce inch", "ounce inches", "ozf·in",
@@ -45,6 +45,10 @@ func torques() []row {
 		{
 			"N.cm", Torque, "newton centimetre", "newton centimetres", "N·cm",
 			newtons + " (centi" + metres + "|cent a " + metres + "|centi " + metres + ")", "Ncm|N cm", si,
+		},
+		{
+			"N.mm", Torque, "newton millimetre", "newton millimetres", "N·mm",
+			newtons + " (milli" + metres + "|milli " + metres + ")", "Nmm|N mm", si,
 		},
 		{
 			"mN.m", Torque, "millinewton metre", "millinewton metres", "mN·m",
