@@ -206,10 +206,10 @@ func (s *scan) shaky(k int) bool {
 		case isWord, isWrong:
 			return true
 		case isCue:
-			switch it.cue {
-			case cueNo, cueCorrect:
+			if it.cue == cueNo || it.cue == cueCorrect {
 				return !s.namedAfter(j)
-			case cueAnd, cueTo, cueTurn, cueFine:
+			}
+			if slices.Contains([]cue{cueAnd, cueTo, cueTurn, cueFine}, it.cue) {
 				return s.takenBack(j)
 			}
 		case isName, isNumber:

@@ -83,15 +83,11 @@ func (s *scan) other(n *number.Number) (v number.Value, ok bool) {
 		return number.Int(40 + k), true
 	}
 	for at := n.Start + 1; at < min(n.End, n.Start+4); at++ {
-		switch s.nums[at-1].Class {
-		case number.Digit, number.Teen, number.Sounds:
-		case number.Tens:
-			if s.nums[at].Class == number.Digit {
-				continue
-			}
-		case number.None:
-			continue // a hyphen
-		default:
+		before := s.nums[at-1].Class
+		if before == number.None || before == number.Tens && s.nums[at].Class == number.Digit {
+			continue // a hyphen; the middle of "thirty five"
+		}
+		if before != number.Digit && before != number.Teen && before != number.Tens && before != number.Sounds {
 			return v, false
 		}
 		if rest, ok := s.r.At(at); ok && rest.End == n.End && !rest.NeedsUnit && !rest.Broken {

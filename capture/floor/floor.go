@@ -18,6 +18,7 @@ import (
 
 	"readback/capture/journal"
 	"readback/capture/wire"
+	"readback/rules"
 )
 
 // maxIdle is how many jobs stay in memory on which nobody sits.
@@ -40,7 +41,8 @@ type Config struct {
 	Reader  Reader
 	Writer  Writer
 	Specs   Specs
-	Program string // version of this program, kept in every entry
+	Shop    Register // what may be measured with; the zero Register for nothing known
+	Program string   // version of this program, kept in every entry
 	Now     func() time.Time
 	Log     zerolog.Logger
 }
@@ -49,6 +51,7 @@ type Config struct {
 type Floor struct {
 	Config
 	plans plans
+	shops registers
 
 	mu    sync.Mutex
 	jobs  map[string]*job
@@ -59,7 +62,7 @@ type Floor struct {
 // New returns a floor.
 func New(c Config) *Floor {
 	return &Floor{
-		Config: c, plans: plans{byText: c.Specs.byText()},
+		Config: c, plans: plans{byText: c.Specs.byText()}, shops: registers{byText: map[string]*rules.Shop{}},
 		jobs: map[string]*job{}, lines: map[string]wire.JobLine{},
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"time"
 
 	"readback/capture/journal"
 	"readback/capture/wire"
@@ -85,6 +86,11 @@ func (f *Floor) open(e journal.Entry) (*live, error) {
 	if err != nil {
 		return nil, broken(e.Job, err)
 	}
+	shop, err := f.shops.of(e.ShopText)
+	if err != nil {
+		return nil, broken(e.Job, err)
+	}
+	job.Equip(shop)
 	l := &live{
 		plan: p, rules: job, words: parse.NewVocabulary(job.Words()),
 		said: map[Speaker]parse.Context{}, ids: map[string]bool{}, opening: e,
@@ -103,7 +109,7 @@ func broken(job string, cause error) error {
 func (l *live) foldAll(entries []journal.Entry) error {
 	for _, e := range entries {
 		if e.Kind == journal.Note && e.Utterance != nil {
-			if _, err := l.fold(*e.Utterance, speakerOf(e)); err != nil {
+			if _, err := l.fold(*e.Utterance, speakerOf(e), e.At); err != nil {
 				return fmt.Errorf("entry %d: %w", e.Seq, err)
 			}
 		}
@@ -114,12 +120,13 @@ func (l *live) foldAll(entries []journal.Entry) error {
 
 // fold folds an utterance into the job and into what its speaker has said. A panic of the
 // rules is an error: one note must not end the work of a whole shop.
-func (l *live) fold(u parse.Utterance, who Speaker) (a rules.Answer, err error) {
+func (l *live) fold(u parse.Utterance, who Speaker, at journal.Instant) (a rules.Answer, err error) {
 	defer func() {
 		if fault := recover(); fault != nil {
 			err = fmt.Errorf("%w: fold: %v", ErrBroken, fault)
 		}
 	}()
+	l.rules.Today(at.Time().UTC().Format(time.DateOnly))
 	a = l.rules.Fold(u)
 	l.said[who] = l.said[who].After(u, a.Heard)
 	return a, nil

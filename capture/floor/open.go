@@ -76,7 +76,7 @@ func (j *job) begin(ctx context.Context, open wire.OpenJob) (bool, error) {
 	r, err := j.floor.Writer.Append(ctx, journal.Entry{
 		Job: open.ID, Seq: 1, ID: id.String(), Kind: journal.Opened, At: journal.InstantOf(now),
 		Person: open.Person, SpecHash: p.hash, Program: j.floor.Program,
-		Spec: open.Spec, SpecText: p.text, Options: job.Options(),
+		Spec: open.Spec, SpecText: p.text, ShopText: j.floor.Shop.text, Options: job.Options(),
 	})
 	if errors.Is(err, journal.ErrSeq) {
 		return false, j.load(ctx)

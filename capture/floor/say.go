@@ -82,7 +82,8 @@ func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
 		return journal.Entry{}, err
 	}
 	u = u.WithInstrument(note.Instrument)
-	answer, err := j.live.fold(u, who)
+	at := journal.InstantOf(j.floor.Now())
+	answer, err := j.live.fold(u, who, at)
 	if err != nil {
 		return journal.Entry{}, err
 	}
@@ -92,7 +93,7 @@ func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
 	}
 	return journal.Entry{
 		Job: j.id, Seq: j.live.last.Seq + 1, ID: note.ID, Kind: journal.Note,
-		At: journal.InstantOf(j.floor.Now()), ClientAt: journal.InstantOf(note.ClientAt()),
+		At: at, ClientAt: journal.InstantOf(note.ClientAt()),
 		Person: who.Person, Bench: who.Bench, Text: note.Text, Utterance: &u, Answer: body,
 		SpecHash: j.live.plan.hash, Program: j.floor.Program,
 	}, nil

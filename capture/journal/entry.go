@@ -73,6 +73,7 @@ type Entry struct {
 	// What a job is built to; in the entry of kind [Opened] alone.
 	Spec     string            `json:"spec,omitempty"`      // its name
 	SpecText string            `json:"spec_text,omitempty"` // its YAML as it was
+	ShopText string            `json:"shop_text,omitempty"` // the shop's register of instruments as it was; "" for none
 	Options  map[string]string `json:"options,omitempty"`
 }
 
@@ -169,6 +170,7 @@ func (e Entry) badText() string {
 		{"program", e.Program},
 		{"spec", e.Spec},
 		{"spec_text", e.SpecText},
+		{"shop_text", e.ShopText},
 	}
 	for _, key := range slices.Sorted(maps.Keys(e.Options)) {
 		texts = append(texts, struct{ name, text string }{"options", key + e.Options[key]})

@@ -111,7 +111,7 @@ func playLive(ctx context.Context, s *std, flags demoFlags) (err error) {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	var player errgroup.Group
-	err = serve(ctx, setup{data: dir, listen: flags.listen, log: s.logger()}, func(address string) error {
+	err = serve(ctx, setup{data: dir, listen: flags.listen, shop: "demo", log: s.logger()}, func(address string) error {
 		if err := openDemoJob(ctx, address, play.set); err != nil {
 			return err
 		}

@@ -37,6 +37,7 @@ type setup struct {
 	data   string // folder of the journal and the index
 	listen string // host:port, on loopback
 	specs  string // folder of specs, "" for the demo's
+	shop   string // file of the register, "demo" for the demo's, "" for none
 	log    zerolog.Logger
 }
 
@@ -52,9 +53,12 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	}
 	defer func() { _ = listener.Close() }() // a server that has served has closed it
 	var specs floor.Specs
+	var register floor.Register
 	var reading errgroup.Group // a bench waits for a server that starts: read and open at the same time
 	reading.Go(func() (err error) {
-		specs, err = loadSpecs(s.specs)
+		if specs, err = loadSpecs(s.specs); err == nil && s.shop != "" {
+			register, err = loadRegister(s.shop)
+		}
 		return err
 	})
 	store, err := openStore(ctx, s.data)
@@ -70,13 +74,13 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		return err
 	}
 	defer func() { err = errors.Join(err, index.Close()) }()
-	return work(ctx, s, specs, store, index, listener, ready)
+	return work(ctx, s, specs, register, store, index, listener, ready)
 }
 
 // work runs the writer, the search index and the HTTP server. They end in the order in
 // which they need each other: first the benches, then the writer, which keeps what they
 // had said.
-func work(ctx context.Context, s setup, specs floor.Specs, store *sqlite.Store, index *search.Index, listener net.Listener, ready func(string) error) error {
+func work(ctx context.Context, s setup, specs floor.Specs, register floor.Register, store *sqlite.Store, index *search.Index, listener net.Listener, ready func(string) error) error {
 	writer := journal.NewWriter(store)
 	background, stop := context.WithCancel(context.WithoutCancel(ctx))
 	defer stop()
@@ -85,7 +89,7 @@ func work(ctx context.Context, s setup, specs floor.Specs, store *sqlite.Store, 
 	follower := search.Follower{Source: store, Index: index, Notice: writer.Notice, Log: s.log}
 	behind.Go(func() error { return stopped(follower.Run(background)) })
 
-	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Program: version(), Now: time.Now, Log: s.log})
+	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Shop: register, Program: version(), Now: time.Now, Log: s.log})
 	err := front(ctx, s, shop, store, index, listener, ready)
 	stop()
 	return errors.Join(err, behind.Wait())
@@ -146,6 +150,14 @@ func stopped(err error) error {
 		return nil
 	}
 	return err
+}
+
+func loadRegister(name string) (floor.Register, error) {
+	file, src, err := readShop(name)
+	if err != nil {
+		return floor.Register{}, err
+	}
+	return floor.ReadRegister(file, src)
 }
 
 func loadSpecs(dir string) (floor.Specs, error) {

@@ -83,6 +83,7 @@ func Opening(job string, n int) journal.Entry {
 	e := Note(job, n)
 	e.Kind, e.Text, e.Utterance, e.Answer = journal.Opened, "", nil, nil
 	e.Spec, e.SpecText = "mr5", "spec: mr5\nrevision: \"C\"\n"
+	e.ShopText = "shop: Millrace Pump Works\n"
 	e.Options = map[string]string{"base": "long", "stages": "8"}
 	return e
 }

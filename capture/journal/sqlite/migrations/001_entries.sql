@@ -15,6 +15,7 @@ CREATE TABLE entries (
     program   TEXT    NOT NULL,
     spec      TEXT    NOT NULL DEFAULT '', -- this and the rest in a job's opening alone
     spec_text TEXT    NOT NULL DEFAULT '',
+    shop_text TEXT    NOT NULL DEFAULT '', -- the register of instruments
     options   TEXT    NOT NULL DEFAULT '', -- JSON object of text, or '' for none
     UNIQUE (job, seq),
     UNIQUE (id)
