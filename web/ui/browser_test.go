@@ -43,40 +43,28 @@ var (
 )
 
 // chromium is the browser of all tests, started by the first and stopped by [TestMain].
-var chromium struct {
-	once sync.Once
-	ctx  context.Context //nolint:containedctx // chromedp keeps the browser in it
-	stop context.CancelFunc
-	err  error
-}
+var chromium = sync.OnceValues(startChromium)
+
+// stopChromium is set once it runs.
+var stopChromium = func() {}
 
 func TestMain(m *testing.M) {
-	code := m.Run()
-	if chromium.stop != nil {
-		chromium.stop()
-	}
-	os.Exit(code) //nolint:revive,forbidigo // TestMain ends the process
+	m.Run()
+	stopChromium()
 }
 
-func startChromium() {
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser"} {
-		if found, err := exec.LookPath(name); err == nil {
-			path = found
-			break
-		}
-	}
-	if path == "" {
-		chromium.err = fmt.Errorf("there is no chromium here; install it: apt-get install chromium")
-		return
+func startChromium() (context.Context, error) {
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		return nil, fmt.Errorf("%w; install it: apt-get install chromium", err)
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("lang", "en-GB"))
-	ctx, stopProcess := chromedp.NewExecAllocator(context.Background(), options...) //nolint:usetesting // it outlives each test
-	ctx, stopBrowser := chromedp.NewContext(ctx)
-	chromium.ctx, chromium.err = ctx, chromedp.Do(ctx)
-	chromium.stop = func() { stopBrowser(); stopProcess() }
+	allocator, stopProcess := chromedp.NewExecAllocator(context.Background(), options...)
+	browser, stopBrowser := chromedp.NewContext(allocator)
+	stopChromium = func() { stopBrowser(); stopProcess() }
+	return browser, chromedp.Do(browser)
 }
 
 // device is somebody's tablet or phone: its tabs share what the browser keeps, and share
@@ -91,11 +79,11 @@ type device struct {
 
 func newDevice(t testing.TB, s screen, sheet string) *device {
 	t.Helper()
-	chromium.once.Do(startChromium)
-	if chromium.err != nil {
-		t.Fatal(chromium.err)
+	browser, err := chromium()
+	if err != nil {
+		t.Fatal(err)
 	}
-	ctx, stop := chromedp.NewContext(chromium.ctx, chromedp.WithNewBrowserContext())
+	ctx, stop := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(stop)
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatal(err)

@@ -91,6 +91,8 @@ func TestTwoBenches(t *testing.T) {
 	there := newDevice(t, phone, "light").openSheet(s, "MW-1043")
 	here.verdictOn("build spacer 64 millimetres")
 	there.await(settled("build spacer 64 millimetres"))
+	here.shoot("sheet-in")
+	there.shoot("sheet-in")
 	there.verdictOn("seat is clean")
 	here.await(`document.querySelector("#notes .text").textContent === "seat is clean"`)
 	if from := here.text("#notes .when"); !strings.Contains(from, "another bench") {

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
@@ -89,12 +91,34 @@ func TestJobThatCannotBeOpened(t *testing.T) {
 	p.shoot("open-refused")
 }
 
+// TestEarlyKeys: what is typed and entered before a page's script is there is not lost.
+func TestEarlyKeys(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	s.openJob("MW-1047", nil)
+	p := newDevice(t, phone, "light").open(s.address + "/")
+	call(p, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+	p.do("open the sheet without its script", chromedp.Navigate(s.address+"/jobs/MW-1047"))
+	p.write("seat is clean")
+	early := chromedp.Events(p.ctx, page.LoadEventFired)
+	call(p, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: false})
+	p.press(kb.Enter)
+	for range early {
+		break
+	}
+	p.await(drawn + ` && document.getElementById("field").value === "seat is clean" && location.search === ""`)
+	p.press(kb.Enter)
+	p.await(settled("seat is clean"))
+}
+
 // TestFieldKeepsFocus: whatever is touched, the next word lands in the field.
 func TestFieldKeepsFocus(t *testing.T) {
 	t.Parallel()
 	s := fullShop(t)
 	p := newDevice(t, wall, "light").openSheet(s, "MW-1041")
 	p.await(atField)
+	p.verdictOn("build spacer 88.5 millimetres")
+	p.shoot("sheet-in")
 	touched := []string{"#slab-word", "#next", ".local", "#notes li:nth-child(2)", ".lamp-switch", "#callouts h3", "#line", ".block .job"}
 	for i, selector := range touched {
 		p.do("click "+selector, chromedp.Click(chromedp.CSS(selector)))

@@ -189,11 +189,12 @@ type view struct {
 }
 
 var views = []view{
-	{"jobs", "/", `document.querySelectorAll("#jobs tbody tr").length === 4 && document.querySelector("#options select")`, false},
+	{"jobs", "/", `document.querySelectorAll("#jobs tbody tr").length === 5 && document.querySelector("#options select")`, false},
 	{"jobs-none", "/", `document.getElementById("list-none").textContent.includes("No job") && document.querySelector("#options select")`, true},
 	{"search", "/search?q=scored", `document.querySelectorAll("#hits li").length > 0`, false},
 	{"search-none", "/search?q=zzz", `document.getElementById("found").textContent.includes("No note")`, false},
 	{"sheet-new", "/jobs/MW-1050", drawn, false},
+	{"sheet-out", "/jobs/MW-1053", drawn + ` && document.getElementById("slab").dataset.word === "out" && !document.getElementById("first").hidden`, false},
 	{"sheet-stop", "/jobs/MW-1051", drawn + ` && document.getElementById("slab").dataset.word === "stop"`, false},
 	{"sheet-18-stages", "/jobs/MW-1052", drawn + ` && document.getElementById("slab").dataset.word === "unclear"`, false},
 	{"sheet-done", "/jobs/MW-1041", drawn + ` && document.getElementById("next-where").textContent.includes("Nothing is left")`, false},
@@ -211,6 +212,8 @@ func fullShop(t testing.TB) *shop {
 	s.openJob("MW-1050", nil)
 	s.openJob("MW-1051", map[string]string{"base": "long", "stages": "3"})
 	s.bench("MW-1051", "build spacer 88.9 millimetres", "seat is clean", "cut impeller stage one")
+	s.openJob("MW-1053", nil)
+	s.bench("MW-1053", "build spacer 64 millimetres", "collar nut stage one fifty one newton metres")
 	s.openJob("MW-1052", map[string]string{"stages": "18", "cut_impellers": "2"})
 	s.bench("MW-1052", "build spacer 64 millimetres", "seat is clean",
 		"impeller stage one full", "stage one seated", "collar nut stage one forty eight newton metres",

@@ -40,5 +40,6 @@ form.addEventListener("submit", (event) => {
   find(words);
 });
 
-field.value = new URLSearchParams(location.search).get("q") ?? "";
-find(field.value.trim());
+const asked = new URLSearchParams(location.search).get("q") ?? "";
+field.value ||= asked; // somebody may be typing already
+find(asked.trim());

@@ -279,11 +279,21 @@ byId("entry").addEventListener("submit", (event) => {
   say(text);
 });
 
+// takeEarly takes up a note that was entered before this script was there: the browser
+// then put it into the address.
+function takeEarly() {
+  const text = new URLSearchParams(location.search).get("note")?.trim();
+  if (!text) return;
+  history.replaceState(null, "", location.pathname + location.hash);
+  field.value ||= text;
+}
+
 async function start() {
   byId("job").textContent = job;
   document.title = `${job} job sheet`;
   byId("print").href = `/api/jobs/${encodeURIComponent(job)}/export?as=html`;
   keepFocus(field);
+  takeEarly();
   line.now();
   refresh();
   const old = await outbox.recall(job).catch(() => undefined);
