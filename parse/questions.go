@@ -12,6 +12,9 @@ func (s *scan) question() *Query {
 		return nil
 	}
 	q := &Query{About: s.about()}
+	if axis, ok := s.howMany(); ok {
+		return &Query{About: AboutCount, Axis: axis}
+	}
 	if q.About == AboutCallout || q.About == AboutReading {
 		q.Targets = s.askedAbout()
 		if len(q.Targets) == 0 {
@@ -79,6 +82,19 @@ func (s *scan) suggests(k int) bool {
 	return w == "how" || w == "what" || w == "say" || w == "which"
 }
 
+// howMany returns the axis of "how many stages".
+func (s *scan) howMany() (axis string, ok bool) {
+	if !slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == "many" }) || s.has(isName) {
+		return "", false
+	}
+	for k := range s.items {
+		if it := &s.items[k]; it.kind == isIndex && it.bare && it.axis >= 0 {
+			return s.v.axes[it.axis].ID, true
+		}
+	}
+	return "", false
+}
+
 func (s *scan) about() About {
 	has := func(words ...string) bool {
 		for i := range s.toks {
@@ -90,6 +106,10 @@ func (s *scan) about() About {
 	}
 	readback := has("back", "repeat", "again")
 	switch {
+	case has("why"):
+		return AboutWhy
+	case has("need", "needed") && !s.hasPlaceItem() && !s.has(isName):
+		return AboutNeed
 	case s.hasPlaceItem() || s.has(isName):
 		if readback || s.opening() < len(s.toks) && slices.Contains(turned, s.toks[s.opening()].Text) || has("say", "said", "did", "was", "got", "have", "get") {
 			return AboutReading

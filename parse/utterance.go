@@ -134,6 +134,7 @@ type Condition struct {
 // Query is what a question wants to know.
 type Query struct {
 	About   About    `json:"about"`
+	Axis    string   `json:"axis,omitempty"`
 	Targets []Target `json:"targets,omitempty"` // the callouts asked about; At may be partial
 }
 
@@ -148,6 +149,9 @@ const (
 	AboutLeft    About = "left"    // what is left to do
 	AboutOpen    About = "open"    // which findings are open
 	AboutNext    About = "next"    // what comes next
+	AboutCount   About = "count"   // how many places an axis has: Query.Axis
+	AboutNeed    About = "need"    // the parts and tools that the job needs
+	AboutWhy     About = "why"     // what the last finding rests on
 	AboutOther   About = "other"   // a question that has no answer here
 )
 

@@ -19,6 +19,11 @@ func (j *Job) Fold(u parse.Utterance) Answer {
 	j.marked(u, &a)
 	j.asked(u, &a)
 	a.Findings = append(a.Findings, j.check()...)
+	for i := range a.Findings {
+		if f := a.Findings[i]; f.Rule != RuleAsk {
+			j.raised = &f
+		}
+	}
 	a.Kind = kind(u, &a)
 	a.Heard.Next = j.next()
 	a.Say = j.say(u, &a, withdrawn)

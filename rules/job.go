@@ -35,6 +35,7 @@ type Job struct {
 	asks     []ask                 // asked back and not answered
 	taken    map[string]parse.Taken
 	last     parse.Target // of the last reading
+	raised   *Finding     // the last finding that is more than a question
 
 	standing map[Rule][]Finding // what each rule says now
 	memory   map[Rule]any       // what a rule that looks at the order of work remembers

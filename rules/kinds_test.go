@@ -34,6 +34,11 @@ callouts:
   - {id: head, say: [head], unit: m, at: {point: 1..3}}
   - {id: winding, say: [winding], unit: Ohm, taken_at: {temperature: Cel}, limits: {max: 1.53}, corrected: {by: temperature, to: 25, constant: 234.5}}
   - {id: handed_over, kind: event, say: [handed over, hand over], owed: no}
+kit:
+  - {say: short spacer, when: {size: "6"}}
+  - {say: long spacer, when: {size: "8"}}
+  - {say: stage nuts, one: stage nut, many: stages}
+  - {say: washers, many: 2 * stages + 1}
 rules:
   - {rule: part_choice, callout: spacer, by: size}
   - {rule: wear, found: ring_found, left: ring_renewed}
@@ -130,5 +135,25 @@ func TestHandOverSaysWhatIsMissing(t *testing.T) {
 	want = "missing nut@stage=2 warn; missing head@point=3 warn"
 	if got := findings(b.job.Open()); got != want {
 		t.Errorf("open after one is done: %s\nwant %s", got, want)
+	}
+}
+
+func TestQuestionsAboutTheJob(t *testing.T) {
+	b := open(t, loadSmall(t), "stages=4")
+	b.say("stage nut stage one 50 Nm")
+	for note, want := range map[string]string{
+		"how many stages":     "This job has four stages.",
+		"how many studs":      "This job has six studs.",
+		"what do I need":      "This job needs one short spacer, four stage nuts and nine washers.",
+		"why":                 "Stage nut one: 50 N·m, out: 38 to 42 N·m.",
+		"how many sandwiches": "I cannot answer that. Ask what is called for, what is left, what is open, or what was read.",
+	} {
+		if a := b.say(note); a.Say != want {
+			t.Errorf("%q is answered %q, want %q", note, a.Say, want)
+		}
+	}
+	b.say("stage nut stage one 40 Nm")
+	if a := b.say("why"); a.Say != "Stage nut one: 50 N·m, out: 38 to 42 N·m. It is closed." {
+		t.Errorf("a closed finding is explained: %q", a.Say)
 	}
 }

@@ -23,6 +23,12 @@ func (j *Job) reply(q *parse.Query) string {
 		return j.sayOpen()
 	case parse.AboutNext:
 		return j.sayNext()
+	case parse.AboutCount:
+		return j.sayCount(q.Axis)
+	case parse.AboutNeed:
+		return j.sayKit()
+	case parse.AboutWhy:
+		return j.sayWhy()
 	case parse.AboutOther:
 	}
 	return "I cannot answer that. Ask what is called for, what is left, what is open, or what was read."

@@ -24,6 +24,7 @@ type Spec struct {
 	Work     []Step // the order in which the work is expected to go
 	Cautions []Caution
 	Decision decide.Rule // what counts as close
+	Kit      []Item      // what the job needs
 }
 
 // Option is what must be known of a job before it starts.
@@ -118,6 +119,14 @@ type Step struct {
 type Caution struct {
 	Before string // callout
 	Text   string
+}
+
+// Item is something that a job needs: parts, tools.
+type Item struct {
+	Say  string     // for more than one, as spoken: "collar nuts"
+	One  string     // for one: "collar nut"
+	Many *expr.Expr // how many, computed from whole-number options; nil for one
+	When []Condition
 }
 
 // Rule is one check over the job. Each kind is one file, named after its id: a struct

@@ -133,7 +133,7 @@ type head struct {
 }
 
 func (l *loader) load(root val) {
-	f := root.fields("a spec", "spec", "revision", "title", "source", "invented", "options", "axes", "callouts", "rules", "work", "cautions", "decision")
+	f := root.fields("a spec", "spec", "revision", "title", "source", "invented", "options", "axes", "callouts", "rules", "work", "cautions", "decision", "kit")
 	h := head{f["spec"].text("spec"), f["revision"].text("revision"), f["title"].text("title"), f["source"].text("source")}
 	l.shape(root, h)
 	l.spec.ID, l.spec.Revision, l.spec.Title, l.spec.Source = h.Spec, h.Revision, h.Title, h.Source
@@ -151,6 +151,7 @@ func (l *loader) load(root val) {
 	l.work(f["work"])
 	l.cautions(f["cautions"])
 	l.decision(f["decision"])
+	l.kit(f["kit"])
 	l.sameWords()
 }
 

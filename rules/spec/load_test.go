@@ -22,7 +22,7 @@ func TestFaultsSayWhereAndWhatWouldDo(t *testing.T) {
 		{"no mapping", "- a\n- b\n", `t.yaml:1:1: this is not a spec; a spec is a mapping that starts with a line such as "spec: mr5"`},
 		{"a tab", "spec: t\n\trevision: a\n", "t.yaml:2:1: a tab indents the line; indent with spaces; YAML takes no tabs"},
 		{"not YAML", "spec: [t\n", "t.yaml:1:7: this is not YAML: sequence end token ']' not found; look at the indentation and the brackets there"},
-		{"an unknown key", head + "colour: red\n" + callout, `t.yaml:7:1: a spec has no key "colour"; it may have spec, revision, title, source, invented, options, axes, callouts, rules, work, cautions, decision`},
+		{"an unknown key", head + "colour: red\n" + callout, `t.yaml:7:1: a spec has no key "colour"; it may have spec, revision, title, source, invented, options, axes, callouts, rules, work, cautions, decision, kit`},
 		{"a key twice", head + "callouts:\n  - {id: a, unit: mm, unit: m}\n", "t.yaml:8:23: this is not YAML: mapping key \"unit\" already defined at [8:13]; look at the indentation and the brackets there"},
 		{"no revision", "spec: t\n" + callout, `t.yaml:1:1: revision is missing; add a line such as "revision: \"C\""`},
 		{"no callouts", "spec: t\nrevision: a\n", "t.yaml:1:1: the spec has no callouts; add callouts: with at least one"},

@@ -1,0 +1,102 @@
+package rules
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+	"strconv"
+
+	"readback/rules/say"
+)
+
+// KitLine is how many of an item a job needs.
+type KitLine struct {
+	Say  string `json:"say"` // "collar nuts", in the number that Many calls for
+	Many int    `json:"many"`
+}
+
+// Kit lists what the job needs, in the order of the spec. What it needs none of is left
+// out.
+func (j *Job) Kit() []KitLine {
+	out := []KitLine{}
+	for i := range j.spec.Kit {
+		it := &j.spec.Kit[i]
+		if n := j.count(it); n == 1 && it.One != "" {
+			out = append(out, KitLine{it.One, 1})
+		} else if n > 0 {
+			out = append(out, KitLine{it.Say, n})
+		}
+	}
+	return out
+}
+
+var errNoNumber = errors.New("the option is no number")
+
+// count returns how many of an item the options call for.
+func (j *Job) count(it *Item) int {
+	for _, w := range it.When {
+		if j.options[w.Option] != w.Is {
+			return 0
+		}
+	}
+	if it.Many == nil {
+		return 1
+	}
+	n, err := it.Many.Eval(func(name string) (*big.Rat, error) {
+		k, err := strconv.Atoi(j.options[name])
+		if err != nil {
+			return nil, errNoNumber
+		}
+		return big.NewRat(int64(k), 1), nil
+	})
+	if err != nil || !n.IsInt() || !n.Num().IsInt64() {
+		return 0
+	}
+	return int(n.Num().Int64())
+}
+
+// sayKit speaks what the job needs.
+func (j *Job) sayKit() string {
+	var parts []string
+	for _, l := range j.Kit() {
+		parts = append(parts, say.Int(int64(l.Many))+" "+l.Say)
+	}
+	if len(parts) == 0 {
+		return "The spec has no list of what is needed."
+	}
+	return "This job needs " + say.List(parts, "and") + "."
+}
+
+// sayCount speaks how many places an axis has.
+func (j *Job) sayCount(axis string) string {
+	for _, a := range j.spec.Axes {
+		if a.ID != axis {
+			continue
+		}
+		n := len(j.axisValues(a))
+		words := axis + "s"
+		if n == 1 {
+			words = axis
+		}
+		return fmt.Sprintf("This job has %s %s.", say.Int(int64(n)), words)
+	}
+	return "This job calls for nothing of that name."
+}
+
+// sayWhy speaks what the last finding says and where the manual says it.
+func (j *Job) sayWhy() string {
+	f := j.raised
+	if f == nil {
+		return "Nothing was found wrong yet."
+	}
+	text := f.Text + "."
+	if l := j.byID[f.Callout]; l != nil && l.Source != "" {
+		text += " Source: " + l.Source + "."
+	}
+	for _, open := range j.Open() {
+		if open.key() == f.key() {
+			return text
+		}
+	}
+	return text + " It is closed."
+}
