@@ -12,11 +12,6 @@ import (
 	"readback/rules/expr"
 )
 
-var calloutKeys = []string{
-	"id", "kind", "say", "many", "short", "denied", "family", "at", "unit", "also_in", "limits", "plausible", "corrected", "taken_at",
-	"choices", "is", "owed", "when", "source",
-}
-
 func (l *loader) callouts(root, v val) {
 	l.where = map[string]val{}
 	if !v.ok() {
@@ -32,7 +27,7 @@ func (l *loader) callouts(root, v val) {
 }
 
 func (l *loader) callout(v val) {
-	f := v.fields("a callout", calloutKeys...)
+	f := v.fields("a callout", calloutKeys)
 	c := rules.Callout{
 		ID: f["id"].text("id"), Say: f["say"].texts("say"), Many: f["many"].text("many"), Short: f["short"].texts("short"), Denied: f["denied"].texts("denied"),
 		Family: f["family"].text("family"), Unit: f["unit"].text("unit"), AlsoIn: f["also_in"].texts("also_in"), Source: f["source"].text("source"),
@@ -133,7 +128,7 @@ func (l *loader) axisNames() string {
 
 // count reads a whole number, or the name of an option that is one.
 func (l *loader) count(v val, text string) rules.Count {
-	if n, err := strconv.Atoi(text); err == nil && n >= 0 && n <= 1000 {
+	if n, err := strconv.Atoi(text); err == nil && n >= 0 && n <= maxWhole {
 		return rules.Count{N: n}
 	}
 	for _, o := range l.spec.Options {
@@ -187,7 +182,7 @@ func (l *loader) limits(c *rules.Callout, v val) {
 	if !v.ok() {
 		return
 	}
-	f := v.fields("limits", "nominal", "within", "min", "max", "one_of")
+	f := v.fields("limits", limitKeys)
 	lim := &rules.Limits{Nominal: l.amount(c, f["nominal"], "nominal"), Min: l.amount(c, f["min"], "min"), Max: l.amount(c, f["max"], "max")}
 	lim.Within, lim.Percent = l.tolerance(c, f["within"])
 	for _, e := range f["one_of"].items() {
@@ -295,7 +290,7 @@ func (l *loader) takes(c *rules.Callout, at, corrected val) {
 	if !corrected.ok() {
 		return
 	}
-	f := corrected.fields("corrected", "by", "to", "halving", "constant", "else")
+	f := corrected.fields("corrected", correctedKeys)
 	k := &rules.Corrected{Taking: f["by"].text("by"), Else: f["else"].text("else")}
 	var ok, ok2 bool
 	k.To, ok = f["to"].decimal("to")

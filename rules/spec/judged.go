@@ -9,7 +9,7 @@ import (
 // wear reads {rule: wear, found: ring_clearance_found, left: ring_renewed}. The as-found
 // reading's own limits are wear limits then: they speak through this rule alone.
 func (l *loader) wear(v val) {
-	f := v.fields("rule wear", "rule", "found", "left")
+	f := v.fields("rule wear", ruleKeys(wearRule))
 	w := &rules.Wear{Found: l.id(v, f["found"], "found"), Left: l.id(v, f["left"], "left")}
 	found, left := l.find(w.Found), l.find(w.Left)
 	if found == nil || left == nil {
@@ -33,7 +33,7 @@ func (l *loader) wear(v val) {
 // curve reads {rule: curve, callout: head, of: flow, points: [[0, 12], [5, 10]], times:
 // stages, within: 5 %}.
 func (l *loader) curve(v val) {
-	f := v.fields("rule curve", "rule", "callout", "of", "points", "times", "within")
+	f := v.fields("rule curve", ruleKeys(curveRule))
 	c := &rules.Curve{Callout: l.id(v, f["callout"], "callout"), Of: l.id(v, f["of"], "of"), Times: rules.Count{N: 1}}
 	if f["times"].ok() {
 		c.Times = l.count(f["times"], f["times"].textOr())

@@ -45,7 +45,7 @@ func (l *loader) decision(v val) {
 	case "guarded":
 		l.spec.Decision = decide.Rule{Guard: 1}
 	case "":
-		g, ok := v.fields("the decision", "guard")["guard"].decimal("guard")
+		g, ok := v.fields("the decision", decisionKeys)["guard"].decimal("guard")
 		r, _ := g.Rat().Float64()
 		if ok && (r < 0 || r > 3) {
 			v.fail("a guard of "+g.String()+" is no part of an uncertainty", "write a number from 0 to 3; 1 is the whole expanded uncertainty")
@@ -69,45 +69,45 @@ func (l *loader) rule(v val) {
 	}
 	switch kind {
 	case rules.RulePartChoice:
-		f := v.fields("rule "+kind, "rule", "callout", "by")
+		f := v.fields("rule "+kind, ruleKeys(kind))
 		l.add(&rules.PartChoice{Callout: l.id(v, f["callout"], "callout"), By: l.option(v, f["by"])})
 	case rules.RuleStackOrder:
-		f := v.fields("rule "+kind, "rule", "part", "along", "last", "is", "else")
+		f := v.fields("rule "+kind, ruleKeys(kind))
 		l.add(&rules.StackOrder{
 			Part: l.id(v, f["part"], "part"), Axis: l.axis(v, f["along"], "along"), Last: l.count(v, f["last"].textOr()),
 			Is: l.needText(v, f["is"], "is"), Else: l.needText(v, f["else"], "else"),
 		})
 	case rules.RuleStepOrder:
-		f := v.fields("rule "+kind, "rule", "step", "at", "after_each", "needs")
+		f := v.fields("rule "+kind, ruleKeys(kind))
 		l.add(&rules.StepOrder{Step: l.id(v, f["step"], "step"), At: l.place(f["at"]), Chain: l.optionalAxis(f["after_each"], "after_each"), Needs: l.needs(v, f["needs"])})
 	case rules.RuleHoldPoint:
-		f := v.fields("rule "+kind, "rule", "past", "needs")
+		f := v.fields("rule "+kind, ruleKeys(kind))
 		l.add(&rules.HoldPoint{Past: l.id(v, f["past"], "past"), Needs: l.ids(v, f["needs"], "needs")})
 	case rules.RulePassOrder:
 		l.passOrder(v, kind)
 	case rules.RuleSpread:
 		l.spread(v, kind)
 	case rules.RuleVoid:
-		f := v.fields("rule "+kind, "rule", "when", "is", "voids", "same")
+		f := v.fields("rule "+kind, ruleKeys(kind))
 		l.add(&rules.Void{When: l.id(v, f["when"], "when"), Is: f["is"].text("is"), Voids: l.ids(v, f["voids"], "voids"), Same: l.optionalAxis(f["same"], "same")})
 	case rules.RuleMissing:
-		f := v.fields("rule "+kind, "rule", "when")
+		f := v.fields("rule "+kind, ruleKeys(kind))
 		l.add(&rules.Missing{When: l.id(v, f["when"], "when")})
-	case "wear":
+	case wearRule:
 		l.wear(v)
-	case "curve":
+	case curveRule:
 		l.curve(v)
 	case "":
-		v.fail("a rule does not say which", "add rule: with one of "+kinds)
+		v.fail("a rule does not say which", "add rule: with one of "+strings.Join(Kinds(), ", ")+alsoKinds)
 	default:
-		v.fail("there is no rule "+strconv.Quote(short(kind)), "use one of "+kinds)
+		v.fail("there is no rule "+strconv.Quote(short(kind)), "use one of "+strings.Join(Kinds(), ", ")+alsoKinds)
 	}
 }
 
-const kinds = "part_choice, stack_order, step_order, hold_point, pass_order, spread, void, missing, wear, curve; limits and computed values stand with their callout"
+const alsoKinds = "; limits and computed values stand with their callout"
 
 func (l *loader) passOrder(v val, kind string) {
-	f := v.fields("rule "+kind, "rule", "callout", "rounds", "over", "order")
+	f := v.fields("rule "+kind, ruleKeys(kind))
 	r := &rules.PassOrder{
 		Callout: l.id(v, f["callout"], "callout"), Round: l.axis(v, f["rounds"], "rounds"), Over: l.axis(v, f["over"], "over"),
 		Across: f["order"].textOr() == "diagonal",
@@ -136,7 +136,7 @@ func sameSet(order []string, from, to int) bool {
 }
 
 func (l *loader) spread(v val, kind string) {
-	f := v.fields("rule "+kind, "rule", "callout", "over", "at", "at_most", "from_mean")
+	f := v.fields("rule "+kind, ruleKeys(kind))
 	r := &rules.Spread{Callout: l.id(v, f["callout"], "callout"), Over: l.axis(v, f["over"], "over"), Where: l.place(f["at"])}
 	switch {
 	case f["from_mean"].ok() == f["at_most"].ok():
@@ -244,7 +244,7 @@ func (l *loader) needs(rule, v val) (out []rules.Need) {
 
 func (l *loader) work(v val) {
 	for _, e := range v.items() {
-		f := e.fields("a step of the work", "each", "do")
+		f := e.fields("a step of the work", stepKeys)
 		s := rules.Step{Do: l.ids(e, f["do"], "do")}
 		if f["each"].ok() {
 			s.Each = l.axis(e, f["each"], "each")
@@ -272,7 +272,7 @@ func (l *loader) work(v val) {
 
 func (l *loader) cautions(v val) {
 	for _, e := range v.items() {
-		f := e.fields("a caution", "before", "text")
+		f := e.fields("a caution", cautionKeys)
 		l.spec.Cautions = append(l.spec.Cautions, rules.Caution{Before: l.id(e, f["before"], "before"), Text: l.needText(e, f["text"], "text")})
 	}
 }

@@ -12,7 +12,7 @@ import (
 // {say: long build spacer, when: {base: long}}.
 func (l *loader) kit(v val) {
 	for _, e := range v.items() {
-		f := e.fields("an item of the kit", "say", "one", "many", "when")
+		f := e.fields("an item of the kit", kitKeys)
 		it := rules.Item{Say: f["say"].text("say"), One: f["one"].text("one")}
 		if it.Say == "" {
 			e.fail("an item of the kit has no name", "add say: collar nuts")

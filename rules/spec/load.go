@@ -133,7 +133,7 @@ type head struct {
 }
 
 func (l *loader) load(root val) {
-	f := root.fields("a spec", "spec", "revision", "title", "source", "invented", "options", "axes", "callouts", "rules", "work", "cautions", "decision", "kit")
+	f := root.fields("a spec", specKeys)
 	h := head{f["spec"].text("spec"), f["revision"].text("revision"), f["title"].text("title"), f["source"].text("source")}
 	l.shape(root, h)
 	l.spec.ID, l.spec.Revision, l.spec.Title, l.spec.Source = h.Spec, h.Revision, h.Title, h.Source
@@ -200,7 +200,7 @@ func isIdent(s string) bool {
 
 func (l *loader) options(v val) {
 	for _, p := range v.pairs("options") {
-		f := p.val.fields("option "+p.key, "values", "from", "to", "default", "say")
+		f := p.val.fields("option "+p.key, optionKeys)
 		o := rules.Option{Name: p.key, Say: f["say"].text("say"), Values: f["values"].texts("values"), Default: f["default"].text("default")}
 		if !isIdent(p.key) {
 			p.name.fail("option "+strconv.Quote(short(p.key))+" is not usable as a name", identRule)
@@ -229,7 +229,7 @@ func (l *loader) options(v val) {
 
 func (l *loader) axes(v val) {
 	for _, p := range v.pairs("axes") {
-		f := p.val.fields("axis "+p.key, "say", "values")
+		f := p.val.fields("axis "+p.key, axisKeys)
 		a := rules.Axis{ID: p.key, Say: f["say"].texts("say")}
 		if !isIdent(p.key) {
 			p.name.fail("axis "+strconv.Quote(short(p.key))+" is not usable as a name", identRule)

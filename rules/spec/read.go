@@ -100,22 +100,22 @@ func (r *reader) at(n ast.Node) val {
 }
 
 // fields returns the members of a mapping by key. Keys that are not known are faults.
-func (v val) fields(what string, known ...string) map[string]val {
+func (v val) fields(what string, known keys) map[string]val {
 	out := map[string]val{}
 	for _, p := range v.pairs(what) {
 		found := false
 		for _, k := range known {
-			found = found || k == p.key
+			found = found || k.name == p.key
 		}
 		if !found {
-			p.name.fail(what+" has no key "+strconv.Quote(p.key), "it may have "+strings.Join(known, ", "))
+			p.name.fail(what+" has no key "+strconv.Quote(p.key), "it may have "+known.names())
 			continue
 		}
 		out[p.key] = p.val
 	}
 	for _, k := range known {
-		if !out[k].ok() {
-			out[k] = val{r: v.r, in: v.n}
+		if !out[k.name].ok() {
+			out[k.name] = val{r: v.r, in: v.n}
 		}
 	}
 	return out
@@ -229,7 +229,7 @@ func short(s string) string {
 func (v val) whole(what string) (int, bool) {
 	text := v.text(what)
 	n, err := strconv.Atoi(text)
-	if err != nil || n < 0 || n > 1000 {
+	if err != nil || n < 0 || n > maxWhole {
 		v.fail(what+" "+strconv.Quote(short(text))+" is not a whole number from 0 to 1000", "write it as 5")
 		return 0, false
 	}

@@ -9,6 +9,20 @@ import (
 	"readback/rules"
 )
 
+var registerKeys = keys{
+	{"shop", true, text, "The name of the shop."},
+	{"instruments", false, listOf(mapOf(text)), "What may be measured with."},
+}
+
+var instrumentKeys = keys{
+	{"say", true, texts, "Its spoken names, a tool with its number: wrench seven."},
+	{"measures", true, text, "The UCUM code of its unit."},
+	{"range", false, span, "What it can read, as 10..60."},
+	{"accuracy", false, anyOf(decimal, percent), "As 2 % of the reading, or in its unit."},
+	{"step", false, decimal, "The smallest step that it shows, in its unit."},
+	{"calibrated_until", false, text, "The day on which its calibration ends, as 2027-03-31."},
+}
+
 // LoadShop reads a shop's register: what may be measured with. The error is an [Errors]
 // with all faults; file is the name that they show.
 //
@@ -26,7 +40,7 @@ func LoadShop(file string, src []byte) (*rules.Shop, error) {
 	if len(r.faults) > 0 {
 		return nil, r.faults.sorted()
 	}
-	f := root.fields("a register", "shop", "instruments")
+	f := root.fields("a register", registerKeys)
 	s := &rules.Shop{Name: f["shop"].text("shop")}
 	if s.Name == "" {
 		root.fail("the register has no name", "start with a line such as \"shop: Millrace Pump Works\"")
@@ -42,7 +56,7 @@ func LoadShop(file string, src []byte) (*rules.Shop, error) {
 }
 
 func (r *reader) instrument(v val, owner map[string]bool) rules.Instrument {
-	f := v.fields("an instrument", "say", "measures", "range", "accuracy", "step", "calibrated_until")
+	f := v.fields("an instrument", instrumentKeys)
 	i := rules.Instrument{Unit: f["measures"].text("measures")}
 	if !f["say"].ok() {
 		v.fail("an instrument has no name", "add say: [wrench seven]")
