@@ -150,7 +150,7 @@ func TestRefusedNote(t *testing.T) {
 	p.do("reload", chromedp.Reload())
 	p.await(drawn + ` && document.querySelector("#notes > li[data-word=refused]")`)
 	s.store.full.Store(false)
-	p.do("take it back", chromedp.Click(chromedp.CSS("#notes .acts button")))
+	eval[chromedp.Void](p, `document.querySelector("#notes .acts button").click()`)
 	p.await(`document.getElementById("field").value === "seat is clean" && ` + atField)
 	p.press(kb.Enter)
 	p.await(settled("seat is clean"))

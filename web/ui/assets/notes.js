@@ -51,7 +51,8 @@ export class Notes {
     const rows = all.slice(0, this.#shown).map((n) => this.#rowOf(n));
     if (all.length > rows.length) rows.push(this.#more(all.length - rows.length));
     if (rows.length === 0) rows.push(make("li", { class: "none" }, "Nothing was said on this job yet."));
-    this.list.replaceChildren(...rows);
+    const same = rows.length === this.list.children.length && rows.every((r, i) => r === this.list.children[i]);
+    if (!same) this.list.replaceChildren(...rows); // a row that is put back loses the focus
   }
 
   #more(n) {

@@ -42,4 +42,5 @@ form.addEventListener("submit", (event) => {
 
 const asked = new URLSearchParams(location.search).get("q") ?? "";
 field.value ||= asked; // somebody may be typing already
+field.focus();
 find(asked.trim());
