@@ -20,13 +20,21 @@ import (
 	"readback/testdata"
 )
 
-// The demo's job and who plays it, all invented.
-const demoJob = "MW-1041"
+// play is a scripted job, and the spec that it is built by.
+type play struct{ id, spec, title, notes string }
+
+// plays are the demo's jobs, the first where none is named, and demoSpeaker is who plays
+// them, all invented.
+var plays = []play{
+	{"MW-1041", "mr5", "MR-5", "notes/mr5-demo.txt"},
+	{"MW-1077", "bevel-head", "BH-2 gear head", "notes/bevel-demo.txt"},
+}
 
 var demoSpeaker = floor.Speaker{Bench: "demo bench", Person: "Ines"}
 
 // demoFlags are the flags of the demo.
 type demoFlags struct {
+	job    string
 	once   bool
 	browse bool
 	listen string
@@ -36,23 +44,29 @@ type demoFlags struct {
 func demoCommand(s *std) *cobra.Command {
 	var flags demoFlags
 	c := &cobra.Command{
-		Use:   "demo [--once]",
+		Use:   "demo [--job mr5|bevel-head] [--once]",
 		Short: "Play a scripted job of an invented shop, with its verdicts",
 		Long: `Demo plays one job of Millrace Pump Works, an invented shop: a rebuild of the MR-5
-pump from strip-down to test, with a few slips on the way so that you see what
-Readback says to them. Nothing in it may be built by.
+pump from intake to hand-over, or with --job bevel-head that of a gear head, with a few
+slips on the way so that you see what Readback says to them. Nothing in it may be built
+by.
 
 It serves the bench page on this machine, opens it if it can, plays the job into it, and
 stays for notes of your own until you press Ctrl-C. What was said is thrown away at the
 end. With --once it plays to the terminal and ends.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			if flags.once {
-				return playOnce(s)
+			show, err := findPlay(flags.job)
+			if err != nil {
+				return err
 			}
-			return playLive(c.Context(), s, flags)
+			if flags.once {
+				return playOnce(s, show)
+			}
+			return playLive(c.Context(), s, show, flags)
 		},
 	}
+	c.Flags().StringVar(&flags.job, "job", plays[0].spec, "the `job` to play: mr5, a pump, or bevel-head, a gear head")
 	c.Flags().BoolVar(&flags.once, "once", false, "play the job to the terminal and end")
 	c.Flags().BoolVar(&flags.browse, "open", true, "open the page in a browser")
 	c.Flags().StringVar(&flags.listen, "listen", "127.0.0.1:0", "`host:port` on this machine; port 0 takes a free one")
@@ -63,8 +77,20 @@ end. With --once it plays to the terminal and ends.`,
 // script is the demo job: its options as they are set, and its notes.
 type script struct{ set, notes []string }
 
-func demoScript() (script, error) {
-	src, err := fs.ReadFile(testdata.Files, "notes/mr5-demo.txt")
+// findPlay returns the play of that name.
+func findPlay(name string) (*play, error) {
+	var names []string
+	for i := range plays {
+		if plays[i].spec == name {
+			return &plays[i], nil
+		}
+		names = append(names, plays[i].spec)
+	}
+	return nil, hint(fmt.Errorf("the demo has no job %s", name), "it has %s", strings.Join(names, " and "))
+}
+
+func (p *play) script() (script, error) {
+	src, err := fs.ReadFile(testdata.Files, p.notes)
 	if err != nil {
 		return script{}, fmt.Errorf("demo: %w", err)
 	}
@@ -80,26 +106,26 @@ func demoScript() (script, error) {
 
 // playOnce plays the demo job to the terminal. Findings that are open at its end are part
 // of the play and no failure.
-func playOnce(s *std) error {
-	play, err := demoScript()
+func playOnce(s *std, show *play) error {
+	script, err := show.script()
 	if err != nil {
 		return err
 	}
-	flags := jobFlags{spec: "mr5", set: play.set}
+	flags := jobFlags{spec: show.spec, set: script.set}
 	job, err := flags.job()
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s: MR-5, %s\n\n", demoJob, strings.Join(play.set, ", "))
-	if err := replay(s.out, job, play.notes, printer(s.out, false)); !errors.Is(err, errFindings) {
+	fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s: %s, %s\n\n", show.id, show.title, strings.Join(script.set, ", "))
+	if err := replay(s.out, job, script.notes, printer(s.out, false)); !errors.Is(err, errFindings) {
 		return err
 	}
 	return nil
 }
 
 // playLive serves the demo, plays the job into the live page, and stays.
-func playLive(ctx context.Context, s *std, flags demoFlags) (err error) {
-	play, err := demoScript()
+func playLive(ctx context.Context, s *std, show *play, flags demoFlags) (err error) {
+	script, err := show.script()
 	if err != nil {
 		return err
 	}
@@ -112,16 +138,16 @@ func playLive(ctx context.Context, s *std, flags demoFlags) (err error) {
 	defer stop()
 	var player errgroup.Group
 	err = serve(ctx, setup{data: dir, listen: flags.listen, shop: "demo", log: s.logger()}, func(address string) error {
-		if err := openDemoJob(ctx, address, play.set); err != nil {
+		if err := show.open(ctx, address, script.set); err != nil {
 			return err
 		}
-		page := address + "/jobs/" + demoJob
-		fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s, is played at\n\n    %s\n\nType notes of your own there. Ctrl-C ends the demo and throws its notes away.\n", demoJob, page)
+		page := address + "/jobs/" + show.id
+		fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s, is played at\n\n    %s\n\nType notes of your own there. Ctrl-C ends the demo and throws its notes away.\n", show.id, page)
 		if flags.browse {
 			browse(ctx, s, page)
 		}
 		player.Go(func() error {
-			err := playNotes(ctx, address, play.notes, flags.pace)
+			err := playNotes(ctx, address, show.id, script.notes, flags.pace)
 			if err == nil {
 				fmt.Fprintln(s.out, "The job is played. The bench is yours.")
 			} else if ctx.Err() == nil {
@@ -136,18 +162,18 @@ func playLive(ctx context.Context, s *std, flags demoFlags) (err error) {
 	return errors.Join(err, player.Wait())
 }
 
-// openDemoJob opens the job through the server, as its page would.
-func openDemoJob(ctx context.Context, address string, set []string) error {
+// open opens the job through the server, as its page would.
+func (p *play) open(ctx context.Context, address string, set []string) error {
 	chosen, err := options(set)
 	if err != nil {
 		return err
 	}
-	return post(ctx, address+"/api/jobs", wire.OpenJob{ID: demoJob, Spec: "mr5", Options: chosen, Person: demoSpeaker.Person})
+	return post(ctx, address+"/api/jobs", wire.OpenJob{ID: p.id, Spec: p.spec, Options: chosen, Person: demoSpeaker.Person})
 }
 
 // playNotes says the notes at a bench, one every pace.
-func playNotes(ctx context.Context, address string, notes []string, pace time.Duration) (err error) {
-	bench, err := ws.Dial(ctx, address, demoJob, demoSpeaker)
+func playNotes(ctx context.Context, address, job string, notes []string, pace time.Duration) (err error) {
+	bench, err := ws.Dial(ctx, address, job, demoSpeaker)
 	if err != nil {
 		return fmt.Errorf("play the demo: %w", err)
 	}

@@ -41,12 +41,14 @@ func bigNote(e *testscript.Env) error {
 	return nil
 }
 
-// TestGoldens compares what a person sees of the demo job, and the contract's objects
-// for it, with what was approved.
+// TestGoldens compares what a person sees of the demo's jobs, and the contract's objects
+// for them, with what was approved.
 func TestGoldens(t *testing.T) {
 	tests := []struct{ name, args string }{
 		{"demo", "demo --once"},
 		{"demo-json", "check --json --spec mr5 --set base=long --set stages=5 --set cut_impellers=1 --set rebuild=yes ../../testdata/notes/mr5-demo.txt"},
+		{"bevel", "demo --once --job bevel-head"},
+		{"bevel-json", "check --json --spec bevel-head --set ratio=2:1 --set bearings=new --set screws=8 --set rebuild=yes ../../testdata/notes/bevel-demo.txt"},
 		{"explain", "parse --explain testdata/explain.txt"},
 	}
 	for _, tt := range tests {
