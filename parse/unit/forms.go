@@ -60,7 +60,9 @@ func (t *units) addForms(rows []row) {
 		u := &t.rows[i]
 		if r.say != "" || r.write != "" {
 			spoken := append([]string{strings.ToLower(r.one), strings.ToLower(r.many)}, expand(r.say)...)
-			for _, s := range distinct(spoken) {
+			spoken = distinct(spoken)
+			u.Forms = make([]Form, 0, len(spoken)+8)
+			for _, s := range spoken {
 				if !shared[s] {
 					u.Forms = append(u.Forms, Form{Say: s})
 				}
@@ -94,60 +96,102 @@ func (t *units) index(u *Unit) {
 	if terms, _, err := parse(u.Code, atoms()); err == nil && t.byTerms[terms] == nil {
 		t.byTerms[terms] = u
 	}
-	for _, f := range u.Forms {
-		if f.Rank == 0 && t.bySay[f.Say] == nil {
-			t.bySay[f.Say] = u
-		}
-	}
 }
 
-// expand writes out a pattern of alternatives, in order.
+// expand writes out a pattern of alternatives, in order. It makes one string a form and
+// little else: this is done at every start of the program.
 func expand(pattern string) []string {
 	if pattern == "" {
 		return nil
 	}
-	out, rest := alternatives(pattern)
-	if rest != "" {
+	e := expander{rest: pattern}
+	tree := e.alternatives()
+	if e.rest != "" {
 		panic("unit: brackets of " + pattern)
 	}
+	out := make([]string, 0, tree.count())
+	tree.each(make([]byte, 0, 80), func(form []byte) { out = append(out, string(form)) })
 	return out
 }
+
+// choice is alternatives, each a row of parts; a part is text, or a choice in brackets.
+type choice [][]part
+
+type part struct {
+	text  string
+	inner choice // nil for text
+}
+
+// count returns how many forms there are.
+func (c choice) count() (n int) {
+	for _, row := range c {
+		forms := 1
+		for _, p := range row {
+			if p.inner != nil {
+				forms *= p.inner.count()
+			}
+		}
+		n += forms
+	}
+	return n
+}
+
+// each calls emit with every form behind prefix. What emit gets is valid for the call.
+func (c choice) each(prefix []byte, emit func([]byte)) {
+	for _, row := range c {
+		eachRow(row, prefix, emit)
+	}
+}
+
+func eachRow(row []part, prefix []byte, emit func([]byte)) {
+	for i, p := range row {
+		if p.inner != nil {
+			p.inner.each(prefix, func(form []byte) { eachRow(row[i+1:], form, emit) })
+			return
+		}
+		prefix = append(prefix, p.text...)
+	}
+	emit(prefix)
+}
+
+type expander struct{ rest string }
 
 // alternatives reads up to a closing bracket or the end.
-func alternatives(p string) (out []string, rest string) {
-	seq := []string{""}
-	for p != "" && p[0] != ')' {
-		switch p[0] {
+func (e *expander) alternatives() choice {
+	c := choice{nil}
+	for e.rest != "" && e.rest[0] != ')' {
+		row := &c[len(c)-1]
+		switch e.rest[0] {
 		case '|':
-			out, seq, p = append(out, seq...), []string{""}, p[1:]
+			c, e.rest = append(c, nil), e.rest[1:]
 		case '(':
-			var inner []string
-			inner, p = alternatives(p[1:])
-			seq, p = product(seq, inner), strings.TrimPrefix(p, ")")
+			e.rest = e.rest[1:]
+			*row = append(*row, part{inner: e.alternatives()})
+			e.rest = strings.TrimPrefix(e.rest, ")")
 		default:
-			n := strings.IndexAny(p, "|()")
+			n := strings.IndexAny(e.rest, "|()")
 			if n < 0 {
-				n = len(p)
+				n = len(e.rest)
 			}
-			seq, p = product(seq, []string{p[:n]}), p[n:]
+			*row = append(*row, part{text: e.rest[:n]})
+			e.rest = e.rest[n:]
 		}
 	}
-	return append(out, seq...), p
+	return c
 }
 
-func product(a, b []string) []string {
-	out := make([]string, 0, len(a)*len(b))
-	for _, x := range a {
-		for _, y := range b {
-			out = append(out, x+y)
-		}
-	}
-	return out
-}
-
-// distinct drops what came before, and the empty form.
+// distinct drops what came before, and the empty form, in place.
 func distinct(forms []string) []string {
-	out, seen := forms[:0:0], make(map[string]bool, len(forms))
+	out := forms[:0]
+	if len(forms) < 32 {
+		for _, f := range forms {
+			if f != "" && !slices.Contains(out, f) {
+				out = append(out, f)
+			}
+		}
+		return out
+	}
+	seen := make(map[string]bool, len(forms))
 	for _, f := range forms {
 		if f != "" && !seen[f] {
 			seen[f] = true

@@ -70,12 +70,12 @@ func Lookup(code string) (*Unit, bool) {
 // write "Nm" where a code is called for. Slang gives its likeliest unit.
 func Suggest(said string) (code string, ok bool) {
 	said = strings.TrimSpace(said)
-	if u, ok := table().bySay[said]; ok {
+	if u, ok := bySay()[said]; ok {
 		return u.Code, true
 	}
 	plain := strings.NewReplacer("-", " ", "·", " ", ".", " ").Replace(said)
 	for _, form := range []string{plain, strings.ToLower(plain)} {
-		if u, ok := table().bySay[form]; ok {
+		if u, ok := bySay()[form]; ok {
 			return u.Code, true
 		}
 	}
@@ -86,20 +86,33 @@ type units struct {
 	rows    []Unit
 	byCode  map[string]*Unit
 	byTerms map[string]*Unit // terms sorted: the same unit in another order
-	bySay   map[string]*Unit
 }
 
 var table = sync.OnceValue(build)
 
+// bySay finds the likeliest unit that is said or written so.
+var bySay = sync.OnceValue(func() map[string]*Unit {
+	t, out := table(), map[string]*Unit{}
+	for i := range t.rows {
+		for _, f := range t.rows[i].Forms {
+			if f.Rank == 0 && out[f.Say] == nil {
+				out[f.Say] = &t.rows[i]
+			}
+		}
+	}
+	return out
+})
+
 func build() *units {
-	var rows []row
+	rows := make([]row, 0, 200)
 	for _, list := range [][]row{
 		torques(), forces(), lengths(), areas(), volumes(), flows(), velocities(), masses(), pressures(),
 		temperatures(), electrics(), powerUnits(), times(), angles(), ratios(),
 	} {
 		rows = append(rows, list...)
 	}
-	t := &units{byCode: map[string]*Unit{}, byTerms: map[string]*Unit{}, bySay: map[string]*Unit{}}
+	t := &units{byCode: map[string]*Unit{}, byTerms: map[string]*Unit{}}
+	t.rows = make([]Unit, 0, len(rows))
 	for _, r := range rows {
 		t.rows = append(t.rows, r.unit())
 	}
