@@ -13,6 +13,7 @@ require (
 	github.com/oklog/ulid/v2 v2.1.2
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/rs/zerolog v1.35.1
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/spf13/cobra v1.10.2
 	go.etcd.io/bbolt v1.4.0
 	golang.org/x/sync v0.25.0

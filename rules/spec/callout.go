@@ -13,7 +13,6 @@ import (
 )
 
 func (l *loader) callouts(root, v val) {
-	l.where = map[string]val{}
 	if !v.ok() {
 		root.fail("the spec has no callouts", "add callouts: with at least one")
 		return
@@ -38,6 +37,7 @@ func (l *loader) callout(v val) {
 	what := "callout " + c.ID
 	switch {
 	case c.ID == "":
+		l.nameless = true
 		return
 	case !isIdent(c.ID):
 		f["id"].fail("the id "+strconv.Quote(short(c.ID))+" is not usable", identRule)
@@ -91,7 +91,6 @@ func (l *loader) along(c *rules.Callout, v val) {
 		a := rules.Along{Axis: p.key}
 		if !slices.ContainsFunc(l.spec.Axes, func(x rules.Axis) bool { return x.ID == p.key }) {
 			p.name.fail("there is no axis "+strconv.Quote(short(p.key)), "add it under axes:, or use one of "+l.axisNames())
-			continue
 		}
 		if items := p.val.items(); len(items) > 1 || strings.Count(p.val.textOr(), "..") == 0 {
 			a.Values = p.val.texts("places")
@@ -132,7 +131,7 @@ func (l *loader) count(v val, text string) rules.Count {
 		return rules.Count{N: n}
 	}
 	for _, o := range l.spec.Options {
-		if o.Name == text && o.Values == nil {
+		if o.Name == text && len(wholes(o)) > 0 {
 			return rules.Count{Option: text}
 		}
 	}
@@ -151,12 +150,12 @@ func (l *loader) unit(c *rules.Callout, at val, f map[string]val) {
 		at.fail("callout "+c.ID+" has no unit", "add one, such as \"unit: mm\"")
 		return
 	}
-	own, ok := l.code(f["unit"], &c.Unit)
+	own, ok := l.code(f["unit"], &c.Unit, append([]string{c.ID}, c.AlsoIn...)...)
 	for i, v := range f["also_in"].items() {
 		if i >= len(c.AlsoIn) {
 			break
 		}
-		other, ok2 := l.code(v, &c.AlsoIn[i])
+		other, ok2 := l.code(v, &c.AlsoIn[i], c.Unit, c.ID)
 		if ok && ok2 && own.Dimension != other.Dimension {
 			v.fail(c.AlsoIn[i]+" measures "+string(other.Dimension)+", callout "+c.ID+" "+string(own.Dimension), "name units of the same quantity")
 		}
@@ -164,14 +163,10 @@ func (l *loader) unit(c *rules.Callout, at val, f map[string]val) {
 }
 
 // code checks a UCUM code and puts the table's form in its place.
-func (l *loader) code(v val, code *string) (*unit.Unit, bool) {
+func (l *loader) code(v val, code *string, hints ...string) (*unit.Unit, bool) {
 	u, ok := unit.Lookup(*code)
 	if !ok {
-		mend := "use a UCUM code such as N.m, mm or MOhm"
-		if better, found := unit.Suggest(*code); found {
-			mend = "write " + better
-		}
-		v.fail("the unit "+strconv.Quote(short(*code))+" is not known", mend)
+		v.fail("the unit "+strconv.Quote(short(*code))+" is not known", unitMend(*code, hints...))
 		return nil, false
 	}
 	*code = u.Code
@@ -347,6 +342,9 @@ func (l *loader) expression(c *rules.Callout, v val) {
 	}
 }
 
+// plainNumber is the code of what has no unit, such as the quotient of two lengths.
+const plainNumber = "1"
+
 // derived checks an expression's names and units once all callouts are known.
 func (l *loader) derived(c *rules.Callout) {
 	if c.Derived == nil {
@@ -360,16 +358,24 @@ func (l *loader) derived(c *rules.Callout) {
 			at.fail("callout "+c.ID+" is computed from "+name+", which is no reading without places", "use ids of readings")
 			return
 		}
-		if u, ok := unit.Lookup(l.spec.Callouts[i].Unit); ok {
+		if u, ok := unit.Lookup(l.spec.Callouts[i].Unit); ok && u.Code != plainNumber {
 			dims[name] = string(u.Dimension)
 		}
+	}
+	if dividesByZero(c.Derived, "") {
+		at.member("is").fail("the expression of callout "+c.ID+" divides by zero", "divide by a reading, or by a number that is not 0")
+		return
 	}
 	dim, err := c.Derived.Dimension(func(name string) string { return dims[name] })
 	u, ok := unit.Lookup(c.Unit)
 	switch {
 	case err != nil:
 		at.fail("the expression of callout "+c.ID+" does not add up: "+err.Error(), "compute only with readings of one quantity")
+	case ok && u.Code == plainNumber && dim == "":
 	case ok && dim != string(u.Dimension):
+		if dim == "" {
+			dim = "a plain number"
+		}
 		at.fail("callout "+c.ID+" is in "+c.Unit+", its expression gives "+dim, "give it a unit of that quantity")
 	}
 }

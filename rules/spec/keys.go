@@ -39,7 +39,7 @@ var specKeys = keys{
 }
 
 var optionKeys = keys{
-	{"values", false, texts, "What it may be, as [short, long]."},
+	{"values", false, texts, "What it may be, as [short, long]. Whole numbers count places as well: [\"6\", \"8\"]."},
 	{"from", false, whole, "The smallest, for a whole number."},
 	{"to", false, whole, "The largest, for a whole number."},
 	{"default", false, text, "What it is where a job does not say. Without one a job must."},
@@ -65,7 +65,7 @@ var calloutKeys = keys{
 	{"limits", false, ref("limits"), "What a reading must be. A value on a limit is in."},
 	{"plausible", false, span, "What a reading can be at all, as 60..110 or 0..; anything else is asked back."},
 	{"corrected", false, ref("corrected"), "The reading is judged as it would be at another temperature."},
-	{"taken_at", false, mapOf(ref("taking")), "What a reading is taken at, such as its temperature."},
+	{"taken_at", false, mapOf(text), "What a reading is taken at, each with the UCUM code of its unit, as temperature: Cel."},
 	{"choices", false, mapOf(texts), "Of a part: which there are, each with its spoken forms."},
 	{"is", false, text, "Computed and never said: an expression over ids of readings, as end_play_down - end_play_up."},
 	{"owed", false, yesNo, "Whether the work calls for it. no for what only may happen; the usual is yes, and no for an event."},
@@ -87,10 +87,6 @@ var correctedKeys = keys{
 	{"halving", false, decimal, "The value halves with every so many kelvin, as an insulation resistance does."},
 	{"constant", false, decimal, "The constant of a winding's metal in degrees Celsius: 234.5 for copper (IEC 60228)."},
 	{"else", false, text, "The callout whose last reading counts where none was said with it."},
-}
-
-var takingKeys = keys{
-	{"unit", true, text, "The UCUM code of its unit: Cel."},
 }
 
 var decisionKeys = keys{

@@ -23,8 +23,10 @@ func (l *loader) rules(v val) {
 		}
 	}
 	for _, e := range v.items() {
+		l.now = e
 		l.rule(e)
 	}
+	l.now = val{}
 	fit := &rules.InstrumentFit{}
 	for _, c := range l.spec.Callouts {
 		if c.Kind == parse.Reading && c.Derived == nil {
@@ -56,7 +58,12 @@ func (l *loader) decision(v val) {
 	}
 }
 
-func (l *loader) add(r rules.Rule) { l.spec.Rules = append(l.spec.Rules, r) }
+func (l *loader) add(r rules.Rule) {
+	l.spec.Rules = append(l.spec.Rules, r)
+	if l.now.ok() {
+		l.ruleAt[r] = l.now
+	}
+}
 
 // rule reads one rule. Every kind stands here once; to add one, add its file in package
 // rules and its case here.

@@ -35,9 +35,9 @@ func (l *loader) howMany(v val) *expr.Expr {
 		return nil
 	}
 	for _, name := range e.Names() {
-		i := slices.IndexFunc(l.spec.Options, func(o rules.Option) bool { return o.Name == name && o.Values == nil })
+		i := slices.IndexFunc(l.spec.Options, func(o rules.Option) bool { return o.Name == name && len(wholes(o)) > 0 })
 		if i < 0 {
-			v.fail("there is no whole-number option "+strconv.Quote(short(name)), "use an option that has from: and to:")
+			v.fail("there is no whole-number option "+strconv.Quote(short(name)), "use an option that has from: and to:, or whole numbers as values:")
 			return nil
 		}
 	}

@@ -21,23 +21,24 @@ import (
 	"readback/rules"
 )
 
-// MaxSize is the largest spec file that is read, in bytes.
-const MaxSize = 1 << 20
-
 // Load reads a spec. The error is an [Errors] with all faults; file is the name that
 // they show.
 func Load(file string, src []byte) (*rules.Spec, error) {
-	r := &reader{file: file, what: "spec", start: "spec: mr5"}
-	root := r.root(src)
-	if len(r.faults) > 0 {
-		return nil, r.faults.sorted()
-	}
-	l := &loader{reader: r, check: validator.New(validator.WithRequiredStructEnabled()), spec: &rules.Spec{}}
-	l.load(root)
-	if len(r.faults) > 0 {
-		return nil, r.faults.sorted()
+	l := read(file, src)
+	if len(l.faults) > 0 {
+		return nil, l.faults.sorted()
 	}
 	return l.spec, nil
+}
+
+// read reads as much of a spec as can be read; the loader holds the faults.
+func read(file string, src []byte) *loader {
+	r := &reader{file: file, what: "spec", start: "spec: mr5"}
+	l := &loader{reader: r, check: validator.New(validator.WithRequiredStructEnabled()), spec: &rules.Spec{}, where: map[string]val{}, ruleAt: map[rules.Rule]val{}}
+	if root := r.root(src); len(r.faults) == 0 {
+		l.load(root)
+	}
+	return l
 }
 
 // root parses the YAML and returns its one mapping.
@@ -53,6 +54,10 @@ func (r *reader) root(src []byte) val {
 	}
 	if line, column, ok := tab(src); ok {
 		r.faults = append(r.faults, &Error{r.file, line, column, "a tab indents the line", "indent with spaces; YAML takes no tabs"})
+		return none
+	}
+	if line, column, wrong := heavy(src); wrong != "" {
+		r.faults = append(r.faults, &Error{r.file, line, column, wrong, "a " + r.what + " is a few pages; is this the right file?"})
 		return none
 	}
 	tree, err := parseYAML(src)
@@ -121,7 +126,15 @@ type loader struct {
 	*reader
 	check *validator.Validate
 	spec  *rules.Spec
-	where map[string]val // callouts by id, for complaints
+
+	nameless bool // a callout has no id that others could name
+	tooMany  bool // places for any job
+
+	where  map[string]val     // callouts by id, for complaints
+	ruleAt map[rules.Rule]val // rules of the file, for complaints
+	now    val                // the rule that is being read
+
+	optionsAt val
 }
 
 // head is the part of a spec that has a shape of its own.
@@ -144,9 +157,10 @@ func (l *loader) load(root val) {
 	l.options(f["options"])
 	l.axes(f["axes"])
 	l.callouts(root, f["callouts"])
-	if len(l.faults) > 0 {
+	if len(l.spec.Callouts) == 0 || l.nameless {
 		return // rules and work would complain about what is already said
 	}
+	l.countPlaces()
 	l.rules(f["rules"])
 	l.work(f["work"])
 	l.cautions(f["cautions"])
@@ -199,6 +213,7 @@ func isIdent(s string) bool {
 }
 
 func (l *loader) options(v val) {
+	l.optionsAt = v
 	for _, p := range v.pairs("options") {
 		f := p.val.fields("option "+p.key, optionKeys)
 		o := rules.Option{Name: p.key, Say: f["say"].text("say"), Values: f["values"].texts("values"), Default: f["default"].text("default")}

@@ -54,7 +54,27 @@ func (v val) fail(wrong, mend string) {
 			line, column = t.Position.Line, t.Position.Column
 		}
 	}
-	v.r.faults = append(v.r.faults, &Error{v.r.file, line, column, wrong, mend})
+	if len(v.r.faults) < 20*MaxFaults { // nobody reads more
+		v.r.faults = append(v.r.faults, &Error{v.r.file, line, column, wrong, mend})
+	}
+}
+
+// member returns what stands at a key of a mapping, and complains about nothing. Where
+// there is no such key, it stands for the place where it would be.
+func (v val) member(key string) val {
+	var members []*ast.MappingValueNode
+	switch n := v.n.(type) {
+	case *ast.MappingNode:
+		members = n.Values
+	case *ast.MappingValueNode:
+		members = []*ast.MappingValueNode{n}
+	}
+	for _, m := range members {
+		if scalarText(m.Key) == key && m.Value != nil {
+			return val{r: v.r, n: m.Value}
+		}
+	}
+	return val{r: v.r, in: v.n}
 }
 
 // pairs returns the members of a mapping in their order. What is no mapping is a fault.

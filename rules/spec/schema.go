@@ -3,6 +3,7 @@ package spec
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 )
 
 // shape is what may stand at a key, as a piece of a JSON Schema.
@@ -38,9 +39,7 @@ func (k keys) object(help string) shape {
 	properties, must := map[string]shape{}, []string{}
 	for _, x := range k {
 		p := shape{"description": x.help}
-		for name, value := range x.is {
-			p[name] = value
-		}
+		maps.Copy(p, x.is)
 		properties[x.name] = p
 		if x.must {
 			must = append(must, x.name)
@@ -70,7 +69,6 @@ func Schema() ([]byte, error) {
 		"callout":   calloutKeys.object("One thing that the spec calls for."),
 		"limits":    limitKeys.object("nominal with within, or min and max, or one_of. Each number may hang on an option or an axis: {base: {short: 64.0, long: 88.5}}."),
 		"corrected": correctedKeys.object(""),
-		"taking":    takingKeys.object(""),
 		"decision":  decisionKeys.object(""),
 		"step":      stepKeys.object("A part of the work: callouts that are done in turn, once or at each place of an axis."),
 		"caution":   cautionKeys.object(""),
