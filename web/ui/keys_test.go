@@ -39,6 +39,9 @@ func TestKeyboardAlone(t *testing.T) {
 	p.await(`document.querySelector("#options select")`)
 	p.tabTo("#id")
 	p.write("MW-1045")
+	p.tabTo("[name=spec]")
+	p.press(kb.ArrowDown) // the list stands at the gear head
+	p.await(`document.getElementById("option-stages")`)
 	p.tabTo("#option-stages")
 	p.do("mark what stands there", chromedp.KeyEvent("a", chromedp.KeyModifiers(chromedp.ModifierCtrl)))
 	p.write("3")
