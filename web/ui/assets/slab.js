@@ -105,14 +105,29 @@ export function drawNext({ next, findings = [] }, large, current, caution = byId
 }
 
 function first(finding, others, large) {
-  const asked = finding.rule === "ask" && large?.findings?.some((f) => f.text === finding.text);
+  const shown = large?.findings?.some((f) => f.text === finding.text); // it stands large above: say what closes it
   const word = ofFinding(finding);
   return [
     make("span", { class: "tag" }, "First"),
     make("span", { class: "mark", "data-word": word }, sign(word), make("b", {}, words[word].plate.toLowerCase())),
-    make("strong", {}, ...(asked ? ["Answer that, or say ", make("q", {}, "scratch that")] : [finding.text])),
-    others > 0 && make("span", { class: "limits" }, `and ${others} more`),
+    make("strong", {}, ...(shown ? closes(finding.rule) : [finding.text])),
+    others > 0 && make("span", { class: "limits" }, `and ${others} more under “Still open”`),
   ].filter(Boolean);
+}
+
+// closes says what closes a finding of a rule.
+function closes(rule) {
+  switch (rule) {
+    case "ask": return ["Answer that, or say ", make("q", {}, "scratch that")];
+    case "limit": case "derived": case "spread": return ["Mend it, then say the new reading"];
+    case "stack_order": case "part_choice": return ["Fit the right part, then say so"];
+    case "hold_point": return ["Go no further: do the open checks"];
+    case "pass_order": return ["Do that round again, in order"];
+    case "step_order": return ["Do what is missing, then this again"];
+    case "void": return ["Take it again"];
+    case "instrument": return ["Take it again with a fit instrument"];
+  }
+  return ["See to that"];
 }
 
 const severities = ["stop", "warn", "note"];
