@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -127,7 +128,7 @@ func readSpec(name string) (file string, src []byte, err error) {
 		src, err = fs.ReadFile(testdata.Files, "specs/"+file)
 		return file, src, err
 	}
-	src, err = os.ReadFile(name)
+	src, err = readUpTo(name, spec.MaxSize+1) // the loader refuses what is longer
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return "", nil, hint(fmt.Errorf("there is no spec %s", name), "give the path of a YAML file, or a demo's name: %s", strings.Join(demoSpecs(), ", "))
@@ -135,6 +136,16 @@ func readSpec(name string) (file string, src []byte, err error) {
 		return "", nil, fmt.Errorf("spec: %w", err)
 	}
 	return filepath.Base(name), src, nil
+}
+
+// readUpTo returns a file, or as much of it as may be read.
+func readUpTo(name string, most int64) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	src, err := io.ReadAll(io.LimitReader(f, most))
+	return src, errors.Join(err, f.Close())
 }
 
 // demoSpecs lists the names of the specs in the program.

@@ -29,7 +29,7 @@ page, the cautions before them, and the rules in words.`,
 				return err
 			}
 			w := bufio.NewWriter(s.out)
-			(&jobSheet{w: w, words: wordsOf(job)}).print()
+			(&jobSheet{w: w, words: wordsOf(job)}).write()
 			return w.Flush()
 		},
 	}
@@ -52,7 +52,7 @@ type jobSheet struct {
 	n     int // lines of the work so far
 }
 
-func (p *jobSheet) print() {
+func (p *jobSheet) write() {
 	spec := p.words.spec
 	title := spec.Title
 	if title == "" {
@@ -225,7 +225,7 @@ func (p *jobSheet) kit() {
 func (p *jobSheet) wrap(margin, next, text string) {
 	line := margin
 	empty := true
-	for _, word := range strings.Fields(text) {
+	for word := range strings.FieldsSeq(text) {
 		if !empty && len(line)+1+len(word) > sheetWidth {
 			fmt.Fprintln(p.w, line)
 			line, empty = next, true
