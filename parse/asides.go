@@ -1,6 +1,10 @@
 package parse
 
-import "readback/parse/token"
+import (
+	"slices"
+
+	"readback/parse/token"
+)
 
 // asides forgets the clauses of a note that are talk about something else: "stage four
 // forty eight, can someone fetch me a rag". A clause ends at a comma, a semicolon or a full
@@ -66,4 +70,84 @@ func (s *scan) isAside(from, to int) bool {
 		}
 	}
 	return other || unknown > 1
+}
+
+// clock takes a time of day: "14:32".
+func (s *scan) clock(i int) (item, bool) {
+	if i+2 >= len(s.toks) || s.toks[i].Kind != token.Numeral || s.toks[i+1].Text != ":" || !s.toks[i+1].Glued ||
+		s.toks[i+2].Kind != token.Numeral || !s.toks[i+2].Glued || len(s.toks[i].Text) > 2 || len(s.toks[i+2].Text) != 2 {
+		return item{}, false
+	}
+	return item{kind: isFiller, to: i + 3}, true
+}
+
+// tooling are words for what the work is done with.
+var tooling = []string{
+	"socket", "spanner", "drive", "extension", "bar", "breaker", "adapter", "crowfoot", "driver", "tool", "megger", "key", "hex", "ratchet",
+}
+
+// tooled forgets what a note says of the tool: "with the half inch drive", "w/ 36mm
+// socket". Instruments, which the register knows, are none.
+func (s *scan) tooled() {
+	for k := range s.items {
+		if t := s.toks[s.items[k].from].Text; t != "with" && t != "w" && t != "using" {
+			continue
+		}
+		for j := k + 1; j < len(s.items) && j <= k+5; j++ {
+			it := &s.items[j]
+			if it.kind == isName || it.kind == isIndex || s.stop(j) && s.toks[it.from].Text != "/" {
+				break
+			}
+			if slices.Contains(tooling, s.toks[it.to-1].Text) {
+				for m := k; m <= j; m++ {
+					s.items[m].kind, s.items[m].codes = isFiller, nil
+				}
+				break
+			}
+		}
+	}
+}
+
+// gotInstead forgets what a value should be where the one that was measured is said as well:
+// "target 20, got 19.6", "was 45.0, now 47.6".
+func (s *scan) gotInstead() {
+	for k := range s.items {
+		it := &s.items[k]
+		called := it.kind == isCue && it.cue == cueHearsay
+		if !called && s.toks[it.from].Text != "was" {
+			continue
+		}
+		n := s.numberAfter(k)
+		if n < 0 || !s.adjacent(k, n) {
+			continue
+		}
+		for m := s.numberAfter(n); m >= 0; m = s.numberAfter(m) {
+			if !s.saysGot(n, m, called) {
+				continue
+			}
+			for j := n; j < m; j++ {
+				if c := s.items[j].kind; c == isNumber || c == isCue && s.items[j].cue == cuePlusMinus {
+					s.items[j].kind, s.items[j].codes = isFiller, nil
+				}
+			}
+			it.kind = isFiller
+			break
+		}
+	}
+}
+
+// saysGot reports whether the words between items n and m say that what follows was
+// measured.
+func (s *scan) saysGot(n, m int, called bool) bool {
+	for i := s.items[n].to; i < s.items[m].from; i++ {
+		switch s.toks[i].Text {
+		case "now":
+			return true
+		case "got", "mine", "measured", "reads", "getting", "gets", "actual", "comes", "came", "runout", "reading":
+			if called {
+				return true
+			}
+		}
+	}
+	return false
 }

@@ -68,9 +68,11 @@ func (s *scan) bind(groups []group, numbers []int) []bound {
 	if len(numbers) == 0 {
 		return out
 	}
-	backward := s.isBackward(groups)
-	var name *Name
-	var guess bool
+	backward := s.isBackward(groups) || s.eachOnIts(groups, numbers)
+	name, guess := s.readingName(&groups[0])
+	if !backward {
+		name, guess = nil, false
+	}
 	var places []int
 	for j, k := range numbers {
 		g := &groups[j]
@@ -105,6 +107,21 @@ func (s *scan) isBackward(groups []group) bool {
 		}
 	}
 	return false
+}
+
+// eachOnIts reports whether behind each of several numbers stands its place, and none
+// before the first: "windings 1.24 on u v, 1.25 on v w".
+func (s *scan) eachOnIts(groups []group, numbers []int) bool {
+	if len(numbers) < 2 || s.hasPlace(&groups[0]) {
+		return false
+	}
+	for j, n := range numbers {
+		i := slices.IndexFunc(groups[j+1].places, func(k int) bool { return !s.items[k].bare })
+		if i < 0 || !s.bindsBack(groups[j+1].places[i], n) {
+			return false
+		}
+	}
+	return true
 }
 
 func (s *scan) hasPlace(g *group) bool {

@@ -18,6 +18,7 @@ func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 		return
 	}
 	bounds := s.bind(groups, numbers)
+	s.distribute(bounds)
 	var out []claimed
 	for j := range bounds {
 		out = s.claim(out, &bounds[j], j, bounds, fix)

@@ -201,7 +201,7 @@ func (s *scan) near(i int, words []string) int {
 		switch {
 		case got == want || got == want+"s":
 			exact++
-			telling = telling || !s.words[i+k].Filler
+			telling = telling || got != "in" && got != "on" && got != "off" && got != "out" && got != "at"
 		case s.isPlainNumber(i + k):
 			return 100
 		case lexicon.Sound(got) == lexicon.Sound(want) && len(want) > 2 && got != "the":

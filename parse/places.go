@@ -99,6 +99,9 @@ func (s *scan) skipNumberWord(i int) int {
 				return i
 			}
 			i++
+			if s.toks[i].Text == "." && s.toks[i].Glued && i+1 < len(s.toks) {
+				i++ // "no. 4"
+			}
 		case "in":
 			if i+2 >= len(s.toks) || s.toks[i+1].Text != "order" && s.toks[i+1].Text != "sequence" {
 				return i
@@ -263,9 +266,9 @@ func (s *scan) more(it *item, axis *Axis, plural bool) {
 			}
 			continue
 		}
-		at = s.skipSlotAgain(at, it.axis)
-		n, end, ok := s.index(at, len(axis.Values), false)
-		if !ok || s.isReadingNow(end) || s.fractionFollows(end) {
+		again := s.skipSlotAgain(at, it.axis)
+		n, end, ok := s.index(again, len(axis.Values), false)
+		if !ok || s.isReadingNow(end) || s.fractionFollows(end) || n > len(axis.Values) && again == at && !joined && s.toks[it.to].Text == "," {
 			return
 		}
 		if !plural && c != cueOr && (n > len(axis.Values) || !s.somethingFollows(end)) && !joined {

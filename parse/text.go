@@ -54,7 +54,9 @@ func (s *scan) utterance() Utterance {
 		u.Kind, u.Question = Question, q
 		return u
 	}
+	s.tooled()
 	s.asides()
+	s.gotInstead()
 	fix := s.correct()
 	s.takeBack(&u, fix)
 	groups, numbers := s.groups()

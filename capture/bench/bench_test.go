@@ -96,12 +96,12 @@ var voices = []struct {
 	atLeast int
 }{
 	{"bench-notes.txt", 100},
-	{"voices-terse.txt", 86},
-	{"voices-american.txt", 86},
-	{"voices-british.txt", 85},
-	{"voices-chatty.txt", 64},
-	{"voices-interrupted.txt", 83},
-	{"voices-misheard.txt", 81},
+	{"voices-terse.txt", 91},
+	{"voices-american.txt", 87},
+	{"voices-british.txt", 89},
+	{"voices-chatty.txt", 70},
+	{"voices-interrupted.txt", 84},
+	{"voices-misheard.txt", 86},
 }
 
 // TestWholeJobs plays whole jobs, note by note as one job, and compares what was
