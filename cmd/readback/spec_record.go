@@ -61,10 +61,23 @@ func readRecord(s *std, file string) (record, error) {
 	return r, err
 }
 
+// entry is what is read of an entry of an export: of any version, so that little is asked
+// of its form.
+type entry struct {
+	Kind     journal.Kind   `json:"kind"`
+	Text     string         `json:"text"`
+	Person   string         `json:"person"`
+	Bench    string         `json:"bench"`
+	At       any            `json:"at"`
+	SpecText string         `json:"spec_text"`
+	ShopText string         `json:"shop_text"`
+	Options  map[string]any `json:"options"`
+}
+
 // readBundle reads {"entries":[...]}: the opening, then the notes.
 func readBundle(file string, src []byte) (record, error) {
 	var b struct {
-		Entries []journal.Entry `json:"entries"`
+		Entries []entry `json:"entries"`
 	}
 	r := record{file: file}
 	if err := json.Unmarshal(src, &b); err != nil {
@@ -77,7 +90,7 @@ func readBundle(file string, src []byte) (record, error) {
 			if err != nil {
 				return r, err
 			}
-			r.spec, r.options = old, e.Options
+			r.spec, r.options = old, e.options()
 			if e.ShopText != "" {
 				if r.shop, err = spec.LoadShop(file+": shop_text", []byte(e.ShopText)); err != nil {
 					return r, err
@@ -93,12 +106,27 @@ func readBundle(file string, src []byte) (record, error) {
 	return r, nil
 }
 
-// dayOf returns the day of a moment, "" where it is not known.
-func dayOf(i journal.Instant) string {
-	if i == 0 {
-		return ""
+// options returns the options of an opening as texts.
+func (e *entry) options() map[string]string {
+	out := map[string]string{}
+	for name, value := range e.Options {
+		out[name] = fmt.Sprint(value)
 	}
-	return i.Time().Format(time.DateOnly)
+	return out
+}
+
+// dayOf returns the day of a moment, given in microseconds since 1970 or as RFC 3339; "" for
+// anything else.
+func dayOf(at any) string {
+	switch at := at.(type) {
+	case float64:
+		return time.UnixMicro(int64(at)).UTC().Format(time.DateOnly)
+	case string:
+		if t, err := time.Parse(time.RFC3339, at); err == nil {
+			return t.UTC().Format(time.DateOnly)
+		}
+	}
+	return ""
 }
 
 // played is a record with the answers of one spec.

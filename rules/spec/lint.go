@@ -62,6 +62,9 @@ func (c *linter) open() {
 	}
 	c.try(usual)
 	for _, o := range c.spec.Options {
+		if len(c.usesOf(o)) == 0 {
+			continue
+		}
 		for _, v := range tried(o) {
 			if v != usual[o.Name] && len(c.jobs) < maxJobs {
 				set := maps.Clone(usual)

@@ -151,23 +151,33 @@ func (c *linter) reach() {
 		}
 	}
 	heard := map[string]string{} // what the parser made of the first form
+	tries := map[string]int{}
 	for _, j := range c.jobs {
-		if len(todo) == 0 {
-			break
-		}
-		words := parse.NewVocabulary(j.Words())
-		for _, n := range j.Words().Names {
-			if o := todo[n.Callout]; o != nil {
-				if c.hears(o, j, words, heard) {
-					delete(todo, n.Callout)
-				}
-			}
-		}
+		c.reachIn(j, todo, tries, heard)
 	}
 	for i := range c.spec.Callouts {
 		o := &c.spec.Callouts[i]
 		if text, tried := heard[o.ID]; tried && todo[o.ID] != nil && !c.told[o.ID] {
 			c.at(o, "say").fail("no phrase reaches callout "+o.ID+": "+strconv.Quote(short(text))+" is understood as something else", "give it a name of two words or more that are no units, numbers or words of talk")
+		}
+	}
+}
+
+// enough is in how many jobs a callout is said in vain.
+const enough = 3
+
+// reachIn says the callouts of one job that nothing has heard yet.
+func (c *linter) reachIn(j job, todo map[string]*rules.Callout, tries map[string]int, heard map[string]string) {
+	names := j.Words().Names
+	names = slices.DeleteFunc(names, func(n parse.Name) bool { return todo[n.Callout] == nil || tries[n.Callout] == enough })
+	if len(names) == 0 {
+		return
+	}
+	words := parse.NewVocabulary(j.Words())
+	for _, n := range names {
+		tries[n.Callout]++
+		if c.hears(todo[n.Callout], j, words, heard) {
+			delete(todo, n.Callout)
 		}
 	}
 }
