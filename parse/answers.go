@@ -9,6 +9,12 @@ func (s *scan) answer(u *Utterance, groups []group, numbers []int) bool {
 	if asked == nil || s.has(isWrong, isChoice) || s.foreignName() || s.hasCue(cueRemark, cueNote, cueScratch, cueSame, cueNext) {
 		return false
 	}
+	if s.affirms(asked) {
+		c := *asked
+		c.Doubts, c.Words, c.Span = nil, "", Span{}
+		u.Claims, u.Answers = []Claim{c}, true
+		return true
+	}
 	c := *asked
 	c.Doubts, c.Span, c.Other, c.Words = s.noteDoubts(), Span{}, nil, ""
 	switch {
@@ -27,6 +33,25 @@ func (s *scan) answer(u *Utterance, groups []group, numbers []int) bool {
 	}
 	u.Claims, u.Answers = []Claim{c}, true
 	return true
+}
+
+// affirms reports whether the note is a yes, and all that was asked is whether words that
+// were not understood change a reading.
+func (s *scan) affirms(asked *Claim) bool {
+	if len(s.toks) > 5 || slices.ContainsFunc(asked.Doubts, func(d Doubt) bool { return d != Unknown }) || len(asked.Doubts) == 0 {
+		return false
+	}
+	yes := false
+	for i := range s.toks {
+		switch s.toks[i].Text {
+		case "yes", "yeah", "yep", "yup", "aye", "affirmative", "correct", "confirmed":
+			yes = true
+		case "that's", "that", "is", "it", "it's", "right", "exactly", ",", ".", "please":
+		default:
+			return false
+		}
+	}
+	return yes
 }
 
 // pending returns the one claim that was asked back and that a reply can complete.

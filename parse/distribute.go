@@ -1,5 +1,7 @@
 package parse
 
+import "slices"
+
 // distribute gives each of several numbers its own place where one list of places was said
 // before them, and there are as many numbers: "stages 1 and 2 nuts 48.1, 47.9". Words that
 // run into each other are no list: "thirty five thirty six" stays one number, and is asked.
@@ -37,20 +39,11 @@ func (s *scan) oneList(bounds []bound) int {
 		}
 		for _, b := range bounds {
 			n := &s.items[b.item]
-			if !onItem(b.places, k) || n.num.Spoken && n.num.Broken || n.tol || n.ranged || k > b.item {
+			if !slices.Contains(b.places, k) || n.num.Spoken && n.num.Broken || n.tol || n.ranged || k > b.item {
 				return -1
 			}
 		}
 		return k
 	}
 	return -1
-}
-
-func onItem(items []int, k int) bool {
-	for _, i := range items {
-		if i == k {
-			return true
-		}
-	}
-	return false
 }

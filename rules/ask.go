@@ -136,7 +136,7 @@ func (j *Job) doubtful(c parse.Claim, l *live) *reason {
 	case parse.OddUnit:
 		text = fmt.Sprintf("%s: I do not know that unit. Say %s in %s.", where, say.Number(c.Value), say.Unit(l.Unit, true))
 	case parse.Unknown:
-		text = fmt.Sprintf("%s: %s, and what about %q? Say the reading alone.", where, v, c.Words)
+		text = fmt.Sprintf("%s: %s, and what about %q? Say yes, or the reading alone.", where, v, c.Words)
 	case parse.TooLong:
 		text = fmt.Sprintf("%s: that note is too long. Say it in shorter pieces.", where)
 	}

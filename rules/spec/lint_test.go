@@ -29,13 +29,19 @@ func TestTenMistakesAreTenFaults(t *testing.T) {
 	golden.Equal(t, "testdata/ten.golden", []byte(b.String()))
 }
 
-func TestDemoSpecIsClean(t *testing.T) {
-	src, err := testdata.Files.ReadFile("specs/mr5.yaml")
-	if err != nil {
-		t.Fatal(err)
+func TestDemoSpecsAreClean(t *testing.T) {
+	entries, err := testdata.Files.ReadDir("specs")
+	if err != nil || len(entries) == 0 {
+		t.Fatalf("%d specs, %v", len(entries), err)
 	}
-	if faults := spec.Lint("mr5.yaml", src); faults != nil {
-		t.Error(faults)
+	for _, e := range entries {
+		src, err := testdata.Files.ReadFile("specs/" + e.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if faults := spec.Lint(e.Name(), src); faults != nil {
+			t.Error(faults)
+		}
 	}
 }
 
