@@ -137,6 +137,10 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 	if len(others) > 0 {
 		base.Doubts = append(base.Doubts, TwoHomes)
 	}
+	if more := s.fuller(name); len(more) > 0 && len(others) == 0 {
+		base.Others = append([]string{name.Callout}, more...)
+		base.Doubts = append(base.Doubts, TwoHomes)
+	}
 	if s.strayPlace(name) {
 		base.Doubts = append(base.Doubts, TwoNumbers)
 	}

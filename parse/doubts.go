@@ -1,6 +1,11 @@
 package parse
 
-import "strings"
+import (
+	"slices"
+	"strings"
+
+	"readback/parse/token"
+)
 
 // doubts lists why number j may not be recorded as it stands.
 func (s *scan) doubts(b *bound, j int, all []bound) (d []Doubt) {
@@ -69,7 +74,66 @@ func (s *scan) noteDoubts() (d []Doubt) {
 	if s.has(isWord) {
 		d = append(d, Unknown)
 	}
+	if s.endsInNo() {
+		d = append(d, Doubtful)
+	}
 	return d
+}
+
+// endsInNo reports whether the note ends in a word that takes back or denies: something
+// was to follow, or all of it is withdrawn.
+func (s *scan) endsInNo() bool {
+	for k := range slices.Backward(s.items) {
+		if it := &s.items[k]; it.kind != isFiller {
+			return it.kind == isCue && (it.cue == cueNo || it.cue == cueNot) && s.numberBefore(k) >= 0
+		}
+	}
+	return false
+}
+
+// fuller returns the callouts that are named by the words of n's name and others that
+// stand elsewhere in the note: "insulation 200 megohms as found" is not the insulation.
+func (s *scan) fuller(n *Name) (others []string) {
+	said := -1
+	for k := range s.items {
+		if s.items[k].kind == isName && s.nameOf(&s.items[k]) == n {
+			said = k
+		}
+	}
+	if said < 0 {
+		return nil
+	}
+	words := s.v.forms[s.items[said].id].words
+	for _, a := range s.v.anchors[words[len(words)-1]] {
+		f := &s.v.forms[a.form]
+		m := &s.v.names[f.name]
+		if m == n || m.Kind != Reading || m.Derived || len(f.words) <= len(words) || slices.Contains(others, m.Callout) {
+			continue
+		}
+		if s.isCompleted(f.words, words, said) {
+			others = append(others, m.Callout)
+		}
+	}
+	return others
+}
+
+// isCompleted reports whether form is words and others, all of which stand in the note
+// outside item said.
+func (s *scan) isCompleted(form, words []string, said int) bool {
+	for _, w := range words {
+		if !slices.Contains(form, w) {
+			return false
+		}
+	}
+	for _, w := range form {
+		if slices.Contains(words, w) {
+			continue
+		}
+		if !slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == w }) {
+			return false
+		}
+	}
+	return s.items[said].kind == isName
 }
 
 // elsewhereJob: "MW-1042 had forty six on stage three".

@@ -54,9 +54,10 @@ func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 		return
 	}
 	is, ok := "done", n.Kind != Part || len(n.Choices) == 0
-	if s.deniedAt(k) != s.v.forms[it.id].denies {
+	denied, denies := s.deniedAt(k), s.v.forms[it.id].denies
+	if denied != denies {
 		is, ok = "undone", true
-	} else if ok && s.shaky(k) {
+	} else if ok && (denied && denies || s.hasCue(cueShould) || s.shaky(k)) {
 		u.Asks = append(u.Asks, Ask{Doubtful, s.note[s.span(it).Start:s.span(it).End]})
 		return
 	}
@@ -223,7 +224,7 @@ func (s *scan) shaky(k int) bool {
 // takenBack reports whether a "no" without a name or number of its own follows item k.
 func (s *scan) takenBack(k int) bool {
 	for j := k + 1; j < len(s.items); j++ {
-		if it := &s.items[j]; it.kind == isCue && it.cue == cueNo {
+		if it := &s.items[j]; it.kind == isCue && (it.cue == cueNo || it.cue == cueCorrect) {
 			return !s.namedAfter(j)
 		}
 	}

@@ -100,8 +100,15 @@ func (s *scan) other(n *number.Number) (v number.Value, ok bool) {
 // trailsOff reports whether a small word that sounds like a digit ends the note right
 // behind a number: "end play up 81 to".
 func (s *scan) trailsOff(end int) bool {
-	if w := s.nums2(end); w.Class != number.Sounds || !w.Small {
+	w := s.nums2(end)
+	if half := s.nums2(end + 1).Class; w.Class == number.Article && (half == number.Half || half == number.Part) {
+		return true // "thirteen a half"
+	}
+	if w.Class != number.Sounds || !w.Small {
 		return false
+	}
+	if s.nums2(end+1).Class == number.Point {
+		return true // "twenty to point for"
 	}
 	for i := end + 1; i < len(s.toks); i++ {
 		if s.toks[i].Kind != token.Sign && !s.words[i].Filler {

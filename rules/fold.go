@@ -3,6 +3,7 @@ package rules
 import (
 	"slices"
 	"strconv"
+	"strings"
 
 	"readback/parse"
 )
@@ -26,8 +27,24 @@ func (j *Job) Fold(u parse.Utterance) Answer {
 	}
 	a.Kind = kind(u, &a)
 	a.Heard.Next = j.next()
+	a.Caution = j.caution(a.Heard.Next)
 	a.Say = j.say(u, &a, withdrawn)
 	return a
+}
+
+// caution returns the warning that is due before what comes next, once a job.
+func (j *Job) caution(next []parse.Target) string {
+	if len(next) == 0 {
+		return ""
+	}
+	var texts []string
+	for i, c := range j.spec.Cautions {
+		if c.Before == next[0].Callout && !slices.Contains(j.cautioned, i) {
+			j.cautioned = append(j.cautioned, i)
+			texts = append(texts, c.Text)
+		}
+	}
+	return strings.Join(texts, " ")
 }
 
 // kind corrects the kind of a note whose every reading was asked back.

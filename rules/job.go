@@ -29,13 +29,14 @@ type Job struct {
 	byID    map[string]*live
 	owed    []parse.Target // all that is called for, in the order of the work
 
-	readings map[parse.Target]*kept
-	marks    map[parse.Target]*marked
-	voided   map[parse.Target]bool // taken, and made worthless since
-	asks     []ask                 // asked back and not answered
-	taken    map[string]parse.Taken
-	last     parse.Target // of the last reading
-	raised   *Finding     // the last finding that is more than a question
+	readings  map[parse.Target]*kept
+	marks     map[parse.Target]*marked
+	voided    map[parse.Target]bool // taken, and made worthless since
+	asks      []ask                 // asked back and not answered
+	taken     map[string]parse.Taken
+	last      parse.Target // of the last reading
+	cautioned []int        // cautions of the spec that were given
+	raised    *Finding     // the last finding that is more than a question
 
 	standing map[Rule][]Finding // what each rule says now
 	memory   map[Rule]any       // what a rule that looks at the order of work remembers

@@ -29,6 +29,7 @@ type Config struct {
 	Journal Journal
 	Index   Searcher
 	Socket  http.Handler // GET /ws
+	Guide   http.Handler // GET /guide and below
 	Pages   http.Handler // all that no other route takes
 	Log     zerolog.Logger
 }
@@ -59,6 +60,8 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/search", s.handle(s.search))
 	mux.Handle("/api/", s.handle(s.unknown))
 	mux.Handle("GET /ws", s.Socket)
+	mux.Handle("GET /guide", s.Guide)
+	mux.Handle("GET /guide/", s.Guide)
 	mux.Handle("/", s.Pages)
 	return guard(mux)
 }

@@ -91,7 +91,7 @@ func openShop(t *testing.T) *shop {
 		return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, what) })
 	}
 	s.Handler = web.New(web.Config{
-		Floor: s.floor, Journal: s.store, Index: s.index, Socket: reached("the socket"), Pages: reached("a page"), Log: zerolog.Nop(),
+		Floor: s.floor, Journal: s.store, Index: s.index, Socket: reached("the socket"), Guide: reached("the guide"), Pages: reached("a page"), Log: zerolog.Nop(),
 	})
 	return s
 }

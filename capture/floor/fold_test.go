@@ -37,6 +37,45 @@ func TestFoldedAgainIsTheSame(t *testing.T) {
 	}
 }
 
+// What was shown as a warning, and when, is part of the record, once a job.
+func TestCautionIsKeptWithTheNoteThatItFollows(t *testing.T) {
+	d := newDisk()
+	day := floorOn(t, d)
+	openDemo(t, day, "MW-1041")
+	s := sit(t, day, "MW-1041", "bench 1", "Ines")
+	for n, text := range demoNotes(t) {
+		say(t, s, n, text)
+	}
+	entries, err := d.Entries(t.Context(), "MW-1041", 0, 500)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := map[string]int{}
+	for _, e := range entries {
+		if e.Caution != "" {
+			shown[e.Caution]++
+		}
+	}
+	if len(shown) < 3 {
+		t.Errorf("only %d cautions were shown in a whole job: %v", len(shown), shown)
+	}
+	state, err := day.State(t.Context(), "MW-1041")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for text, times := range shown {
+		steps := 0
+		for _, c := range state.Cautions {
+			if strings.Contains(text, c.Text) {
+				steps++
+			}
+		}
+		if times > steps || !strings.Contains(text, "ocal") {
+			t.Errorf("a caution of %d steps was shown %d times, or does not defer to local rules: %s", steps, times, text)
+		}
+	}
+}
+
 // A job longer than what is read at a time is folded whole.
 func TestLongJobIsFoldedWhole(t *testing.T) {
 	d := newDisk()

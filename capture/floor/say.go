@@ -94,7 +94,7 @@ func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
 	return journal.Entry{
 		Job: j.id, Seq: j.live.last.Seq + 1, ID: note.ID, Kind: journal.Note,
 		At: at, ClientAt: journal.InstantOf(note.ClientAt()),
-		Person: who.Person, Bench: who.Bench, Text: note.Text, Utterance: &u, Answer: body,
+		Person: who.Person, Bench: who.Bench, Text: note.Text, Utterance: &u, Answer: body, Caution: answer.Caution,
 		SpecHash: j.live.plan.hash, Program: j.floor.Program,
 	}, nil
 }

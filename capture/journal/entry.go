@@ -67,6 +67,7 @@ type Entry struct {
 	Text      string           `json:"text,omitempty"`      // as said, byte for byte
 	Utterance *parse.Utterance `json:"utterance,omitempty"` // as understood then; its Steps are not kept
 	Answer    json.RawMessage  `json:"answer,omitempty"`    // body of the answer as sent, byte for byte
+	Caution   string           `json:"caution,omitempty"`   // the warning that was shown with the answer
 	SpecHash  string           `json:"spec_hash,omitempty"`
 	Program   string           `json:"program,omitempty"` // version of the program that understood it
 
@@ -166,6 +167,7 @@ func (e Entry) badText() string {
 		{"bench", e.Bench},
 		{"text", e.Text},
 		{"answer", string(e.Answer)},
+		{"caution", e.Caution},
 		{"spec_hash", e.SpecHash},
 		{"program", e.Program},
 		{"spec", e.Spec},

@@ -23,6 +23,7 @@ import (
 	"readback/search"
 	"readback/testdata"
 	"readback/web"
+	"readback/web/guide"
 	"readback/web/ui"
 )
 
@@ -101,8 +102,12 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	if err != nil {
 		return err
 	}
+	help, err := guide.Handler()
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
-	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Socket: benches, Pages: pages, Log: s.log})
+	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Socket: benches, Guide: help, Pages: pages, Log: s.log})
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	server := web.HTTP(ctx, handler)

@@ -43,6 +43,7 @@ type line struct {
 	Text     string
 	Opened   bool
 	Say      string
+	Caution  string
 	Verdicts []rules.Verdict
 	Findings []rules.Finding
 }
@@ -79,7 +80,7 @@ func lineOf(e journal.Entry) (line, error) {
 	}
 	l := line{
 		Seq: e.Seq, At: e.At.Time(), Person: e.Person, Bench: e.Bench, Text: e.Text,
-		Opened: e.Kind == journal.Opened, Say: a.Say, Findings: a.Findings,
+		Opened: e.Kind == journal.Opened, Say: a.Say, Caution: e.Caution, Findings: a.Findings,
 	}
 	for _, x := range a.Readings {
 		if !slices.Contains(l.Verdicts, x.Verdict) {

@@ -71,7 +71,7 @@ func newShop(t testing.TB) *shop {
 	})
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
 	server := web.HTTP(ctx, web.New(web.Config{
-		Floor: shopFloor, Journal: s.store, Index: s.index, Socket: benches, Pages: pages(t, shopFloor), Log: zerolog.Nop(),
+		Floor: shopFloor, Journal: s.store, Index: s.index, Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
 	}))
 	listener := listen(t, "127.0.0.1:0")
 	work.Go(func() error { return server.Serve(listener) })

@@ -73,8 +73,8 @@ func Note(job string, n int) journal.Entry {
 			Target: parse.Target{Callout: "collar_nut_torque", At: parse.At(parse.Index{Axis: "stage", Value: "3"})},
 			Value:  value, Unit: "N.m", Span: parse.Span{Start: 19, End: 44},
 		}}},
-		Answer:   []byte(`{"kind":"reading", "say":"Collar nut. <In> & kept."}`),
-		SpecHash: "5f2c", Program: "0.1.0",
+		Answer:  []byte(`{"kind":"reading", "say":"Collar nut. <In> & kept."}`),
+		Caution: "Mind your hands.", SpecHash: "5f2c", Program: "0.1.0",
 	}
 }
 

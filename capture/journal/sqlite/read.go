@@ -10,7 +10,7 @@ import (
 )
 
 const selectEntry = `SELECT position, job, seq, id, kind, at, client_at, person, bench, text,
-	utterance, answer, spec_hash, program, spec, spec_text, shop_text, options FROM entries`
+	utterance, answer, caution, spec_hash, program, spec, spec_text, shop_text, options FROM entries`
 
 const selectJobs = `SELECT e.job, e.spec, e.options, e.person, e.at,
 	(SELECT at FROM entries WHERE job = e.job ORDER BY seq DESC LIMIT 1),
@@ -98,7 +98,7 @@ func scan(row scanner) (journal.Entry, error) {
 	var e journal.Entry
 	var uttered, answer, options string
 	err := row.Scan(&e.Position, &e.Job, &e.Seq, &e.ID, &e.Kind, &e.At, &e.ClientAt, &e.Person, &e.Bench, &e.Text,
-		&uttered, &answer, &e.SpecHash, &e.Program, &e.Spec, &e.SpecText, &e.ShopText, &options)
+		&uttered, &answer, &e.Caution, &e.SpecHash, &e.Program, &e.Spec, &e.SpecText, &e.ShopText, &options)
 	if err != nil {
 		return journal.Entry{}, err
 	}

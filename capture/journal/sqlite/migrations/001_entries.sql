@@ -11,6 +11,7 @@ CREATE TABLE entries (
     text      TEXT    NOT NULL,            -- as said
     utterance TEXT    NOT NULL,            -- JSON, or '' for none
     answer    TEXT    NOT NULL,            -- JSON byte for byte as sent, or '' for none
+    caution   TEXT    NOT NULL,            -- the warning shown with the answer, or '' for none
     spec_hash TEXT    NOT NULL,
     program   TEXT    NOT NULL,
     spec      TEXT    NOT NULL DEFAULT '', -- this and the rest in a job's opening alone
