@@ -5,13 +5,15 @@ import (
 	"strings"
 
 	"readback/parse/number"
+	"readback/parse/unit"
 )
 
-// Shop is the register of a shop: what may be measured with. Package readback/rules/spec
+// Shop is the register of a shop: what may be measured with, and the units to show. Package readback/rules/spec
 // makes one from a file. A Shop is read-only and may be shared by many jobs.
 type Shop struct {
 	Name        string
 	Instruments []Instrument
+	Show        []string // UCUM codes, at most two of a dimension: a value in one is shown in the other too
 }
 
 // Instrument is one row of the register.
@@ -40,6 +42,28 @@ func (s *Shop) find(name string) *Instrument {
 		}
 	}
 	return nil
+}
+
+// beside returns the unit in which a value of that unit is shown too, "" for none.
+func (s *Shop) beside(code string) string {
+	of, ok := unit.Lookup(code)
+	if s == nil || !ok {
+		return ""
+	}
+	other, listed := "", false
+	for _, c := range s.Show {
+		switch u, ok := unit.Lookup(c); {
+		case !ok || u.Dimension != of.Dimension:
+		case u.Code == of.Code:
+			listed = true
+		default:
+			other = u.Code
+		}
+	}
+	if !listed {
+		return ""
+	}
+	return other
 }
 
 // lastWords returns the last word of a tool's name with its number.

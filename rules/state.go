@@ -1,7 +1,10 @@
 package rules
 
 import (
+	"math/big"
+
 	"readback/parse"
+	"readback/parse/unit"
 	"readback/rules/say"
 )
 
@@ -25,6 +28,7 @@ type PlaceState struct {
 	Limits  string   // as shown: "46.08 to 49.92 N·m"; for a part, which one; "" for none
 	Reading *Reading // nil where none stands
 	Shown   string   // the reading as written: "48 N·m"
+	Also    string   // the same in the shop's other unit: "35.4 lbf·ft"; "" for none
 	Mark    string   // "done" or which part; "" where none stands
 	Void    bool     // was taken, and made worthless by later work
 	Left    bool     // owed and not done
@@ -89,8 +93,34 @@ func (j *Job) placeState(l *live, p parse.Place, owed bool) PlaceState {
 	}
 	if s.Reading = j.readingAt(l, t); s.Reading != nil {
 		s.Shown = say.Shown(s.Reading.Value, s.Reading.Unit)
+		s.Also = j.also(l, s.Reading)
 	}
 	return s
+}
+
+// also writes a reading in the shop's other unit, "" where it has none. It stands on the
+// same side of the limits as the reading.
+func (j *Job) also(l *live, r *Reading) string {
+	to := j.shop.beside(r.Unit)
+	if to == "" {
+		return ""
+	}
+	b := l.bounds(r.At, j.options)
+	ends := []*big.Rat{b.min, b.max}
+	for _, one := range b.oneOf {
+		ends = append(ends, one[0], one[1])
+	}
+	for i, end := range ends {
+		if end == nil {
+			continue
+		}
+		var err error
+		if ends[i], err = unit.Convert(end, l.Unit, to); err != nil {
+			return ""
+		}
+	}
+	text, _ := say.Beside(r.Value, r.Unit, to, ends...)
+	return text
 }
 
 // wantedShown writes what belongs at a place, "" where nothing is called for.

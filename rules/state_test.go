@@ -69,6 +69,56 @@ func TestStateShowsWhatStands(t *testing.T) {
 	}
 }
 
+// The other unit of the shop stands beside a value, never on the other side of a limit.
+func TestStateShowsTheOtherUnitOfTheShop(t *testing.T) {
+	notes := []string{
+		"collar nut stage one forty eight newton metres", "collar nut stage two thirty five foot pounds",
+		"collar nut stage three 49.921 newton metres", "build spacer 64 millimetres",
+		"end play down 82.6 up 81.2 millimetres", "shaft runout 0.0501 millimetres",
+		"collar nut stage four 425 inch pounds",
+	}
+	tests := []struct {
+		name string
+		shop *rules.Shop
+		want []string
+	}{
+		{"no register", nil, []string{"48 N·m|", "35 lbf·ft|", "49.921 N·m|", "425 lbf·in|", "64 mm|", "0.0501 mm|", "1.4 mm|"}},
+		{"a register without units", &rules.Shop{}, []string{"48 N·m|", "35 lbf·ft|", "49.921 N·m|", "425 lbf·in|", "64 mm|", "0.0501 mm|", "1.4 mm|"}},
+		{
+			"a register with units", &rules.Shop{Show: []string{"N.m", "[ft_i].[lbf_av]", "mm", "[in_i]"}},
+			// 49.92 N·m, the limit, are 36.8191 lbf·ft; 0.05 mm are 0.0019685 in.
+			[]string{"48 N·m|35.4 lbf·ft", "35 lbf·ft|47 N·m", "49.921 N·m|36.8198 lbf·ft", "425 lbf·in|", "64 mm|2.52 in", "0.0501 mm|0.001972 in", "1.4 mm|0.055 in"},
+		},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			j, err := rules.NewJob(demo(t), nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			j.Equip(tt.shop)
+			said := parse.Context{}
+			for _, text := range notes {
+				u := parse.Text(text, parse.NewVocabulary(j.Words()), said)
+				said = said.After(u, j.Fold(u).Heard)
+			}
+			var got []string
+			for _, id := range []string{"collar_nut_torque", "build_spacer", "shaft_runout", "end_play"} {
+				for _, c := range j.State() {
+					for _, p := range c.Places {
+						if c.ID == id && p.Reading != nil {
+							got = append(got, p.Shown+"|"+p.Also)
+						}
+					}
+				}
+			}
+			if diff := cmp.Diff(tt.want, got); diff != "" {
+				t.Errorf("(-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
 // Every callout of a job is there once, and what is left agrees with what is owed.
 func TestStateIsWhole(t *testing.T) {
 	s := demo(t)

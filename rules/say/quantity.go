@@ -89,6 +89,29 @@ func sameSide(shown, r *big.Rat, limits []*big.Rat) bool {
 	return true
 }
 
+// Beside returns a value, said in the unit from, as it is written in the unit to beside
+// the first: 48 N.m as "35.4 lbf·ft". It is converted exactly and rounded as
+// [unit.Show] does, finer where it would else stand on another side of a limit; the
+// limits are in the unit to. ok is false where the one does not convert into the other.
+func Beside(v number.Value, from, to string, limits ...*big.Rat) (text string, ok bool) {
+	rounded, err := unit.Show(v, from, to)
+	if err != nil {
+		return "", false
+	}
+	y, err := unit.Convert(v.Rat(), from, to)
+	if err != nil {
+		return "", false
+	}
+	shown, ok := number.Parse(rounded)
+	if !ok {
+		return "", false
+	}
+	if !sameSide(shown.Rat(), y, limits) {
+		shown = Near(y, shown.Scale(), limits...)
+	}
+	return Shown(shown, to), true
+}
+
 // List joins items as in speech: "nine, ten and eleven", with "or" for choices.
 func List(items []string, last string) string {
 	switch len(items) {

@@ -149,6 +149,34 @@ func TestNear(t *testing.T) {
 	}
 }
 
+// The other world's unit beside a value, on the same side of every limit.
+func TestBeside(t *testing.T) {
+	tests := []struct {
+		name, in, from, to string
+		limits             []string // in the unit to
+		want               string
+	}{
+		{"to what the digits said can carry", "48", "N.m", "[ft_i].[lbf_av]", nil, "35.4 lbf·ft"},
+		{"back again", "35.0", "[ft_i].[lbf_av]", "N.m", nil, "47.5 N·m"},
+		{"on a limit", "0.0508", "mm", "[in_i]", []string{"0.0020"}, "0.002000 in"},
+		{"finer where it would be rounded onto a limit", "12.701", "mm", "[in_i]", []string{"0.50004"}, "0.500039 in"},
+		{"a temperature has another zero", "40", "Cel", "[degF]", nil, "104 °F"},
+		{"what does not convert", "40", "Cel", "N.m", nil, ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			var limits []*big.Rat
+			for _, l := range tt.limits {
+				limits = append(limits, rat(t, l))
+			}
+			got, ok := say.Beside(value(t, tt.in), tt.from, tt.to, append(limits, nil)...)
+			if got != tt.want || ok != (tt.want != "") {
+				t.Errorf("%q, %t, want %q", got, ok, tt.want)
+			}
+		})
+	}
+}
+
 func TestExact(t *testing.T) {
 	for in, want := range map[string]string{"1/8": "0.125", "1/3": "1/3", "-4": "-4", "1e30": "", "1e-30": "", "1e15": ""} {
 		v, ok := say.Exact(rat(t, in))

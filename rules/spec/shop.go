@@ -1,6 +1,7 @@
 package spec
 
 import (
+	"slices"
 	"strconv"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 var registerKeys = keys{
 	{"shop", true, text, "The name of the shop."},
 	{"instruments", false, listOf(mapOf(text)), "What may be measured with."},
+	{"show", false, texts, "UCUM codes, two of a dimension: a value in one is shown in the other too."},
 }
 
 var instrumentKeys = keys{
@@ -23,7 +25,7 @@ var instrumentKeys = keys{
 	{"calibrated_until", false, text, "The day on which its calibration ends, as 2027-03-31."},
 }
 
-// LoadShop reads a shop's register: what may be measured with. The error is an [Errors]
+// LoadShop reads a shop's register: what may be measured with, and the units to show. The error is an [Errors]
 // with all faults; file is the name that they show.
 //
 //	shop: Millrace Pump Works
@@ -34,6 +36,7 @@ var instrumentKeys = keys{
 //	    accuracy: 2 %        # of the reading; or 0.02, in its unit
 //	    step: 0.1
 //	    calibrated_until: 2027-03-31
+//	show: [N.m, "[ft_i].[lbf_av]"] # 48 N·m, 35.4 lbf·ft
 func LoadShop(file string, src []byte) (*rules.Shop, error) {
 	r := &reader{file: file, what: "register", start: "shop: Millrace Pump Works"}
 	root := r.root(src)
@@ -49,6 +52,7 @@ func LoadShop(file string, src []byte) (*rules.Shop, error) {
 	for _, e := range f["instruments"].items() {
 		s.Instruments = append(s.Instruments, r.instrument(e, owner))
 	}
+	s.Show = f["show"].units()
 	if len(r.faults) > 0 {
 		return nil, r.faults.sorted()
 	}
@@ -86,6 +90,38 @@ func (r *reader) instrument(v val, owner map[string]bool) rules.Instrument {
 	}
 	i.Until = f["calibrated_until"].date("calibrated_until")
 	return i
+}
+
+// units reads the units to show. With a third one of a dimension, or one alone, it would
+// not be clear what stands beside a value.
+func (v val) units() (codes []string) {
+	first, many := map[unit.Dimension]val{}, map[unit.Dimension]int{}
+	for _, e := range v.items() {
+		code := e.text("show")
+		u, ok := unit.Lookup(code)
+		switch {
+		case !ok:
+			e.fail("the unit "+strconv.Quote(short(code))+" is not known", "write a UCUM code, such as N.m or \"[ft_i].[lbf_av]\"")
+			continue
+		case slices.Contains(codes, u.Code):
+			e.fail("the unit "+u.Code+" stands twice in show", "keep one of them")
+			continue
+		case many[u.Dimension] == 2:
+			e.fail("show has three units of "+string(u.Dimension), "keep the two that are to stand side by side")
+			continue
+		}
+		if many[u.Dimension]++; many[u.Dimension] == 1 {
+			first[u.Dimension] = e
+		}
+		codes = append(codes, u.Code)
+	}
+	for _, code := range codes {
+		u, _ := unit.Lookup(code)
+		if many[u.Dimension] == 1 && len(v.r.faults) == 0 {
+			first[u.Dimension].fail("the unit "+u.Code+" has no other of "+string(u.Dimension)+" to stand beside it", "add the other unit, or leave this one out")
+		}
+	}
+	return codes
 }
 
 // accuracy reads "2 %" or "0.02".
