@@ -2,6 +2,7 @@ package rules
 
 import (
 	"math/big"
+	"slices"
 
 	"readback/parse"
 	"readback/parse/unit"
@@ -32,6 +33,53 @@ type PlaceState struct {
 	Mark    string   // "done" or which part; "" where none stands
 	Void    bool     // was taken, and made worthless by later work
 	Left    bool     // owed and not done
+}
+
+// Stack is the part of the work that builds the unit up, level by level.
+type Stack struct {
+	Axis  string         // that the levels are places of, lowest first
+	Parts []string       // callouts of what is laid at a level
+	Other []string       // the other callouts of a level, in the order of the work
+	Kinds []parse.Choice // of the parts, as the spec lists them; nil where there is no choice
+	Cover string         // callout of what closes the stack; "" where nothing does
+}
+
+// Stack returns the first step of the work that is repeated along an axis and lays a
+// part; ok is false where the work has none. What closes the stack is what a hold point
+// lets on only when the part is there.
+func (j *Job) Stack() (s Stack, ok bool) {
+	for _, step := range j.spec.Work {
+		s = Stack{Axis: step.Each}
+		for _, id := range step.Do {
+			l := j.byID[id]
+			switch {
+			case l == nil || !slices.Contains(l.axes, step.Each):
+			case l.Kind == parse.Part:
+				s.Parts, s.Kinds = append(s.Parts, id), append(s.Kinds, l.Choices...)
+			default:
+				s.Other = append(s.Other, id)
+			}
+		}
+		if len(s.Parts) > 0 {
+			s.Cover = j.cover(s.Parts)
+			return s, true
+		}
+	}
+	return Stack{}, false
+}
+
+// cover returns the first mark without places that goes past a hold point on the parts.
+func (j *Job) cover(parts []string) string {
+	for _, r := range j.spec.Rules {
+		h, ok := r.(*HoldPoint)
+		if !ok || !slices.ContainsFunc(parts, func(id string) bool { return slices.Contains(h.Needs, id) }) {
+			continue
+		}
+		if l := j.byID[h.Past]; l != nil && l.Kind != parse.Reading && len(l.axes) == 0 {
+			return h.Past
+		}
+	}
+	return ""
 }
 
 // Where returns a target in words: "collar nut three", "tie rod two, pass one".

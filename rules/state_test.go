@@ -9,6 +9,7 @@ import (
 
 	"readback/parse"
 	"readback/rules"
+	"readback/rules/spec"
 )
 
 // shown writes the callouts of the state that were asked for, a place a line.
@@ -114,6 +115,63 @@ func TestStateShowsTheOtherUnitOfTheShop(t *testing.T) {
 			}
 			if diff := cmp.Diff(tt.want, got); diff != "" {
 				t.Errorf("(-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+const pack = `spec: pack
+revision: "A"
+title: filter pack
+source: the shop's own
+options:
+  leaves: {from: 2, to: 6, default: 4}
+axes:
+  leaf: {say: [leaf, leaves]}
+callouts:
+  - {id: frame_flat, kind: confirm, say: [frame flat], at: {leaf: 1..leaves}}
+  - {id: screen, kind: part, say: [screen], at: {leaf: 1..leaves}, choices: {coarse: [coarse], fine: [fine]}}
+  - {id: gap, say: [gap], unit: mm, at: {leaf: 1..leaves}}
+  - {id: lid_on, kind: event, say: [lid on], owed: yes}
+rules: RULES
+work:
+  - each: leaf
+    do: [frame_flat]
+  - each: leaf
+    do: [screen, gap]
+  - do: [lid_on]
+`
+
+// The stack is found by what the work says, whatever the trade.
+func TestStackIsTheFirstStepThatLaysParts(t *testing.T) {
+	choices := []parse.Choice{{Is: "coarse", Say: []string{"coarse"}}, {Is: "fine", Say: []string{"fine"}}}
+	whole := strings.ReplaceAll(pack, "RULES", "[{rule: hold_point, past: lid_on, needs: [screen, gap]}]")
+	tests := []struct {
+		name, src string
+		want      rules.Stack
+		ok        bool
+	}{
+		{"a part at each leaf and a hold point on it", whole, rules.Stack{Axis: "leaf", Parts: []string{"screen"}, Other: []string{"gap"}, Kinds: choices, Cover: "lid_on"}, true},
+		{
+			"a hold point that does not need the part closes nothing", strings.ReplaceAll(whole, "needs: [screen, gap]", "needs: [gap]"),
+			rules.Stack{Axis: "leaf", Parts: []string{"screen"}, Other: []string{"gap"}, Kinds: choices},
+			true,
+		},
+		{"no part is laid along an axis", strings.NewReplacer("do: [screen, gap]", "do: [gap]", "choices:", "owed: no, choices:").Replace(whole), rules.Stack{}, false},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s, err := spec.Load("pack.yaml", []byte(tt.src))
+			if err != nil {
+				t.Fatal(err)
+			}
+			j, err := rules.NewJob(s, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, ok := j.Stack()
+			if diff := cmp.Diff(tt.want, got); diff != "" || ok != tt.ok {
+				t.Errorf("ok %t (-want +got):\n%s", ok, diff)
 			}
 		})
 	}

@@ -39,6 +39,7 @@ type Opened struct {
 type State struct {
 	JobLine
 	Callouts []Callout       `json:"callouts"` // in the order of the work
+	Stack    *Stack          `json:"stack"`    // how the unit is built up; null where the work lays no parts along an axis
 	Next     *Next           `json:"next"`     // null when nothing is left
 	Findings []rules.Finding `json:"findings"` // that are open
 	Cautions []Caution       `json:"cautions"`
@@ -69,11 +70,22 @@ type Place struct {
 
 // Reading is a reading that stands.
 type Reading struct {
-	Value   string        `json:"value"` // with the digits that were said
-	Unit    string        `json:"unit"`  // UCUM code, as said
-	Shown   string        `json:"shown"` // "48 N·m"
+	Value   string        `json:"value"`          // with the digits that were said
+	Unit    string        `json:"unit"`           // UCUM code, as said
+	Shown   string        `json:"shown"`          // "48 N·m"
+	Also    string        `json:"also,omitempty"` // "35.4 lbf·ft", where the shop shows another unit beside that one
 	Verdict rules.Verdict `json:"verdict"`
 	How     string        `json:"how,omitempty"`
+}
+
+// Stack is how the unit is built up, level by level: which callouts belong to a level.
+// What stands there is in their places.
+type Stack struct {
+	Axis  string   `json:"axis"`            // that the levels are places of, lowest first
+	Parts []string `json:"parts"`           // callouts of what is laid at a level
+	Kinds []string `json:"kinds"`           // of the parts, as the spec lists them: "full", "cut"; empty where there is no choice
+	Other []string `json:"other"`           // the other callouts of a level, in the order of the work
+	Cover string   `json:"cover,omitempty"` // callout of what closes the stack
 }
 
 // Next is what the work calls for next.
@@ -112,6 +124,9 @@ func StateOf(line JobLine, job *rules.Job) State {
 	for _, c := range job.Spec().Cautions {
 		s.Cautions = append(s.Cautions, Caution{c.Before, job.Name(c.Before), c.Text})
 	}
+	if stack, ok := job.Stack(); ok {
+		s.Stack = stackOf(stack)
+	}
 	if t, ok := job.Next(); ok {
 		s.Next = s.nextOf(t)
 	}
@@ -126,9 +141,17 @@ func calloutOf(c rules.CalloutState) Callout {
 	for _, p := range c.Places {
 		place := Place{At: p.At, Where: p.Where, Limits: p.Limits, Mark: p.Mark, Void: p.Void, Owed: p.Left}
 		if r := p.Reading; r != nil {
-			place.Reading = &Reading{r.Value.String(), r.Unit, p.Shown, r.Verdict, r.How}
+			place.Reading = &Reading{r.Value.String(), r.Unit, p.Shown, p.Also, r.Verdict, r.How}
 		}
 		out.Places = append(out.Places, place)
+	}
+	return out
+}
+
+func stackOf(s rules.Stack) *Stack {
+	out := &Stack{Axis: s.Axis, Parts: s.Parts, Kinds: []string{}, Other: append([]string{}, s.Other...), Cover: s.Cover}
+	for _, k := range s.Kinds {
+		out.Kinds = append(out.Kinds, k.Is)
 	}
 	return out
 }
