@@ -57,7 +57,7 @@ func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	denied, denies := s.deniedAt(k), s.v.forms[it.id].denies
 	if denied != denies {
 		is, ok = "undone", true
-	} else if ok && (denied && denies || s.hasCue(cueShould) || s.shaky(k)) {
+	} else if ok && (denied && denies && !s.insideNot(k) || s.hasCue(cueShould) || s.shaky(k)) {
 		u.Asks = append(u.Asks, Ask{Doubtful, s.note[s.span(it).Start:s.span(it).End]})
 		return
 	}
@@ -285,12 +285,18 @@ func (s *scan) saidOfOther(j int) bool {
 
 // insideNot reports whether "not" stands inside the name: "cover not on".
 func (s *scan) insideNot(k int) bool {
+	denials := 0
 	for i := s.items[k].from; i < s.items[k].to; i++ {
 		if slices.Contains(denialWords, s.toks[i].Text) {
-			return true
+			denials++
 		}
 	}
-	return false
+	for _, w := range s.v.forms[s.items[k].id].words { // "rods not twisted" denies nothing
+		if slices.Contains(denialWords, w) {
+			denials--
+		}
+	}
+	return denials > 0
 }
 
 func (s *scan) hasPlaceItem() bool {
