@@ -13,6 +13,7 @@ import (
 	"net/http"
 	"strconv"
 	"time"
+	"unicode/utf8"
 
 	"github.com/rs/zerolog"
 
@@ -53,6 +54,7 @@ func New(c Config) http.Handler {
 	mux := http.NewServeMux()
 	mux.Handle("GET /healthz", s.handle(s.health))
 	mux.Handle("GET /api/specs", s.handle(s.specs))
+	mux.Handle("GET /api/specs/{name}/options", s.handle(s.intake))
 	mux.Handle("GET /api/jobs", s.handle(s.jobs))
 	mux.Handle("POST /api/jobs", s.handle(s.open))
 	mux.Handle("GET /api/jobs/{id}", s.handle(s.job))
@@ -87,6 +89,19 @@ func (s *Server) health(w http.ResponseWriter, _ *http.Request) error {
 
 func (s *Server) specs(w http.ResponseWriter, _ *http.Request) error {
 	return writeJSON(w, http.StatusOK, wire.Specs{Specs: s.Floor.Specs.List()})
+}
+
+// intake understands the options of a job as they are said, and opens nothing.
+func (s *Server) intake(w http.ResponseWriter, r *http.Request) error {
+	text := r.URL.Query().Get("say")
+	if utf8.RuneCountInString(text) > wire.MaxText {
+		return bad("say is longer than a note may be", "send at most 2,000 characters")
+	}
+	in, err := s.Floor.Specs.ReadOptions(r.PathValue("name"), text)
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, http.StatusOK, in)
 }
 
 func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {

@@ -164,6 +164,8 @@ func TestRoutes(t *testing.T) {
 		{"health", "GET", "/healthz", 200, "application/json", `{"ok":true}`},
 		{"health, the head alone", "HEAD", "/healthz", 200, "application/json", ""},
 		{"specs", "GET", "/api/specs", 200, "application/json", `"name":"mr5"`},
+		{"options as they are said", "GET", "/api/specs/mr5/options?say=long+base%2C+eight+stages", 200, "application/json", `"options":{"base":"long","stages":"8"},"missing":[],"unclear":[]`},
+		{"options of no spec", "GET", "/api/specs/mr9/options?say=long", 422, "application/json", `there is no spec`},
 		{"jobs", "GET", "/api/jobs", 200, "application/json", `"id":"MW-1041"`},
 		{"a job", "GET", "/api/jobs/MW-1041", 200, "application/json", `"findings":[{"rule":"limit"`},
 		{"a job, the head alone", "HEAD", "/api/jobs/MW-1041", 200, "application/json", ""},

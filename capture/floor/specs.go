@@ -105,6 +105,16 @@ func (s Specs) find(name string) (plan, error) {
 	return p, nil
 }
 
+// ReadOptions understands what is said of the options of a job with that spec. The error
+// is a [RefusalError] that wraps [ErrSpec].
+func (s Specs) ReadOptions(name, text string) (wire.Intake, error) {
+	p, err := s.find(name)
+	if err != nil {
+		return wire.Intake{}, err
+	}
+	return wire.IntakeOf(p.spec.ReadOptions(text)), nil
+}
+
 // List describes the specs and their options, for the page that opens a job.
 func (s Specs) List() []wire.Spec {
 	out := []wire.Spec{}

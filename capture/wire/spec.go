@@ -28,6 +28,24 @@ type Option struct {
 	Default string   `json:"default,omitempty"` // none: it must be set
 }
 
+// Intake is the body of GET /api/specs/{name}/options?say=TEXT: what was understood of the
+// options of a job.
+type Intake struct {
+	Options map[string]string `json:"options"` // by name; never null
+	Missing []string          `json:"missing"` // names of what must be said still; never null
+	Unclear []string          `json:"unclear"` // words of which nothing came; never null
+	Say     string            `json:"say"`     // the whole as a sentence
+}
+
+// IntakeOf describes what was understood.
+func IntakeOf(in rules.Intake) Intake {
+	out := Intake{Options: in.Options, Missing: []string{}, Unclear: append([]string{}, in.Unclear...), Say: in.Say}
+	for _, o := range in.Missing {
+		out.Missing = append(out.Missing, o.Name)
+	}
+	return out
+}
+
 // SpecOf describes a spec.
 func SpecOf(s *rules.Spec) Spec {
 	out := Spec{

@@ -122,3 +122,21 @@ func TestFieldKeepsFocus(t *testing.T) {
 	p.press(kb.Enter)
 	p.await(settled(strings.Repeat("x", len(touched))) + " && " + atField)
 }
+
+// The options of a job are understood as they are said, in any order, and filled in.
+func TestOptionsAreUnderstoodAsTheyAreSaid(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	p := newDevice(t, phone, "light").open(s.address + "/")
+	p.await(`document.querySelector("#spec option[value=mr5]")`)
+	eval[bool](p, `(() => { const s = document.getElementById("spec"); s.value = "mr5"; s.dispatchEvent(new Event("change")); return true; })()`)
+	p.await(`document.getElementById("said")`)
+	eval[bool](p, `(() => { document.getElementById("said").focus(); return true; })()`)
+	p.write("long base eight stages two cut rebuild")
+	p.press(kb.Enter)
+	p.await(`document.getElementById("said-hint").textContent.startsWith("Base long")`)
+	got := eval[string](p, `["base", "stages", "cut_impellers", "rebuild"].map((o) => document.getElementById("option-" + o).value).join(" ")`)
+	if got != "long 8 2 yes" {
+		t.Errorf("the options are %q, want long 8 2 yes", got)
+	}
+}

@@ -52,7 +52,34 @@ function showOptions() {
   byId("spec-hint").textContent = spec ? `${spec.title ? `${spec.title}, r` : "R"}evision ${spec.revision}${spec.invented ? ", invented: build nothing by it" : ""}` : "";
   const options = spec?.options ?? [];
   byId("options").hidden = options.length === 0;
-  byId("options").replaceChildren(make("legend", {}, "Options of this unit"), ...options.map(option));
+  byId("options").replaceChildren(make("legend", {}, "Options of this unit"), spoken(spec), ...options.map(option));
+}
+
+// spoken is a field for all options at once, in any order: what is understood is filled in
+// below, and said back.
+function spoken(spec) {
+  const input = make("input", { id: "said", type: "text", autocomplete: "off", autocapitalize: "off", spellcheck: false, enterkeyhint: "done", "aria-describedby": "said-hint" });
+  const hint = make("span", { class: "hint", id: "said-hint", role: "status" }, `All at once, in any order: ${example(spec)}`);
+  input.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter") return;
+    event.preventDefault();
+    understand(spec, input.value, hint);
+  });
+  input.addEventListener("change", () => understand(spec, input.value, hint));
+  return make("p", { class: "pair said" }, make("label", { for: "said" }, "Say or type them"), input, hint);
+}
+
+const example = (spec) => (spec?.options ?? []).slice(0, 2).map((o) => (o.values?.length ? `${o.values.at(-1)} ${o.say}` : `${o.to} ${o.say}`)).join(", ");
+
+async function understand(spec, text, hint) {
+  if (!spec || !text.trim()) return;
+  try {
+    const heard = await ask(`/api/specs/${encodeURIComponent(spec.name)}/options?say=${encodeURIComponent(text)}`);
+    for (const [name, value] of Object.entries(heard.options)) byId(`option-${name}`).value = value;
+    hint.textContent = heard.say;
+  } catch (problem) {
+    hint.textContent = problem.message;
+  }
 }
 
 function option(o) {
