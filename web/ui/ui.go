@@ -7,6 +7,7 @@ package ui
 
 import (
 	"bytes"
+	"compress/gzip"
 	"context"
 	"crypto/sha256"
 	"embed"
@@ -37,6 +38,7 @@ type ui struct {
 	known  Known
 	pages  map[string][]byte // by file name
 	hash   string            // of all assets: part of their address
+	packed map[string][]byte // each asset by its name, compressed for the way
 	worker []byte
 }
 
@@ -45,7 +47,7 @@ type ui struct {
 // known nil every job has a page, and the page itself says if there is no such job.
 // An error means that the embedded files do not fit together.
 func Handler(known Known) (http.Handler, error) {
-	u := &ui{known: known, pages: map[string][]byte{}}
+	u := &ui{known: known, pages: map[string][]byte{}, packed: map[string][]byte{}}
 	if err := u.load(); err != nil {
 		return nil, fmt.Errorf("pages: %w", err)
 	}
@@ -73,12 +75,30 @@ func (u *ui) load() error {
 		}
 		fmt.Fprintf(sum, "%s %d\n", name, len(data))
 		sum.Write(data)
+		if u.packed[path.Base(name)], err = pack(data); err != nil {
+			return fmt.Errorf("compress asset: %w", err)
+		}
 	}
 	u.hash = hex.EncodeToString(sum.Sum(nil))[:16]
 	if err := u.render(); err != nil {
 		return err
 	}
 	return u.renderWorker(names)
+}
+
+func pack(data []byte) ([]byte, error) {
+	var b bytes.Buffer
+	w, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := w.Write(data); err != nil {
+		return nil, err
+	}
+	if err := w.Close(); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
 }
 
 func (u *ui) render() error {
@@ -180,6 +200,11 @@ func (u *ui) asset(w http.ResponseWriter, r *http.Request) {
 	secure(h)
 	h.Set("Content-Type", contentType(r.PathValue("name")))
 	h.Set("Cache-Control", "public, max-age=31536000, immutable")
+	h.Set("Vary", "Accept-Encoding")
+	if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
+		h.Set("Content-Encoding", "gzip")
+		data = u.packed[r.PathValue("name")]
+	}
 	w.Write(data) //nolint:errcheck,gosec // the reader has left; the data are embedded
 }
 

@@ -1,10 +1,17 @@
 package ui_test
 
 import (
+	"compress/gzip"
+	"io"
 	"math"
+	"net/http"
+	"net/http/httptest"
+	"regexp"
 	"testing"
 
 	"github.com/chromedp/cdproto/page"
+
+	"readback/web/ui"
 )
 
 // heaviest is what a page may weigh in all, in bytes.
@@ -27,7 +34,9 @@ func TestPagesAreLight(t *testing.T) {
 		p := newDevice(t, tablet, "light").open(s.address + v.path)
 		p.await(v.usable)
 		eval[bool](p, keepsPages)
-		if weight := s.line.carried.Load() - before; weight > heaviest {
+		weight := s.line.carried.Load() - before
+		t.Logf("%s weighs %d bytes", v.name, weight)
+		if weight > heaviest {
 			t.Errorf("%s weighs %d bytes, want at most %d", v.name, weight, heaviest)
 		} else if weight < 10_000 {
 			t.Errorf("%s was not weighed: %d bytes", v.name, weight)
@@ -90,4 +99,36 @@ func stopwatch(usable string) string {
 		watch.disconnect();
 		document.documentElement.dataset.usable = performance.now();
 	}).observe(document, { subtree: true, childList: true, attributes: true, characterData: true });`
+}
+
+// TestAssetsArePacked: a reader that takes it gets the file compressed, and the same file.
+func TestAssetsArePacked(t *testing.T) {
+	t.Parallel()
+	pages, err := ui.Handler(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	get := func(path, takes string) *httptest.ResponseRecorder {
+		r := httptest.NewRequestWithContext(t.Context(), http.MethodGet, path, nil)
+		r.Header.Set("Accept-Encoding", takes)
+		w := httptest.NewRecorder()
+		pages.ServeHTTP(w, r)
+		return w
+	}
+	script := regexp.MustCompile(`/assets/[0-9a-f]+/sheet\.js`).FindString(get("/jobs/MW-1041", "").Body.String())
+	plain, packed := get(script, ""), get(script, "gzip, br")
+	if plain.Header().Get("Content-Encoding") != "" || packed.Header().Get("Content-Encoding") != "gzip" {
+		t.Fatalf("encoded as %q and %q", plain.Header().Get("Content-Encoding"), packed.Header().Get("Content-Encoding"))
+	}
+	if packed.Body.Len() > plain.Body.Len()/2 {
+		t.Errorf("%d of %d bytes", packed.Body.Len(), plain.Body.Len())
+	}
+	r, err := gzip.NewReader(packed.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := io.ReadAll(r)
+	if err != nil || string(text) != plain.Body.String() {
+		t.Errorf("unpacked it differs (%v)", err)
+	}
 }
