@@ -138,7 +138,7 @@ const misfits = `(() => {
 		if (own && !meant && e.clientWidth && e.scrollWidth > e.clientWidth + 1) wrong.push("cut: " + named(e));
 		const box = e.getBoundingClientRect();
 		if (own && box.right > innerWidth + 1 && !e.closest(".wide")) wrong.push("off the screen: " + named(e));
-		if (e.matches("a, button, input, select") && style.display !== "inline" && (box.width < 48 || box.height < 48)) wrong.push("small: " + named(e) + " " + box.width + " x " + box.height);
+		if (e.matches("a, button, input, select, summary") && style.display !== "inline" && (box.width < 48 || box.height < 48)) wrong.push("small: " + named(e) + " " + box.width + " x " + box.height);
 	}
 	for (const id of ["slab-word", "next-where", "field"]) {
 		const e = document.getElementById(id);
@@ -206,7 +206,7 @@ var views = []view{
 func fullShop(t testing.TB) *shop {
 	t.Helper()
 	options, notes := demoNotes(t)
-	s := newShop(t)
+	s := newShopWith(t, demoRegister(t))
 	s.openJob("MW-1041", options)
 	s.bench("MW-1041", notes...)
 	s.openJob("MW-1050", nil)

@@ -51,8 +51,14 @@ func (d *disk) Append(ctx context.Context, batch []journal.Entry) ([]journal.Res
 	return d.Store.Append(ctx, batch)
 }
 
-// newShop starts a server with an empty journal; it ends with the test.
+// newShop starts a server with an empty journal and no register; it ends with the test.
 func newShop(t testing.TB) *shop {
+	t.Helper()
+	return newShopWith(t, floor.Register{})
+}
+
+// newShopWith is [newShop] with a register of instruments and of units to show.
+func newShopWith(t testing.TB, register floor.Register) *shop {
 	t.Helper()
 	s := &shop{t: t, store: &disk{Store: memory.New()}}
 	var err error
@@ -67,7 +73,7 @@ func newShop(t testing.TB) *shop {
 		return search.Follower{Source: s.store, Index: s.index, Notice: s.writer.Notice, Log: zerolog.Nop()}.Run(ctx)
 	})
 	shopFloor := floor.New(floor.Config{
-		Reader: s.store, Writer: s.writer, Specs: demoSpecs(t), Program: "test", Now: time.Now, Log: zerolog.Nop(),
+		Reader: s.store, Writer: s.writer, Specs: demoSpecs(t), Shop: register, Program: "test", Now: time.Now, Log: zerolog.Nop(),
 	})
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
 	server := web.HTTP(ctx, web.New(web.Config{
@@ -107,6 +113,19 @@ func demoSpecs(t testing.TB) floor.Specs {
 	return specs
 }
 
+func demoRegister(t testing.TB) floor.Register {
+	t.Helper()
+	text, err := fs.ReadFile(testdata.Files, "shop/register.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	register, err := floor.ReadRegister("register.yaml", text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return register
+}
+
 func pages(t testing.TB, f *floor.Floor) http.Handler {
 	t.Helper()
 	h, err := ui.Handler(func(ctx context.Context, job string) (bool, error) {
@@ -134,7 +153,12 @@ func listen(t testing.TB, address string) net.Listener {
 // openJob opens an MR-5 as a page would.
 func (s *shop) openJob(id string, options map[string]string) {
 	s.t.Helper()
-	body, err := json.Marshal(map[string]any{"id": id, "spec": "mr5", "options": options, "person": "Ines"})
+	s.openJobOf("mr5", id, options)
+}
+
+func (s *shop) openJobOf(spec, id string, options map[string]string) {
+	s.t.Helper()
+	body, err := json.Marshal(map[string]any{"id": id, "spec": spec, "options": options, "person": "Ines"})
 	if err != nil {
 		s.t.Fatal(err)
 	}

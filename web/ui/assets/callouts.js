@@ -9,7 +9,8 @@ import { keyOf as key } from "./figures.js";
 
 let open = new Map(); // by place: the word of the worst finding that is open there
 
-function worstByPlace(findings) {
+// worstByPlace gives for each place the word of the worst finding that is open there.
+export function worstByPlace(findings) {
   const words = bySeverity(findings).reverse().map((f) => [key(f.callout, f.at), ofFinding(f)]);
   return new Map(words.filter(([, word]) => word !== "noted"));
 }
@@ -101,7 +102,8 @@ function place(c, p, inRound, covered, next) {
   const own = p.limits && p.limits !== value && !covered && c.places.length > 1 && common(c.places) === "" ? p.limits : "";
   return make("li", { "data-word": word, class: isNext ? "now" : null, title: p.where },
     label && make("span", { class: "at" }, label),
-    make("span", { class: "value" }, ...written(value)),
+    make("span", { class: "value" }, ...written(p.reading?.also ? value + "," : value)),
+    p.reading?.also && make("span", { class: "also" }, p.reading.also),
     own && make("span", { class: "limits" }, own),
     make("span", { class: "mark" }, word === "todo" ? null : sign(word), make("b", {}, isNext && word === "todo" ? "next" : text(word, c, p))));
 }
@@ -112,7 +114,8 @@ function written(value) {
   return gap < 0 ? [value] : [value.slice(0, gap), " ", make("small", {}, value.slice(gap + 1))];
 }
 
-function wordOf(p) {
+// wordOf gives the word for what stands at a place.
+export function wordOf(p) {
   if (p.reading) return p.reading.verdict;
   if (p.void) return "void";
   return p.mark ? (p.mark === "undone" ? "noted" : "done") : "todo";

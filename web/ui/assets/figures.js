@@ -15,12 +15,15 @@ export function figuresOf(note, state) {
   return figures.includes(null) ? [] : figures;
 }
 
+// both writes a reading, and beside it the same in the shop's other unit.
+const both = ({ shown, also }) => (also ? `${shown}, ${also}` : shown);
+
 function figureOf(r, state) {
   const callout = state.callouts.find((c) => c.id === r.callout);
   const place = callout?.places.find((p) => keyOf(callout.id, p.at) === keyOf(r.callout, r.at));
   if (!place || r.verdict === "unclear") return null;
   const where = place.where.charAt(0).toUpperCase() + place.where.slice(1);
-  if (place.reading?.value === r.value && place.reading.unit === r.unit) return { where, shown: place.reading.shown, limits: place.limits };
+  if (place.reading?.value === r.value && place.reading.unit === r.unit) return { where, shown: both(place.reading), limits: place.limits };
   // The state is not here yet; the callout's own unit is known without it.
   return r.unit === callout.unit && !r.value.includes("/") ? { where, shown: `${r.value} ${callout.symbol}`, limits: place.limits } : null;
 }

@@ -27,6 +27,10 @@ function turn() {
 }
 
 show(wanted());
+// Paper is light.
+addEventListener("beforeprint", () => (document.documentElement.dataset.sheet = "light"));
+addEventListener("afterprint", () => show(wanted()));
+
 dark.addEventListener("change", () => show(wanted()));
 for (const b of document.querySelectorAll(".lamp-switch")) b.addEventListener("click", turn);
 

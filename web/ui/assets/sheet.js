@@ -9,6 +9,7 @@ import { Line } from "./line.js";
 import { Notes } from "./notes.js";
 import * as outbox from "./outbox.js";
 import { drawCallouts } from "./callouts.js";
+import { drawStack } from "./stack.js";
 import { drawFigures, drawNext, drawSlab, Late } from "./slab.js";
 import { isStop } from "./verdict.js";
 import { above, ulid } from "./ulid.js";
@@ -224,6 +225,7 @@ function draw() {
   drawFigures(large, state);
   if (!state) return;
   drawHead();
+  drawStack(state);
   drawCallouts(state);
   drawNext(state, large, line.up);
   remember();

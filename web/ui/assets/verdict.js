@@ -25,7 +25,10 @@ export function wordOf(note) {
     ...(note.marks ?? []).map((m) => (m.is === "undone" ? "noted" : "done")),
     note.kind === "unclear" ? "unclear" : "noted",
   ];
-  return worstFirst.find((w) => found.includes(w)) ?? "noted";
+  return worstOf(found) ?? "noted";
 }
+
+// worstOf gives the worst of some words.
+export const worstOf = (found) => worstFirst.find((w) => found.includes(w));
 
 export const isStop = (note) => (note.findings ?? []).some((f) => f.severity === "stop");
