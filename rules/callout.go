@@ -29,6 +29,7 @@ type live struct {
 	axes   []string
 	places []parse.Place // all, in order
 	known  map[parse.Place]bool
+	limits map[parse.Place]bounds // at every place; read-only
 }
 
 // settle resolves a callout for the options of a job; nil where it is not called for.
@@ -49,11 +50,16 @@ func settle(c *Callout, options map[string]string) *live {
 		}
 		l.places = next
 	}
+	l.limits = make(map[parse.Place]bounds, len(l.places))
 	for _, p := range l.places {
 		l.known[p] = true
+		l.limits[p] = l.bounds(p, options)
 	}
 	return l
 }
+
+// limitsAt returns the limits at a place of the job.
+func (l *live) limitsAt(p parse.Place) bounds { return l.limits[p] }
 
 // values lists the places of an axis.
 func (a Along) values(options map[string]string) []string {
@@ -155,7 +161,7 @@ func (l *live) plausible(y *big.Rat) bool {
 	r := l.Plausible
 	if r == nil {
 		// Where limits lie above zero a value below it was misheard.
-		b := l.bounds(l.places[0], nil)
+		b := l.limitsAt(l.places[0])
 		return y.Sign() >= 0 || b.min == nil || b.min.Sign() < 0
 	}
 	return (r.Min == nil || y.Cmp(r.Min.Rat()) >= 0) && (r.Max == nil || y.Cmp(r.Max.Rat()) <= 0)

@@ -32,7 +32,7 @@ func (d *Derived) Check(j *Job) []Finding {
 	if !ok {
 		return nil
 	}
-	b := l.bounds("", j.options)
+	b := l.limitsAt("")
 	if b.holds(y) {
 		return nil
 	}

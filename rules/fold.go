@@ -188,8 +188,8 @@ func (j *Job) happen(m parse.Mark) {
 // check runs the rules that look at what changed, and returns the findings that were
 // raised or changed.
 func (j *Job) check() (raised []Finding) {
-	for _, r := range j.spec.Rules {
-		if reads := r.Reads(); reads != nil && !slices.ContainsFunc(reads, func(c string) bool { return j.changed[c] }) {
+	for i, r := range j.spec.Rules {
+		if reads := j.reads[i]; reads != nil && !slices.ContainsFunc(reads, func(c string) bool { return j.changed[c] }) {
 			continue
 		}
 		before, now := j.standing[r], r.Check(j)

@@ -61,7 +61,7 @@ func (j *Job) unfit(l *live, k *kept) string {
 	case k.day > i.Until: // dates as 2026-11-25 order as text
 		return fmt.Sprintf("%s was calibrated until %s", k.with, i.Until)
 	case !j.proves(l, k):
-		return fmt.Sprintf("%s is too coarse to prove %s", k.with, j.limitShown(l, l.bounds(k.claim.At, j.options)))
+		return fmt.Sprintf("%s is too coarse to prove %s", k.with, j.limitShown(l, l.limitsAt(k.claim.At)))
 	}
 	return ""
 }
@@ -152,7 +152,7 @@ func (b bounds) limits(y *big.Rat) decide.Limits {
 // proves reports whether the instrument of a reading is good enough for its limits.
 func (j *Job) proves(l *live, k *kept) bool {
 	u, ok := j.uncertainty(l, k)
-	b := l.bounds(k.claim.At, j.options)
+	b := l.limitsAt(k.claim.At)
 	if !ok || b.none() {
 		return true
 	}
@@ -167,7 +167,7 @@ func (j *Job) proves(l *live, k *kept) bool {
 // conformity returns the probability that the true value is inside its limits.
 func (j *Job) conformity(l *live, k *kept) (p float64, ok bool) {
 	u, ok := j.uncertainty(l, k)
-	b := l.bounds(k.claim.At, j.options)
+	b := l.limitsAt(k.claim.At)
 	y, same := l.in(k.claim.Value, k.claim.Unit)
 	if !ok || !same || b.none() || l.Corrected != nil {
 		return 0, false
@@ -178,7 +178,7 @@ func (j *Job) conformity(l *live, k *kept) (p float64, ok bool) {
 // isClose reports whether a reading that is in lies within the guard band of a limit.
 func (j *Job) isClose(l *live, k *kept) bool {
 	u, ok := j.uncertainty(l, k)
-	b := l.bounds(k.claim.At, j.options)
+	b := l.limitsAt(k.claim.At)
 	y, same := l.in(k.claim.Value, k.claim.Unit)
 	return ok && same && !b.none() && l.Corrected == nil && j.spec.Decision.InGuard(float(y), u, b.limits(y))
 }

@@ -38,6 +38,7 @@ type Job struct {
 	cautioned []int        // cautions of the spec that were given
 	raised    *Finding     // the last finding that is more than a question
 
+	reads    [][]string         // what each rule of the spec looks at
 	standing map[Rule][]Finding // what each rule says now
 	memory   map[Rule]any       // what a rule that looks at the order of work remembers
 
@@ -89,6 +90,9 @@ func NewJob(s *Spec, set map[string]string) (*Job, error) {
 		}
 	}
 	j.owed = j.workOrder()
+	for _, r := range s.Rules {
+		j.reads = append(j.reads, r.Reads())
+	}
 	return j, nil
 }
 

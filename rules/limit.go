@@ -34,7 +34,7 @@ func (l *Limit) Check(j *Job) (out []Finding) {
 		if k.verdict != Out {
 			continue
 		}
-		b := c.bounds(p, j.options)
+		b := c.limitsAt(p)
 		f := finding(RuleLimit, t, Warn, fmt.Sprintf("%s: %s, %s", j.where(t), say.Shown(k.claim.Value, k.claim.Unit), j.isOut(c, b, k)))
 		f.spoken = say.Cap(fmt.Sprintf("%s.", j.limitWords(c, b)))
 		out = append(out, f)
@@ -44,7 +44,7 @@ func (l *Limit) Check(j *Job) (out []Finding) {
 
 // verdict judges a reading exactly, before any rounding.
 func (j *Job) verdict(l *live, c *parse.Claim) Verdict {
-	b := l.bounds(c.At, j.options)
+	b := l.limitsAt(c.At)
 	y, ok := l.in(c.Value, c.Unit)
 	if !ok || b.none() {
 		return In

@@ -87,7 +87,7 @@ func (j *Job) calledFor(t parse.Target) string {
 // wanted says what a reading should be, as the manual puts it: "forty-eight newton
 // metres, give or take four per cent".
 func (j *Job) wanted(l *live, p parse.Place) string {
-	b := l.bounds(p, j.options)
+	b := l.limitsAt(p)
 	if l.Limits == nil || l.Limits.Nominal == nil || l.Limits.Within == nil {
 		return j.limitWords(l, b)
 	}

@@ -30,7 +30,7 @@ func (j *Job) resolve(c parse.Claim) (parse.Claim, *reason) {
 		c.Doubts = append(c.Doubts, parse.Hearsay)
 		return c, j.doubtful(c, l)
 	}
-	b := l.bounds(c.At, j.options)
+	b := l.limitsAt(c.At)
 	if c.Unit == "" || c.Unit == "1" && l.Unit != "1" {
 		code, why := j.unitOf(l, b, &c)
 		if why != nil {
@@ -161,7 +161,7 @@ func (j *Job) carriedOff(l *live, b bounds, c *parse.Claim, y *big.Rat) *reason 
 	var places []parse.Place
 	for _, axis := range c.Carried {
 		for _, p := range l.places {
-			if p.On(axis) != c.At.On(axis) && p.With(axis, c.At.On(axis)) == c.At && l.bounds(p, j.options).holds(y) {
+			if p.On(axis) != c.At.On(axis) && p.With(axis, c.At.On(axis)) == c.At && l.limitsAt(p).holds(y) {
 				places = append(places, p)
 			}
 		}

@@ -153,7 +153,7 @@ func (j *Job) also(l *live, r *Reading) string {
 	if to == "" {
 		return ""
 	}
-	b := l.bounds(r.At, j.options)
+	b := l.limitsAt(r.At)
 	ends := []*big.Rat{b.min, b.max}
 	for _, one := range b.oneOf {
 		ends = append(ends, one[0], one[1])
@@ -173,7 +173,7 @@ func (j *Job) also(l *live, r *Reading) string {
 
 // wantedShown writes what belongs at a place, "" where nothing is called for.
 func (j *Job) wantedShown(l *live, p parse.Place) string {
-	if b := l.bounds(p, j.options); !b.none() {
+	if b := l.limitsAt(p); !b.none() {
 		text := j.limitShown(l, b)
 		if l.Corrected != nil {
 			text += " at " + say.Shown(l.Corrected.To, "Cel")
@@ -195,7 +195,7 @@ func (j *Job) readingAt(l *live, t parse.Target) *Reading {
 		if !ok {
 			return nil
 		}
-		b := l.bounds(t.At, j.options)
+		b := l.limitsAt(t.At)
 		return &Reading{
 			Callout: l.ID, At: t.At, Value: say.Near(y, 2, b.min, b.max), Unit: l.Unit, Verdict: inOut(b.holds(y)),
 		}

@@ -30,7 +30,7 @@ func (w *Wear) Check(j *Job) (out []Finding) {
 		if k == nil || k.verdict != Out || w.renewed(j, p) {
 			continue
 		}
-		b := l.bounds(p, j.options)
+		b := l.limitsAt(p)
 		f := finding(RuleLimit, t, Warn, fmt.Sprintf("%s: %s, worn: %s; %s is owed", j.where(t), say.Shown(k.claim.Value, k.claim.Unit),
 			j.limitShown(l, b), j.where(parse.Target{Callout: w.Left, At: p})))
 		f.spoken = say.Cap(fmt.Sprintf("worn: %s. %s is owed.", j.limitWords(l, b), say.Cap(j.where(parse.Target{Callout: w.Left, At: p}))))
