@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -126,7 +127,14 @@ func TestSpecThatChangesLaterChangesNoOpenJob(t *testing.T) {
 		})
 	}
 	f := floorWith(t, d, with(changed))
+	state, err := f.State(t.Context(), "MW-1041")
+	if err != nil || state.Newer == nil || state.Newer.Revision != "C" || !slices.Contains(state.Newer.Changes, "collar nut: 57.6 to 62.4 N·m instead of 46.08 to 49.92 N·m") {
+		t.Errorf("the newer spec is told as %+v, error %v", state.Newer, err)
+	}
 	openDemo(t, f, "MW-1042")
+	if state, err = f.State(t.Context(), "MW-1042"); err != nil || state.Newer != nil {
+		t.Errorf("a job opened after the change is told of %+v, error %v", state.Newer, err)
+	}
 	if got := brief(t, say(t, sit(t, f, "MW-1042", "", ""), 99, nutOne)); !strings.Contains(got, "out") {
 		t.Errorf("a job opened after the change judges 48 N.m %q", got)
 	}

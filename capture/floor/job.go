@@ -154,6 +154,16 @@ func (l *live) add(e journal.Entry) {
 
 func speakerOf(e journal.Entry) Speaker { return Speaker{e.Bench, e.Person} }
 
+// newer compares the spec that the job was opened with to the one that new jobs get.
+func (j *job) newer() *wire.Newer {
+	now, ok := j.floor.Specs.byName[j.live.opening.Spec]
+	if !ok || now.hash == j.live.plan.hash {
+		return nil
+	}
+	changes := rules.Changes(j.live.plan.spec, now.spec, j.live.rules.Options())
+	return &wire.Newer{Revision: now.spec.Revision, Changes: append([]string{}, changes...)}
+}
+
 // line describes the job in short.
 func (j *job) line() wire.JobLine {
 	line := wire.LineOf(j.live.rules, j.live.opening)

@@ -43,6 +43,14 @@ type State struct {
 	Next     *Next           `json:"next"`     // null when nothing is left
 	Findings []rules.Finding `json:"findings"` // that are open
 	Cautions []Caution       `json:"cautions"`
+	Newer    *Newer          `json:"newer,omitempty"` // a revision of the spec that came after the job was opened; absent where there is none
+}
+
+// Newer is a revision of a job's spec that came after the job was opened, which goes by
+// the one that it has kept.
+type Newer struct {
+	Revision string   `json:"revision"`
+	Changes  []string `json:"changes"` // callout by callout; empty where nothing differs for this job
 }
 
 // Callout is one thing that the job calls for.
