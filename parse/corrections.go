@@ -172,7 +172,7 @@ func (s *scan) denied(fix *amends) {
 			s.items[n].kind = isDrop // "stages one and two seated but not three"
 			continue
 		}
-		if after < 0 && (before < 0 || s.between2(before, k)) {
+		if after < 0 && (before < 0 || s.nameOrPlaceBetween(before, k)) {
 			continue
 		}
 		s.items[n].kind = isDrop
@@ -194,8 +194,8 @@ func (s *scan) markBefore(k int) bool {
 	return false
 }
 
-// between2 reports whether a name or place stands between two items.
-func (s *scan) between2(a, b int) bool {
+// nameOrPlaceBetween reports whether a name or place stands between two items.
+func (s *scan) nameOrPlaceBetween(a, b int) bool {
 	for k := a + 1; k < b; k++ {
 		if s.items[k].kind == isName || s.items[k].kind == isIndex {
 			return true

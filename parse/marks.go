@@ -188,7 +188,7 @@ func (s *scan) deniedAt(k int) bool {
 		if it.kind != isCue || it.cue != cueNot && it.cue != cueNotYet {
 			continue
 		}
-		if j < k && k-j <= 4 && !s.between2Names(j, k) || j > k && j-k <= 6 && !s.between2Names(k, j) && !s.saidOfOther(j) {
+		if j < k && k-j <= 4 && !s.nameBetween(j, k) || j > k && j-k <= 6 && !s.nameBetween(k, j) && !s.saidOfOther(j) {
 			return true
 		}
 	}
@@ -257,15 +257,6 @@ func (s *scan) goesOnAsPlace(k int) bool {
 	switch s.toks[end].Text {
 	case "the", "a", "my", "your", "his", "her", "their", "our", "this", "that", "order", "stock", "wednesday", "monday", "tuesday", "thursday", "friday":
 		return true
-	}
-	return false
-}
-
-func (s *scan) between2Names(a, b int) bool {
-	for k := a + 1; k < b; k++ {
-		if s.items[k].kind == isName {
-			return true
-		}
 	}
 	return false
 }

@@ -56,7 +56,7 @@ func (s *scan) nameIndex(i int) (item, bool) {
 		return item{}, false
 	}
 	it := item{kind: isIndex, axis: axis}
-	if s.nums2(at).Class == number.Sounds { // "thai rod to pass won"
+	if s.word(at).Class == number.Sounds { // "thai rod to pass won"
 		s.place(&it, &s.v.axes[axis], n)
 		it.to = end
 		return it, !it.absent
@@ -116,11 +116,11 @@ func (s *scan) indexed(axis int) bool {
 // tensFollow reports whether the index would cut a number in two that is said whole:
 // "two hundred", "eight and a half".
 func (s *scan) tensFollow(end int) bool {
-	switch s.nums2(end).Class {
+	switch s.word(end).Class {
 	case number.Hundred, number.Large, number.Half, number.Part:
 		return !s.hasSlot(end + 1)
 	case number.And:
-		c := s.nums2(end + 1).Class
+		c := s.word(end + 1).Class
 		return c == number.Article || c == number.Half || c == number.Part
 	case number.None, number.Digit, number.Zero, number.Teen, number.Tens, number.Point, number.Article,
 		number.Repeat, number.Minus, number.Sounds, number.Of, number.Numeric, number.Dozen, number.Vulgar, number.Nth:

@@ -59,7 +59,7 @@ func (s *scan) tradeSlot(end int, sl slot, id int) (item, bool) {
 		return item{kind: isSlot, to: n.End, id: id, places: []string{n.Value.String()}}, true
 	}
 	n, to, ok := s.index(at, 999, false)
-	if !ok || s.hasUnit(to) || s.nums2(to).Class == number.Point {
+	if !ok || s.hasUnit(to) || s.word(to).Class == number.Point {
 		if !sl.tool {
 			return item{}, false
 		}
@@ -67,13 +67,13 @@ func (s *scan) tradeSlot(end int, sl slot, id int) (item, bool) {
 	}
 	it := item{kind: isSlot, to: s.skipOf(to), id: id, places: []string{strconv.Itoa(n)}}
 	if sl.plural {
-		s.span2(&it, n)
+		s.rangeBehind(&it, n)
 	}
 	return it, true
 }
 
-// span2 reads "one to four" after a plural that is no axis.
-func (s *scan) span2(it *item, first int) {
+// rangeBehind reads "one to four" after a plural that is no axis.
+func (s *scan) rangeBehind(it *item, first int) {
 	c, at := s.cueAt(it.to)
 	if c != cueTo && c != cueAnd {
 		return
@@ -83,7 +83,7 @@ func (s *scan) span2(it *item, first int) {
 	}
 }
 
-func (s *scan) nums2(i int) number.Word {
+func (s *scan) word(i int) number.Word {
 	if i < 0 || i >= len(s.nums) {
 		return number.Word{}
 	}
@@ -134,7 +134,7 @@ func (s *scan) index(i, most int, sounds bool) (n, end int, ok bool) {
 	case number.Digit, number.Teen:
 		return int(w.N), i + 1, true
 	case number.Tens:
-		if next := s.nums2(i + 1); next.Class == number.Digit && int(w.N+next.N) <= max(most, 99) {
+		if next := s.word(i + 1); next.Class == number.Digit && int(w.N+next.N) <= max(most, 99) {
 			return int(w.N + next.N), i + 2, true
 		}
 		return int(w.N), i + 1, true
@@ -184,10 +184,10 @@ func (s *scan) indexes(it *item, i int, plural, counted bool) {
 	}
 	sounds := !plural && !counted && s.soundsLikeIndex(at)
 	n, end, ok := s.index(at, len(axis.Values), sounds)
-	if !ok || s.isReadingNow(end) && (!sounds || s.nums2(at).Class != number.Sounds) {
+	if !ok || s.isReadingNow(end) && (!sounds || s.word(at).Class != number.Sounds) {
 		return
 	}
-	if !s.place(it, axis, n) && s.nums2(at).Class == number.Tens && end == at+2 && s.place(it, axis, int(s.nums[at].N)) {
+	if !s.place(it, axis, n) && s.word(at).Class == number.Tens && end == at+2 && s.place(it, axis, int(s.nums[at].N)) {
 		end--
 	}
 	it.to = s.skipOf(end)
@@ -197,7 +197,7 @@ func (s *scan) indexes(it *item, i int, plural, counted bool) {
 // isReadingNow reports whether the number that ends at i goes on as a reading: a unit
 // or a point follows at once.
 func (s *scan) isReadingNow(i int) bool {
-	if s.nums2(i).Class == number.Point {
+	if s.word(i).Class == number.Point {
 		return true
 	}
 	if !s.hasUnit(i) {
@@ -210,7 +210,7 @@ func (s *scan) isReadingNow(i int) bool {
 // soundsLikeIndex reports whether "to", "for", "ate" or "won" at i is an index: what
 // follows is a number or another slot, not the end of the note.
 func (s *scan) soundsLikeIndex(i int) bool {
-	w := s.nums2(i)
+	w := s.word(i)
 	if w.Class != number.Sounds {
 		return false
 	}
@@ -298,7 +298,7 @@ func (s *scan) skipSlotAgain(i, axis int) int {
 }
 
 func (s *scan) fractionFollows(i int) bool {
-	switch s.nums2(i).Class {
+	switch s.word(i).Class {
 	case number.Half, number.Hundred, number.Large:
 		return true
 	case number.Part:

@@ -32,7 +32,7 @@ func (s *scan) number(i int) (item, bool) {
 	if !s.hasUnit(at) {
 		at = s.ofUnit(at)
 	}
-	if n.Whole && at == n.End+1 && s.nums2(n.End).Class == number.Article {
+	if n.Whole && at == n.End+1 && s.word(n.End).Class == number.Article {
 		it.num.Broken, it.num.Why = true, "a small word stands where a digit may have been" // "forty a newton metres"
 	}
 	if at == n.End && s.hasUnit(at+1) && s.isEven(at) {
@@ -100,14 +100,14 @@ func (s *scan) other(n *number.Number) (v number.Value, ok bool) {
 // trailsOff reports whether a small word that sounds like a digit ends the note right
 // behind a number: "end play up 81 to".
 func (s *scan) trailsOff(end int) bool {
-	w := s.nums2(end)
-	if half := s.nums2(end + 1).Class; w.Class == number.Article && (half == number.Half || half == number.Part) {
+	w := s.word(end)
+	if half := s.word(end + 1).Class; w.Class == number.Article && (half == number.Half || half == number.Part) {
 		return true // "thirteen a half"
 	}
 	if w.Class != number.Sounds || !w.Small {
 		return false
 	}
-	if s.nums2(end+1).Class == number.Point {
+	if s.word(end+1).Class == number.Point {
 		return true // "twenty to point for"
 	}
 	for i := end + 1; i < len(s.toks); i++ {
@@ -154,7 +154,7 @@ func (s *scan) cutOff(i int) bool {
 	if t := s.toks[i-1].Text; i > 1 && (t == "the" || t == "tee" || t == "ty") && (s.nums[i].Class == number.Digit || s.nums[i].Class == number.Sounds) && s.nums[i-2].Class == number.Sounds {
 		return true // "for the eight", which may have been forty-eight
 	}
-	if c := s.nums2(i - 2).Class; i > 1 && s.nums[i-1].Class == number.Of && (c == number.Half || c == number.Part) {
+	if c := s.word(i - 2).Class; i > 1 && s.nums[i-1].Class == number.Of && (c == number.Half || c == number.Part) {
 		return true // "half of thirty five"
 	}
 	if k := s.items[len(s.items)-1].kind; k != isFiller && k != isWord || s.pronoun(i-1) {
@@ -174,10 +174,10 @@ func (s *scan) cutOff(i int) bool {
 // "point five of a thou", or i where none does.
 func (s *scan) ofUnit(i int) int {
 	at := i
-	if s.nums2(at).Class == number.Of {
+	if s.word(at).Class == number.Of {
 		at++
 	}
-	if s.nums2(at).Class == number.Article {
+	if s.word(at).Class == number.Article {
 		at++
 	}
 	if at > i && s.hasUnit(at) {
@@ -257,16 +257,16 @@ func (s *scan) unitAndHalf(i int) (item, bool) {
 // halfAfter adds "and a half" after the unit: "two thou and a half".
 func (s *scan) halfAfter(it *item) {
 	whole, ok := it.value.Whole()
-	if !ok || s.nums2(it.to).Class != number.And {
+	if !ok || s.word(it.to).Class != number.And {
 		return
 	}
 	at := it.to + 1
-	if s.nums2(at).Class == number.Article {
+	if s.word(at).Class == number.Article {
 		at++
 	}
 	var den int64
 	end := at + 1
-	switch w := s.nums2(at); {
+	switch w := s.word(at); {
 	case w.Class == number.Half:
 		den = 2
 	case w.Class == number.Part && w.N == 4:

@@ -49,23 +49,23 @@ func (s *scan) abreast(it *item, axis *Axis, plural bool) bool {
 // amongDigits reports whether a word that sounds like a digit stands in a row of them:
 // "bolts one too three for pass one".
 func (s *scan) amongDigits(i int) bool {
-	if before := s.nums2(i - 1).Class; before != number.Digit && before != number.Sounds {
+	if before := s.word(i - 1).Class; before != number.Digit && before != number.Sounds {
 		return false
 	}
-	after := s.nums2(i + 1).Class
+	after := s.word(i + 1).Class
 	return after == number.Digit || after == number.Sounds || s.hasSlot(i+1)
 }
 
 // goesOn reports whether what stands at i makes one number with a digit before it:
 // "two hundred", "one oh five".
 func (s *scan) goesOn(i int) bool {
-	switch s.nums2(i).Class {
+	switch s.word(i).Class {
 	case number.Hundred, number.Large, number.Zero, number.Repeat:
 		return true
 	case number.Half, number.Part:
 		return !s.hasSlot(i + 1)
 	case number.And:
-		c := s.nums2(i + 1).Class
+		c := s.word(i + 1).Class
 		return c == number.Article || c == number.Half || c == number.Part
 	case number.None, number.Digit, number.Teen, number.Tens, number.Point, number.Article, number.Minus, number.Sounds,
 		number.Of, number.Numeric, number.Dozen, number.Vulgar, number.Nth:

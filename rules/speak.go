@@ -24,7 +24,7 @@ func (j *Job) say(u parse.Utterance, a *Answer, withdrawn []parse.Target) string
 	out = append(out, j.sayReadings(a)...)
 	out = append(out, j.sayMarks(a.Marks)...)
 	for i := range a.Findings {
-		if text := a.Findings[i].Spoken(); !said2(out, text) {
+		if text := a.Findings[i].Spoken(); !isSaid(out, text) {
 			out = append(out, strings.TrimRight(text, ".")+end(text))
 		}
 	}
@@ -34,7 +34,7 @@ func (j *Job) say(u parse.Utterance, a *Answer, withdrawn []parse.Target) string
 	return strings.Join(out, " ")
 }
 
-func said2(out []string, text string) bool {
+func isSaid(out []string, text string) bool {
 	for _, s := range out {
 		if strings.Contains(s, text) {
 			return true

@@ -144,20 +144,20 @@ func sounds(form string) string {
 
 // reach says each callout in its own words, and looks whether it is understood.
 func (c *linter) reach() {
-	todo := map[string]*rules.Callout{}
+	owing := map[string]*rules.Callout{}
 	for i := range c.spec.Callouts {
 		if o := &c.spec.Callouts[i]; o.Derived == nil && c.called(o) {
-			todo[o.ID] = o
+			owing[o.ID] = o
 		}
 	}
 	heard := map[string]string{} // what the parser made of the first form
 	tries := map[string]int{}
 	for _, j := range c.jobs {
-		c.reachIn(j, todo, tries, heard)
+		c.reachIn(j, owing, tries, heard)
 	}
 	for i := range c.spec.Callouts {
 		o := &c.spec.Callouts[i]
-		if text, tried := heard[o.ID]; tried && todo[o.ID] != nil && !c.told[o.ID] {
+		if text, tried := heard[o.ID]; tried && owing[o.ID] != nil && !c.told[o.ID] {
 			c.at(o, "say").fail("no phrase reaches callout "+o.ID+": "+strconv.Quote(short(text))+" is understood as something else", "give it a name of two words or more that are no units, numbers or words of talk")
 		}
 	}
@@ -167,17 +167,17 @@ func (c *linter) reach() {
 const enough = 3
 
 // reachIn says the callouts of one job that nothing has heard yet.
-func (c *linter) reachIn(j job, todo map[string]*rules.Callout, tries map[string]int, heard map[string]string) {
+func (c *linter) reachIn(j job, owing map[string]*rules.Callout, tries map[string]int, heard map[string]string) {
 	names := j.Words().Names
-	names = slices.DeleteFunc(names, func(n parse.Name) bool { return todo[n.Callout] == nil || tries[n.Callout] == enough })
+	names = slices.DeleteFunc(names, func(n parse.Name) bool { return owing[n.Callout] == nil || tries[n.Callout] == enough })
 	if len(names) == 0 {
 		return
 	}
 	words := parse.NewVocabulary(j.Words())
 	for _, n := range names {
 		tries[n.Callout]++
-		if c.hears(todo[n.Callout], j, words, heard) {
-			delete(todo, n.Callout)
+		if c.hears(owing[n.Callout], j, words, heard) {
+			delete(owing, n.Callout)
 		}
 	}
 }
