@@ -8,7 +8,7 @@ import (
 
 // loaded is the pages and assets, read once for [Address].
 var loaded = sync.OnceValues(func() (*ui, error) {
-	u := &ui{pages: map[string][]byte{}}
+	u := &ui{pages: map[string][]byte{}, packed: map[string][]byte{}}
 	return u, u.load()
 })
 
