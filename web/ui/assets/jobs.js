@@ -102,7 +102,7 @@ async function open(event) {
   event.preventDefault();
   wrong("");
   const options = {};
-  for (const e of byId("options").querySelectorAll("input, select")) options[e.name] = e.value;
+  for (const e of byId("options").querySelectorAll("[name]")) options[e.name] = e.value;
   const person = form.elements.person.value.trim();
   try {
     const id = form.elements.id.value.trim();
