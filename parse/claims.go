@@ -110,7 +110,7 @@ func (s *scan) remarkBehind(groups []group, numbers []int) bool {
 // claim appends what number j claims.
 func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []claimed {
 	it := &s.items[b.item]
-	if it.tol || s.isCount(b.item, all) {
+	if it.tol || s.isCount(b.item, all) || s.countsSpots(it, all) {
 		return out
 	}
 	codes := s.meanings(it)
@@ -234,6 +234,19 @@ func (s *scan) takenAt(c *claimed, n *Name, it *item, codes []string) bool {
 			c.Doubts = append(c.Doubts, TwoNumbers)
 		}
 		return true
+	}
+	return false
+}
+
+// countsSpots reports whether a number beside another one counts where it was measured:
+// "runout 0.03 at 3 spots".
+func (s *scan) countsSpots(it *item, all []bound) bool {
+	if len(all) < 2 || len(it.codes) > 0 || it.to >= len(s.toks) {
+		return false
+	}
+	switch s.toks[it.to].Text {
+	case "spots", "places", "points", "times", "of":
+		return s.toks[it.to].Text != "of" || it.to+1 < len(s.toks) && s.toks[it.to+1].Text == "them"
 	}
 	return false
 }

@@ -3,6 +3,7 @@ package parse
 import (
 	"slices"
 	"strconv"
+	"strings"
 
 	"readback/parse/lexicon"
 	"readback/parse/number"
@@ -130,6 +131,9 @@ func (s *scan) index(i, most int, sounds bool) (n, end int, ok bool) {
 		return 0, i, false
 	}
 	w := s.nums[i]
+	if s.toks[i].Text == "one's" {
+		return 1, i + 1, true // "stage one's seated"
+	}
 	switch w.Class {
 	case number.Digit, number.Teen:
 		return int(w.N), i + 1, true
@@ -175,7 +179,7 @@ func (s *scan) indexes(it *item, i int, plural, counted bool) {
 	axis := &s.v.axes[it.axis]
 	it.to = i
 	at := s.skipNumberWord(i)
-	if s.symbolic(it, at) {
+	if s.symbolic(it, at) || s.commaed(it, axis, at) {
 		return
 	}
 	if c, end := s.cueAt(at); c == cueLast && len(axis.Values) > 0 {
@@ -192,6 +196,23 @@ func (s *scan) indexes(it *item, i int, plural, counted bool) {
 	}
 	it.to = s.skipOf(end)
 	s.more(it, axis, plural)
+}
+
+// commaed reads indexes that were typed as one numeral: "rods 1,3,2,4".
+func (s *scan) commaed(it *item, axis *Axis, at int) bool {
+	if at >= len(s.toks) || s.toks[at].Kind != token.Numeral || !strings.Contains(s.toks[at].Text, ",") {
+		return false
+	}
+	parts := strings.Split(s.toks[at].Text, ",")
+	for _, p := range parts {
+		if !s.hasValue(axis.ID, p) || slices.Contains(it.places, p) {
+			it.places = nil
+			return false
+		}
+		it.places = append(it.places, p)
+	}
+	it.to = at + 1
+	return true
 }
 
 // isReadingNow reports whether the number that ends at i goes on as a reading: a unit
