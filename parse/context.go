@@ -18,10 +18,14 @@ type Heard struct {
 	Marks    []Mark  // marks that were made
 	Asked    []Claim // claims that were asked back
 	Next     []Target
+	Over     bool // the job was handed over: nothing said before is referred to any more
 }
 
 // After returns the context for the next note, once u was folded with this outcome.
 func (c Context) After(u Utterance, h Heard) Context {
+	if h.Over {
+		return Context{Next: h.Next}
+	}
 	next := c
 	next.Next = h.Next
 	if u.Instrument != "" {

@@ -166,6 +166,7 @@ func (j *Job) marked(u parse.Utterance, a *Answer) {
 		j.marks[m.Target] = &marked{is: m.Is, note: j.notes}
 		j.fresh = append(j.fresh, m.Target)
 		a.Heard.Marks = append(a.Heard.Marks, m)
+		a.Heard.Over = a.Heard.Over || j.endsWith(m.Callout)
 		j.happen(m)
 	}
 }
@@ -175,6 +176,14 @@ const (
 	done   = "done"
 	undone = "undone"
 )
+
+// endsWith reports whether an event hands the job over.
+func (j *Job) endsWith(event string) bool {
+	return slices.ContainsFunc(j.spec.Rules, func(r Rule) bool {
+		m, ok := r.(*Missing)
+		return ok && m.When == event
+	})
+}
 
 // happen lets every rule see a mark that was just made, before the rules are checked.
 func (j *Job) happen(m parse.Mark) {

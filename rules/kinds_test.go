@@ -157,3 +157,13 @@ func TestQuestionsAboutTheJob(t *testing.T) {
 		t.Errorf("a closed finding is explained: %q", a.Say)
 	}
 }
+
+// What "same again" refers to ends at hand-over.
+func TestContextEndsAtHandOver(t *testing.T) {
+	b := open(t, loadSmall(t), "stages=4")
+	b.say("stage nut stage one 40 Nm")
+	b.say("handed over")
+	if a := b.say("stage two same again"); len(a.Readings) > 0 {
+		t.Errorf("after the hand-over \"same again\" records %s: %s", verdicts(a.Readings), a.Say)
+	}
+}
