@@ -85,7 +85,7 @@ func (r *intake) counted(words []string) (found *Option) {
 	return nil
 }
 
-func (o *Option) takesNumbers() bool {
+func (o Option) takesNumbers() bool {
 	if o.Values == nil {
 		return true
 	}
