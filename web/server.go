@@ -58,6 +58,7 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/jobs", s.handle(s.jobs))
 	mux.Handle("POST /api/jobs", s.handle(s.open))
 	mux.Handle("GET /api/jobs/{id}", s.handle(s.job))
+	mux.Handle("GET /api/jobs/{id}/notes/{seq}/words", s.handle(s.words))
 	mux.Handle("GET /api/jobs/{id}/export", s.handle(s.export))
 	mux.Handle("GET /api/search", s.handle(s.search))
 	mux.Handle("/api/", s.handle(s.unknown))
@@ -159,6 +160,19 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return writeJSON(w, http.StatusOK, found)
+}
+
+// words says how a note was read, for whoever wants to know why it was misread.
+func (s *Server) words(w http.ResponseWriter, r *http.Request) error {
+	seq, err := strconv.ParseInt(r.PathValue("seq"), 10, 64)
+	if err != nil || seq < 1 {
+		return bad("that is not the number of a note", "give the number that stands beside the note")
+	}
+	explained, err := s.Floor.Explain(r.Context(), r.PathValue("id"), seq)
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, http.StatusOK, explained)
 }
 
 func (s *Server) export(w http.ResponseWriter, r *http.Request) error {

@@ -38,6 +38,24 @@ func TestFoldedAgainIsTheSame(t *testing.T) {
 	}
 }
 
+// Each note of a whole job, read again with what was said before it, is read as it was.
+func TestExplainReadsAsItWasRead(t *testing.T) {
+	d := newDisk()
+	day := floorOn(t, d)
+	openDemo(t, day, "MW-1041")
+	s := sit(t, day, "MW-1041", "bench 1", "Ines")
+	for n, text := range demoNotes(t) {
+		a := say(t, s, n, text)
+		e, err := day.Explain(t.Context(), "MW-1041", a.Seq)
+		if err != nil || e.Otherwise || e.Text != text || len(e.Words) == 0 {
+			t.Fatalf("note %d %q is explained as %+v, error %v", n, text, e, err)
+		}
+	}
+	if _, err := day.Explain(t.Context(), "MW-1041", 9999); !errors.Is(err, journal.ErrNotFound) {
+		t.Errorf("a note that is not there is explained: %v", err)
+	}
+}
+
 // What was shown as a warning, and when, is part of the record, once a job.
 func TestCautionIsKeptWithTheNoteThatItFollows(t *testing.T) {
 	d := newDisk()

@@ -1,0 +1,54 @@
+package floor
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/parse"
+)
+
+// Explain reads a note of a job again, with what had been said before it, and says which
+// words became what. It changes nothing. Where newer code reads the note otherwise than it
+// was read then, the answer says so: what counts is what was kept.
+func (f *Floor) Explain(ctx context.Context, job string, seq int64) (wire.Explained, error) {
+	var l *live
+	var note journal.Entry
+	for after := int64(0); note.Seq == 0; {
+		entries, err := f.Reader.Entries(ctx, job, after, page)
+		if errors.Is(err, journal.ErrNotFound) {
+			return wire.Explained{}, notFound(job)
+		}
+		if err != nil {
+			return wire.Explained{}, fmt.Errorf("explain entry %d of job %s: %w", seq, job, err)
+		}
+		if l == nil {
+			if l, err = f.open(entries[0]); err != nil {
+				return wire.Explained{}, err
+			}
+		}
+		before := entries
+		for i := range entries {
+			if entries[i].Seq == seq {
+				before, note = entries[:i], entries[i]
+				break
+			}
+		}
+		if err := l.foldAll(before); err != nil {
+			return wire.Explained{}, fmt.Errorf("explain entry %d of job %s: %w", seq, job, err)
+		}
+		if len(entries) < page {
+			break
+		}
+		after = entries[len(entries)-1].Seq
+	}
+	if note.Kind != journal.Note || note.Utterance == nil {
+		return wire.Explained{}, &RefusalError{
+			Wrong: fmt.Sprintf("entry %d of job %s is no note", seq, job), Do: "give the number of a note, as it stands beside it", Why: journal.ErrNotFound,
+		}
+	}
+	now := parse.Explain(note.Text, l.words, l.said[speakerOf(note)])
+	return wire.ExplainedOf(*note.Utterance, now), nil
+}
