@@ -203,8 +203,7 @@ func (s *scan) commaed(it *item, axis *Axis, at int) bool {
 	if at >= len(s.toks) || s.toks[at].Kind != token.Numeral || !strings.Contains(s.toks[at].Text, ",") {
 		return false
 	}
-	parts := strings.Split(s.toks[at].Text, ",")
-	for _, p := range parts {
+	for p := range strings.SplitSeq(s.toks[at].Text, ",") {
 		if !s.hasValue(axis.ID, p) || slices.Contains(it.places, p) {
 			it.places = nil
 			return false
