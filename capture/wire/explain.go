@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"bytes"
 	"encoding/json"
 
 	"readback/parse"
@@ -36,6 +37,6 @@ func ExplainedOf(then, now parse.Utterance) Explained {
 		was = []byte("null")
 	}
 	is, err := json.Marshal(now)
-	out.Utterance, out.Otherwise = was, err == nil && string(is) != string(was)
+	out.Utterance, out.Otherwise = was, err == nil && !bytes.Equal(is, was)
 	return out
 }
