@@ -109,7 +109,7 @@ func (s *scan) replace(c, asked *Claim, it *item, k int) {
 // completes fills in the unit, name or place that a reply without a number gives.
 func (s *scan) completes(c, asked *Claim, groups []group) bool {
 	g := &groups[0]
-	if asked.NoValue || s.has(isWord) || s.hasCue(cueDone, cueNotYet) && !s.has(isUnit) {
+	if asked.NoValue || s.has(isWord) || s.hasCue(cueOr, cueHearsay, cueDoubt) || s.hasCue(cueDone, cueNotYet) && !s.has(isUnit) {
 		return false
 	}
 	for k := range s.items {
@@ -176,4 +176,22 @@ func (s *scan) placed(c, asked *Claim, g *group) bool {
 		s.setUnit(c, n, slang)
 	}
 	return true
+}
+
+// declines reports whether the note is a no to what was asked.
+func (s *scan) declines() bool {
+	if len(s.ctx.Asked) == 0 || len(s.toks) > 3 {
+		return false
+	}
+	no := false
+	for i := range s.toks {
+		switch s.toks[i].Text {
+		case "no", "nope", "nah", "negative":
+			no = true
+		case ",", ".", "that's", "it's", "not", "wrong", "it", "isn't":
+		default:
+			return false
+		}
+	}
+	return no
 }

@@ -10,6 +10,10 @@ func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 	if len(numbers) > 0 && s.hasCue(cueSame) && !s.has(isWord, isThing) && s.indexNumbers(groups, numbers) {
 		groups, numbers = s.groups()
 	}
+	if s.sameAs() {
+		u.Asks = append(u.Asks, Ask{NoHome, s.note})
+		return
+	}
 	if len(numbers) == 0 {
 		s.valueless(u, fix, groups)
 		return
@@ -37,7 +41,7 @@ func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 // into places of the last reading's callout. It reports whether it did.
 func (s *scan) indexNumbers(groups []group, numbers []int) bool {
 	last := s.lastClaim()
-	if last == nil || s.hasAnyName(groups) {
+	if last == nil || s.hasAnyName(groups) || s.sameAs() {
 		return false
 	}
 	n, ok := s.v.name(last.Callout)
@@ -61,6 +65,18 @@ func (s *scan) indexNumbers(groups []group, numbers []int) bool {
 	}
 	s.items[numbers[0]] = places
 	return true
+}
+
+// sameAs reports whether the note names what its value is the same as: "same as one".
+func (s *scan) sameAs() bool {
+	for i := 1; i+1 < len(s.toks); i++ {
+		if s.toks[i].Text == "as" && s.toks[i-1].Text == "same" {
+			if _, _, ok := s.index(i+1, 99, false); ok || s.hasSlot(i+1) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // keepTaken lets a corrected value keep what the first one was taken at.
@@ -126,7 +142,7 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 	if name == nil {
 		name, others = s.family(b)
 	}
-	if name == nil {
+	if name == nil && (len(codes) > 0 || !s.foreignName()) {
 		name, others = s.home(b, codes)
 	}
 	if name == nil {

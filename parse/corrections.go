@@ -2,6 +2,7 @@ package parse
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -23,6 +24,9 @@ func (s *scan) correct() (fix amends) {
 				break // "end play down 82.6, hang on, up 81.1"
 			}
 			fix.replaced = append(fix.replaced, [2]int{before, after})
+			if s.mayBePlace(before, after) {
+				s.items[after].num.Broken, s.items[after].num.Why = true, "it may be a place"
+			}
 			if len(s.items[after].codes) == 0 {
 				s.items[after].codes = s.items[before].codes // "thirty foot pounds no thirty six"
 			}
@@ -39,6 +43,22 @@ func (s *scan) correct() (fix amends) {
 		fix.should = true
 	}
 	return fix
+}
+
+// mayBePlace reports whether the bare number at item k, behind a correction, may correct
+// the place that was said and not the value: "forty eight stage one no two".
+func (s *scan) mayBePlace(before, k int) bool {
+	n, ok := s.items[k].isBareWhole()
+	if !ok || k+1 < len(s.items) && s.items[k+1].kind != isFiller {
+		return false
+	}
+	for j := range k {
+		if it := &s.items[j]; it.kind == isIndex && !it.bare && it.axis >= 0 && s.hasValue(s.v.axes[it.axis].ID, strconv.FormatInt(n, 10)) {
+			v, whole := s.items[before].value.Whole()
+			return !whole || v > 2*n // a value near the first one is a value
+		}
+	}
+	return false
 }
 
 // mereWait reports whether the words at item k ask for time and take nothing back.

@@ -22,9 +22,6 @@ func (s *scan) doubts(b *bound, j int, all []bound) (d []Doubt) {
 	if s.approximate(b, j, all) {
 		d = append(d, Approximate)
 	}
-	if s.spoilt(b.item) {
-		d = append(d, Doubtful)
-	}
 	if s.or(b.item) {
 		d = append(d, TwoNumbers)
 	}
@@ -74,10 +71,49 @@ func (s *scan) noteDoubts() (d []Doubt) {
 	if s.has(isWord) {
 		d = append(d, Unknown)
 	}
-	if s.endsInNo() {
+	if s.endsInNo() || (s.hasCue(cueOff) || s.undoes()) && !s.hasCue(cueRetight, cueAgain, cueDone) && !s.saysBack() || s.damaged() {
 		d = append(d, Doubtful)
 	}
+	if s.leavesOut() {
+		d = append(d, TwoPlaces)
+	}
 	return d
+}
+
+// undoes reports whether an event that has places is said in the note: a value beside it is
+// what it took to loosen something.
+func (s *scan) undoes() bool {
+	for k := range s.items {
+		if it := &s.items[k]; it.kind == isName {
+			if n := s.nameOf(it); n.Kind == Event && len(n.Axes) > 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// damaged reports whether the note says that something is wrong with what it names.
+func (s *scan) damaged() bool {
+	for k := range s.items {
+		if s.items[k].kind == isWrong && !s.absent(k) {
+			return true
+		}
+	}
+	return false
+}
+
+// leavesOut reports whether some of several places are left out: "all stages but two".
+func (s *scan) leavesOut() bool {
+	if !s.hasCue(cueExcept) {
+		return false
+	}
+	for k := range s.items {
+		if it := &s.items[k]; it.kind == isIndex && (it.whole || len(it.places) > 1) {
+			return true
+		}
+	}
+	return false
 }
 
 // endsInNo reports whether the note ends in a word that takes back or denies: something
@@ -154,7 +190,7 @@ func (s *scan) ordered() bool {
 			return false
 		}
 		switch s.toks[it.from].Text {
-		case "do", "go", "make", "tighten", "remember", "get", "take", "bring", "give", "let":
+		case "do", "go", "make", "tighten", "torque", "remember", "get", "take", "bring", "give", "let", "tell", "use", "grab", "ask":
 			return true
 		}
 	}
@@ -182,6 +218,9 @@ func (s *scan) approximate(b *bound, j int, all []bound) bool {
 
 // bounded: "at least", "over", "between" before the number.
 func (s *scan) bounded(k int) bool {
+	if i := s.items[k].num.End; i < len(s.toks) && s.toks[i].Text == "+" && s.toks[i].Glued {
+		return true // "200+"
+	}
 	for j := k - 1; j >= 0; j-- {
 		it := &s.items[j]
 		switch {
@@ -198,41 +237,6 @@ func (s *scan) bounded(k int) bool {
 // tolerance reports whether "plus or minus" follows number item k.
 func (s *scan) tolerance(k int) bool {
 	return s.items[k+1].kind == isCue && s.items[k+1].cue == cuePlusMinus
-}
-
-// spoilt: what the number is said of is said to be damaged as well: "collar nut stage
-// three cross threaded at forty eight".
-func (s *scan) spoilt(k int) bool {
-	named := false
-	for j := k - 1; j >= 0 && s.items[j].kind != isNumber; j-- {
-		if s.items[j].kind == isName {
-			named = true
-			break
-		}
-		if s.items[j].kind == isWrong && !s.absent(j) {
-			return s.nameBefore(j)
-		}
-	}
-	for j := k + 1; named && j < len(s.items); j++ {
-		switch s.items[j].kind {
-		case isWrong:
-			return !s.absent(j)
-		case isName, isThing, isNumber, isIndex:
-			return false
-		case isWord, isFiller, isCue, isUnit, isChoice, isSlot, isDrop:
-		}
-	}
-	return false
-}
-
-// nameBefore reports whether a name stands before item k, with no number between.
-func (s *scan) nameBefore(k int) bool {
-	for j := k - 1; j >= 0 && s.items[j].kind != isNumber; j-- {
-		if s.items[j].kind == isName {
-			return true
-		}
-	}
-	return false
 }
 
 // or: "forty seven or forty eight".

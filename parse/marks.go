@@ -12,6 +12,7 @@ func (s *scan) marks(u *Utterance) {
 		}
 		return
 	}
+	s.claimed = len(u.Claims) > 0
 	var places []int
 	var done []*Name // parts whose kinds were all marked
 	for k := range s.items {
@@ -188,7 +189,7 @@ func (s *scan) deniedAt(k int) bool {
 		if it.kind != isCue || it.cue != cueNot && it.cue != cueNotYet {
 			continue
 		}
-		if j < k && k-j <= 4 && !s.nameBetween(j, k) || j > k && j-k <= 6 && !s.nameBetween(k, j) && !s.saidOfOther(j) {
+		if j < k && k-j <= 4 && !s.nameBetween(j, k) || j > k && j-k <= 6 && !s.nameOrPlaceBetween(k, j) && !s.saidOfOther(j) {
 			return true
 		}
 	}
@@ -199,7 +200,7 @@ func (s *scan) deniedAt(k int) bool {
 // so: a "no" or a correction behind it, words that nothing knows in its clause, damage, or
 // a name that goes on as a place ("cover on the bench").
 func (s *scan) shaky(k int) bool {
-	if s.goesOnAsPlace(k) {
+	if s.goesOnAsPlace(k) || s.planned(k) {
 		return true
 	}
 	for j := k + 1; j < len(s.items); j++ {
@@ -210,12 +211,75 @@ func (s *scan) shaky(k int) bool {
 			if it.cue == cueNo || it.cue == cueCorrect {
 				return !s.namedAfter(j)
 			}
+			if it.cue == cueAnd && (s.toks[it.from].Text == "then" || s.then(j)) {
+				continue // "turns freely then stops"
+			}
 			if slices.Contains([]cue{cueAnd, cueTo, cueTurn, cueFine}, it.cue) {
 				return s.takenBack(j)
 			}
 		case isName, isNumber:
 			return s.takenBack(j)
 		case isFiller, isIndex, isUnit, isChoice, isSlot, isThing, isDrop:
+		}
+	}
+	return false
+}
+
+// then reports whether "and" at item j goes on with "then", "now" or "not".
+func (s *scan) then(j int) bool {
+	i := s.items[j].to
+	return i < len(s.toks) && (s.toks[i].Text == "then" || s.toks[i].Text == "now")
+}
+
+// planned reports whether the note speaks of the mark at item k as a plan, an order, a
+// question, or in part: "half isolated", "let the pressure off next", "seated or not".
+func (s *scan) planned(k int) bool {
+	if s.ordered() || !s.claimed && s.looseNumber(k) {
+		return true
+	}
+	for j := s.clauseOf(k); j < len(s.items); j++ {
+		if it := &s.items[j]; it.kind == isCue && slices.Contains([]cue{
+			cueAbout, cueIsh, cueBound, cueDoubt, cueHearsay, cueIf, cueNext, cueLeft, cueQuestion, cueRest, cueOr, cueRemark, cueExcept,
+		}, it.cue) {
+			return true
+		}
+	}
+	for j := k - 1; j >= 0; j-- {
+		it := &s.items[j]
+		if it.kind == isWord {
+			return true
+		}
+		if it.kind != isFiller {
+			break
+		}
+		switch s.toks[it.to-1].Text {
+		case "half", "quite", "partly", "getting", "going", "putting", "being", "to", "please", "almost", "check", "checking":
+			return true
+		}
+	}
+	if from := s.items[k].from; from > 0 {
+		switch s.toks[from-1].Text {
+		case "half", "to":
+			return true
+		}
+	}
+	return false
+}
+
+// clauseOf returns the first item of the clause that item k stands in.
+func (s *scan) clauseOf(k int) int {
+	for k > 0 && !s.stop(k-1) {
+		k--
+	}
+	return k
+}
+
+// looseNumber reports whether a number of which nothing came stands in the clause of item
+// k or behind it: "all stages seated but two".
+func (s *scan) looseNumber(k int) bool {
+	for j := s.clauseOf(k); j < len(s.items); j++ {
+		if s.items[j].kind == isNumber {
+			return true
 		}
 	}
 	return false
@@ -250,7 +314,7 @@ func (s *scan) goesOnAsPlace(k int) bool {
 		return false
 	}
 	switch s.toks[end-1].Text {
-	case "on", "in", "off":
+	case "on", "in", "off", "over", "out":
 	default:
 		return false
 	}

@@ -18,6 +18,10 @@ type fitted struct {
 // first in each pair. A pair without its other half is asked about.
 func (s *scan) parts(u *Utterance, n *Name) {
 	pairs, whole := s.pairs(n)
+	if len(pairs) > 0 && (s.ordered() || s.hasCue(cueIf, cueDoubt, cueHearsay, cueNext, cueOr, cueExcept, cueQuestion)) {
+		u.Asks = append(u.Asks, Ask{Doubtful, s.called(n)})
+		return
+	}
 	for i, p := range pairs {
 		if len(p.places) == 0 && i > 0 {
 			p.places, whole = pairs[i-1].places, false
@@ -101,8 +105,14 @@ func (s *scan) called(n *Name) string {
 	return n.Say[0]
 }
 
-// addMark adds a mark that is not there yet.
+// addMark adds a mark that is not there yet. Where the note says two things of one target
+// neither is taken.
 func (s *scan) addMark(u *Utterance, m Mark) {
+	if i := slices.IndexFunc(u.Marks, func(o Mark) bool { return o.Target == m.Target && o.Is != m.Is }); i >= 0 {
+		u.Marks = slices.Delete(u.Marks, i, i+1)
+		u.Asks = append(u.Asks, Ask{Doubtful, s.note[m.Span.Start:m.Span.End]})
+		return
+	}
 	if !slices.ContainsFunc(u.Marks, func(o Mark) bool { return o.Target == m.Target && o.Is == m.Is }) {
 		u.Marks = append(u.Marks, m)
 	}

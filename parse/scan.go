@@ -64,6 +64,8 @@ type scan struct {
 	items []item
 	r     number.Reader
 	names []int // scratch
+
+	claimed bool // the note makes a reading
 }
 
 var scans = sync.Pool{New: func() any { return new(scan) }}

@@ -14,6 +14,7 @@ package parse
 
 import (
 	"fmt"
+	"slices"
 	"sync"
 	"unicode/utf8"
 
@@ -54,6 +55,10 @@ func (s *scan) utterance() Utterance {
 		u.Kind, u.Question = Question, q
 		return u
 	}
+	if s.declines() {
+		u.Kind, u.Dropped, u.Forgets = Correction, true, s.askedTargets()
+		return u
+	}
 	s.tooled()
 	s.asides()
 	s.gotInstead()
@@ -84,10 +89,33 @@ func (s *scan) takeBack(u *Utterance, fix amends) {
 	case fix.named:
 		u.Withdrawn = s.namedTargets()
 	case len(s.ctx.Asked) > 0:
-		u.Dropped = true
+		u.Dropped, u.Forgets = true, s.askedTargets()
 	default:
 		u.Withdrawn = append(u.Withdrawn, s.ctx.Undo...)
 	}
+}
+
+// undoneAt returns what the last recording note recorded at the places: "scratch stage
+// one" names no callout.
+func (s *scan) undoneAt(places []int) (out []Target) {
+	for _, t := range s.ctx.Undo {
+		for _, k := range places {
+			it := &s.items[k]
+			if it.kind == isIndex && it.axis >= 0 && slices.Contains(it.places, t.At.On(s.v.axes[it.axis].ID)) {
+				out = append(out, t)
+				break
+			}
+		}
+	}
+	return out
+}
+
+// askedTargets lists what was asked back and is pending at this bench.
+func (s *scan) askedTargets() (out []Target) {
+	for i := range s.ctx.Asked {
+		out = append(out, s.ctx.Asked[i].Target)
+	}
+	return out
 }
 
 // namedTargets returns what the names and places of a note point at.
@@ -102,6 +130,9 @@ func (s *scan) namedTargets() (targets []Target) {
 		n = s.nameOf(&s.items[k])
 	}
 	if n == nil {
+		if targets := s.undoneAt(places); len(targets) > 0 {
+			return targets
+		}
 		n, _ = s.home(&bound{places: places}, nil)
 	}
 	if n == nil {

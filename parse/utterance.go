@@ -45,6 +45,7 @@ type Utterance struct {
 	Asks       []Ask       `json:"asks,omitempty"`       // what is unclear and belongs to no claim
 	Answers    bool        `json:"answers,omitempty"`    // replies to what was asked back
 	Dropped    bool        `json:"dropped,omitempty"`    // says to forget what was asked back
+	Forgets    []Target    `json:"forgets,omitempty"`    // what the questions were about that are dropped
 	Instrument string      `json:"instrument,omitempty"` // as said: "wrench 7"
 	Using      []string    `json:"using,omitempty"`      // of a note with readings: the instruments in use, the last named first
 	Symptoms   []Condition `json:"symptoms,omitempty"`

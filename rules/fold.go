@@ -57,8 +57,8 @@ func kind(u parse.Utterance, a *Answer) parse.Kind {
 
 // withdraw takes back what the note says was wrong, and returns what was.
 func (j *Job) withdraw(u parse.Utterance) (back []parse.Target) {
-	if u.Dropped && len(j.asks) > 0 {
-		j.asks = j.asks[:len(j.asks)-1]
+	if u.Dropped {
+		j.closeAsks(func(q ask) bool { return slices.Contains(u.Forgets, q.target) })
 	}
 	for _, t := range u.Withdrawn {
 		if j.forget(t) {

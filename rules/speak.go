@@ -185,7 +185,7 @@ func (j *Job) sayOther(u parse.Utterance) string {
 		}
 		return "Noted: " + say.List(parts, "and") + "."
 	case u.Kind == parse.Correction:
-		return "Nothing was recorded."
+		return "Nothing is taken back: say what, with its name and place."
 	}
 	return "Noted."
 }
