@@ -308,7 +308,7 @@ func (s *scan) unitFirst(i int) (item, bool) {
 	if !ok || n.NeedsUnit || s.hasUnit(n.End) || s.hasUnit(s.ofUnit(n.End)) || s.words[i].Filler {
 		return item{}, false
 	}
-	if len(s.toks[i].Text) < 3 {
+	if len(s.toks[i].Text) < 4 {
 		return item{}, false
 	}
 	return item{kind: isNumber, num: n, value: n.Value, codes: m.IDs, to: n.End}, true

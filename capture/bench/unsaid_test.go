@@ -1,0 +1,87 @@
+package bench_test
+
+import (
+	"strings"
+	"testing"
+)
+
+// unsaid are notes that name what the job calls for and do not say that it was done or
+// read: plans, orders, halves, reversals, exceptions, other values.
+const unsaid = `
+all stages seated bar two
+all stages seated but two
+threads lubricated on rod one only
+half isolated
+partly isolated
+almost isolated
+not quite isolated
+getting isolated
+isolated next
+please let the pressure off
+tell the lad to let the pressure off
+let the pressure off next
+pressure let off, then built up again
+discharged the lead or did I
+make sure lead discharged
+next is lead discharged
+shaft turns freely by hand then stops
+inlet turns freely then sticks
+check rotation right
+rods straight-ish
+valve in hand
+valve in wrong
+cover on next
+cover on cover off
+inlet free inlet sticks
+cover on the bench
+cover on my desk
+valve in the sink
+stage one seated then taken out
+next full impeller stage one
+grab a full impeller for stage one
+handed over the wrench
+seat clean tomorrow
+valve fitted upside down
+collar nut one forty eight newton metres wrong
+collar nut one forty eight newton metres looks wrong
+collar nut one forty eight newton metres then off
+collar nut one forty eight newton metres still moving
+torque collar nut one to forty eight
+use collar nut one forty eight newton metres
+loosened collar nut one took forty eight
+undid collar nut one at forty eight
+cracked collar nut one at forty eight
+as found collar nut one 48
+collar nut one 48 as found
+shaft runout as found two hundredths
+insulation as it came in two hundred megohms
+stage two same as one
+insulation 200+ megohms
+collar nut one forty eight and a whisker
+best part of forty eight newton metres on collar nut one
+collar nut one could do with forty eight
+collar nut one half of forty eight newton metres
+insulation two hundred megohms as found
+insulation three hundred megohms on the lead
+collar nut one forty eight newton metres no
+rod one pass one thirteen a half newton metres
+collar nut one about forty eight
+can I go to forty eight on collar nut one
+`
+
+// TestNothingIsTakenThatWasNotSaid says each to a new job.
+func TestNothingIsTakenThatWasNotSaid(t *testing.T) {
+	shop := demo(t, map[string]string{"base": "long", "rebuild": "yes", "cut_impellers": "1"})
+	for note := range strings.Lines(strings.TrimSpace(unsaid)) {
+		note = strings.TrimSpace(note)
+		_, a := shop.open(t).Say(note)
+		if got := recorded(t, a); len(got) > 0 {
+			t.Errorf("%q records %q", note, got)
+		}
+		for _, m := range a.Marks {
+			if m.Is != "undone" {
+				t.Errorf("%q marks %s as %s", note, m.Callout, m.Is)
+			}
+		}
+	}
+}
