@@ -61,7 +61,7 @@ func (s *scan) isAside(from, to int) bool {
 			case cueRemark, cueQuestion:
 				other = true
 			case cueAbout, cueIsh, cueBound, cueBetween, cueDoubt, cueNotYet, cueNot, cueHearsay, cueIf, cueScratch, cueShould,
-				cueSame, cueNext, cueAgain, cueRetight, cuePlusMinus, cueOr:
+				cueSame, cueNext, cueAgain, cueRetight, cuePlusMinus, cueOr, cueExcept:
 				return false
 			case cueNone, cueCorrect, cueNo, cueSet, cueDone, cueAll, cueLast, cueFirst, cueAnd, cueTo, cueOn, cueEach, cueRest, cueTurn,
 				cueOff, cueLeft, cueLastSaid, cueOpen, cueNote, cueFine:

@@ -40,8 +40,3 @@ func (b *Bench) Fold(u parse.Utterance) rules.Answer {
 	b.said = b.said.After(u, a.Heard)
 	return a
 }
-
-// Explain reads a note and says which words became what.
-func (b *Bench) Explain(text string) parse.Utterance {
-	return parse.Explain(text, b.words, b.said)
-}

@@ -3,8 +3,6 @@ package number
 import (
 	"strconv"
 	"strings"
-
-	"readback/parse/token"
 )
 
 // numeral reads a number in digits: 48.50, 48,5, 1,450, 1/8, 3 1/2, 2-1/4, 3½,
@@ -265,17 +263,4 @@ func (r Reader) pointed(n *Number) bool {
 		n.Value, n.End = v, end
 	}
 	return mixed
-}
-
-// Classify returns what a token can mean in a number, given the words of [Words].
-func Classify(t token.Token, words map[string]Word) Word {
-	if t.Kind == token.Numeral {
-		return Word{Class: Numeric}
-	}
-	if t.Kind == token.Sign && len(t.Text) > 2 {
-		if w, ok := VulgarWord(t.Text); ok {
-			return w
-		}
-	}
-	return words[t.Text]
 }
