@@ -38,7 +38,7 @@ func (s *scan) answer(u *Utterance, groups []group, numbers []int) bool {
 // affirms reports whether the note is a yes, and all that was asked is whether words that
 // were not understood change a reading.
 func (s *scan) affirms(asked *Claim) bool {
-	if len(s.toks) > 5 || slices.ContainsFunc(asked.Doubts, func(d Doubt) bool { return d != Unknown }) || len(asked.Doubts) == 0 {
+	if !s.ctx.Fresh || len(s.toks) > 5 || slices.ContainsFunc(asked.Doubts, func(d Doubt) bool { return d != Unknown }) || len(asked.Doubts) == 0 {
 		return false
 	}
 	yes := false

@@ -9,6 +9,7 @@ type Context struct {
 	Undo  []Target `json:"undo,omitempty"`  // what the last recording note recorded, for "scratch that"
 	Asked []Claim  `json:"asked,omitempty"` // what was asked back and not answered yet
 	Next  []Target `json:"next,omitempty"`  // what the spec expects next; ranks, never overrides
+	Fresh bool     `json:"fresh,omitempty"` // the last note was asked about: a yes is said of that
 	Using []string `json:"using,omitempty"` // instruments that were named, the last one first
 }
 
@@ -27,7 +28,7 @@ func (c Context) After(u Utterance, h Heard) Context {
 		return Context{Next: h.Next}
 	}
 	next := c
-	next.Next = h.Next
+	next.Next, next.Fresh = h.Next, len(h.Asked) > 0
 	if u.Instrument != "" {
 		next.Using = using(u.Instrument, c.Using)
 	}

@@ -184,6 +184,8 @@ func TestContext(t *testing.T) {
 	}{
 		{"a stage and a number", []string{"collar nut stage one forty eight newton metres", "stage two, forty seven"}, "reading; collar_nut_torque@stage=2=47"},
 		{"yes to a reading beside an unknown word", []string{"collar nut stage one forty eight newton metres zounds", "yes"}, "reading; collar_nut_torque@stage=1=48 N.m"},
+		{"yes to something said since is no yes to that", []string{"collar nut stage one forty eight newton metres zounds", "is the cover on", "yes"}, "remark"},
+		{"no drops what was asked", []string{"collar nut stage one forty eight newton metres zounds", "no", "yes"}, "remark"},
 		{"yes to anything else says nothing", []string{"collar nut stage one about forty eight newton metres", "yes"}, "remark"},
 		{"same again", []string{"collar nut stage one forty eight newton metres", "stage three same again"}, "reading; collar_nut_torque@stage=3=48 N.m"},
 		{"four the same", []string{"collar nut stage one forty eight newton metres", "four the same"}, "reading; collar_nut_torque@stage=4=48 N.m"},

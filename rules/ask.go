@@ -115,6 +115,9 @@ func (j *Job) doubtful(c parse.Claim, l *live) *reason {
 		text = fmt.Sprintf("%s: is that %s?", v, j.choices(c.Others))
 	case parse.TwoPlaces:
 		text = fmt.Sprintf("%s, %s: which one, %s?", j.name(c.Callout), v, j.placeList(c.Places))
+		if !slices.ContainsFunc(c.Places, func(p parse.Place) bool { return p != "" }) {
+			text = fmt.Sprintf("%s: for which reading? Say it with its name.", v)
+		}
 	case parse.NoPlace:
 		text = j.whereTo(&c, l, v)
 	case parse.NoSuchPlace:
