@@ -21,6 +21,7 @@ const heaviest = 200_000
 var pagesWeighed = []struct{ name, path, usable string }{
 	{"jobs", "/", `document.querySelector("#jobs tbody tr") && document.querySelector("#options select")`},
 	{"sheet", "/jobs/MW-1041", drawn + ` && document.getElementById("slab").dataset.word !== "none" && ` + atField},
+	{"field", "/jobs/MW-1041", `document.getElementById("job")?.textContent && ` + atField}, // a note can be entered, and is kept
 	{"search", "/search?q=scored", `document.querySelector("#hits li")`},
 }
 
