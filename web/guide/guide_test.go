@@ -193,25 +193,25 @@ var linked = regexp.MustCompile(`(?:href|src)="(/[^"#]*|#[^"]+)"`)
 func TestEveryLinkLeadsSomewhere(t *testing.T) {
 	h := handler(t)
 	seen := map[string]bool{"/guide": true}
-	for todo := []string{"/guide"}; len(todo) > 0; todo = todo[1:] {
-		page := get(t, h, todo[0])
+	for queue := []string{"/guide"}; len(queue) > 0; queue = queue[1:] {
+		page := get(t, h, queue[0])
 		if page.Code != http.StatusOK {
-			t.Errorf("%s has status %d", todo[0], page.Code)
+			t.Errorf("%s has status %d", queue[0], page.Code)
 		}
-		if !strings.HasPrefix(todo[0], "/guide") || strings.HasSuffix(todo[0], ".css") {
+		if !strings.HasPrefix(queue[0], "/guide") || strings.HasSuffix(queue[0], ".css") {
 			continue
 		}
 		if page.Header().Get("Content-Security-Policy") != ui.Policy {
-			t.Errorf("%s has another policy than the pages", todo[0])
+			t.Errorf("%s has another policy than the pages", queue[0])
 		}
 		body := page.Body.String()
 		if strings.Contains(body, "style=") || strings.Contains(body, "<style") {
-			t.Errorf("%s holds styles that its policy forbids", todo[0])
+			t.Errorf("%s holds styles that its policy forbids", queue[0])
 		}
 		for _, m := range linked.FindAllStringSubmatch(body, -1) {
 			if id, inside := strings.CutPrefix(m[1], "#"); inside {
 				if !strings.Contains(body, `id="`+id+`"`) {
-					t.Errorf("%s links to #%s, which is not there", todo[0], id)
+					t.Errorf("%s links to #%s, which is not there", queue[0], id)
 				}
 				continue
 			}
