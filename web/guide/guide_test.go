@@ -217,7 +217,7 @@ func TestEveryLinkLeadsSomewhere(t *testing.T) {
 			}
 			if !seen[m[1]] {
 				seen[m[1]] = true
-				todo = append(todo, m[1])
+				queue = append(queue, m[1])
 			}
 		}
 	}
