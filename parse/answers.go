@@ -41,17 +41,23 @@ func (s *scan) affirms(asked *Claim) bool {
 	if !s.ctx.Fresh || len(s.toks) > 5 || slices.ContainsFunc(asked.Doubts, func(d Doubt) bool { return d != Unknown }) || len(asked.Doubts) == 0 {
 		return false
 	}
-	yes := false
+	return s.saysOnly([]string{"yes", "yeah", "yep", "yup", "aye", "affirmative", "correct", "confirmed"},
+		[]string{"that's", "that", "is", "it", "it's", "right", "exactly", ",", ".", "please"})
+}
+
+// saysOnly reports whether the note holds one of the words at least, and nothing but those
+// and others.
+func (s *scan) saysOnly(words, others []string) bool {
+	said := false
 	for i := range s.toks {
-		switch s.toks[i].Text {
-		case "yes", "yeah", "yep", "yup", "aye", "affirmative", "correct", "confirmed":
-			yes = true
-		case "that's", "that", "is", "it", "it's", "right", "exactly", ",", ".", "please":
-		default:
+		switch t := s.toks[i].Text; {
+		case slices.Contains(words, t):
+			said = true
+		case !slices.Contains(others, t):
 			return false
 		}
 	}
-	return yes
+	return said
 }
 
 // pending returns the one claim that was asked back and that a reply can complete.
@@ -180,18 +186,6 @@ func (s *scan) placed(c, asked *Claim, g *group) bool {
 
 // declines reports whether the note is a no to what was asked.
 func (s *scan) declines() bool {
-	if len(s.ctx.Asked) == 0 || len(s.toks) > 3 {
-		return false
-	}
-	no := false
-	for i := range s.toks {
-		switch s.toks[i].Text {
-		case "no", "nope", "nah", "negative":
-			no = true
-		case ",", ".", "that's", "it's", "not", "wrong", "it", "isn't":
-		default:
-			return false
-		}
-	}
-	return no
+	return len(s.ctx.Asked) > 0 && len(s.toks) <= 3 &&
+		s.saysOnly([]string{"no", "nope", "nah", "negative"}, []string{",", ".", "that's", "it's", "not", "wrong", "it", "isn't"})
 }

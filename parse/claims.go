@@ -7,12 +7,12 @@ import (
 // claims makes a claim of every number that is a reading, or of a name whose reading
 // was said done without a value.
 func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
-	if len(numbers) > 0 && s.hasCue(cueSame) && !s.has(isWord, isThing) && s.indexNumbers(groups, numbers) {
-		groups, numbers = s.groups()
-	}
 	if s.sameAs() {
 		u.Asks = append(u.Asks, Ask{NoHome, s.note})
 		return
+	}
+	if len(numbers) > 0 && s.hasCue(cueSame) && !s.has(isWord, isThing) && s.indexNumbers(groups, numbers) {
+		groups, numbers = s.groups()
 	}
 	if len(numbers) == 0 {
 		s.valueless(u, fix, groups)
@@ -41,7 +41,7 @@ func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 // into places of the last reading's callout. It reports whether it did.
 func (s *scan) indexNumbers(groups []group, numbers []int) bool {
 	last := s.lastClaim()
-	if last == nil || s.hasAnyName(groups) || s.sameAs() {
+	if last == nil || s.hasAnyName(groups) {
 		return false
 	}
 	n, ok := s.v.name(last.Callout)

@@ -146,16 +146,15 @@ func (s *scan) fuller(n *Name) (others []string) {
 		if m == n || m.Kind != Reading || m.Derived || len(f.words) <= len(words) || slices.Contains(others, m.Callout) {
 			continue
 		}
-		if s.isCompleted(f.words, words, said) {
+		if s.isCompleted(f.words, words) {
 			others = append(others, m.Callout)
 		}
 	}
 	return others
 }
 
-// isCompleted reports whether form is words and others, all of which stand in the note
-// outside item said.
-func (s *scan) isCompleted(form, words []string, said int) bool {
+// isCompleted reports whether form is words and others, all of which stand in the note.
+func (s *scan) isCompleted(form, words []string) bool {
 	for _, w := range words {
 		if !slices.Contains(form, w) {
 			return false
@@ -169,7 +168,7 @@ func (s *scan) isCompleted(form, words []string, said int) bool {
 			return false
 		}
 	}
-	return s.items[said].kind == isName
+	return true
 }
 
 // elsewhereJob: "MW-1042 had forty six on stage three".

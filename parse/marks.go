@@ -156,7 +156,7 @@ func (s *scan) placesFor(k int, n *Name, before []int) []int {
 		return a < 0 || slices.Contains(n.Axes, s.v.axes[a].ID)
 	}
 	own := slices.DeleteFunc(slices.Clone(before), func(p int) bool { return !fits(p) })
-	if len(own) > 0 && !s.sentenceBetween(own[len(own)-1], k) {
+	if len(own) > 0 && (!s.nameBetween(own[len(own)-1], k) || !s.placeAfter(k)) {
 		return own
 	}
 	for j := k + 1; j < len(s.items); j++ {
@@ -165,16 +165,6 @@ func (s *scan) placesFor(k int, n *Name, before []int) []int {
 		}
 	}
 	return own
-}
-
-// sentenceBetween reports whether another name stands between the place and the mark.
-func (s *scan) sentenceBetween(p, k int) bool {
-	for j := p + 1; j < k; j++ {
-		if s.items[j].kind == isName && s.placeAfter(k) {
-			return true
-		}
-	}
-	return false
 }
 
 // deniedAt reports whether the note says that the mark at item k is not so: "no" right

@@ -7,7 +7,6 @@ import (
 
 	"readback/parse"
 	"readback/parse/number"
-	"readback/parse/unit"
 )
 
 // Corrected says that a reading is judged as it would be at another temperature. Its
@@ -34,10 +33,8 @@ type live struct {
 
 // settle resolves a callout for the options of a job; nil where it is not called for.
 func settle(c *Callout, options map[string]string) *live {
-	for _, w := range c.When {
-		if options[w.Option] != w.Is {
-			return nil
-		}
+	if !hold(c.When, options) {
+		return nil
 	}
 	l := &live{Callout: c, places: []parse.Place{""}, known: map[parse.Place]bool{}}
 	for _, a := range c.At {
@@ -60,6 +57,16 @@ func settle(c *Callout, options map[string]string) *live {
 
 // limitsAt returns the limits at a place of the job.
 func (l *live) limitsAt(p parse.Place) bounds { return l.limits[p] }
+
+// hold reports whether all conditions are met.
+func hold(when []Condition, options map[string]string) bool {
+	for _, w := range when {
+		if options[w.Option] != w.Is {
+			return false
+		}
+	}
+	return true
+}
 
 // values lists the places of an axis.
 func (a Along) values(options map[string]string) []string {
@@ -169,14 +176,5 @@ func (l *live) plausible(y *big.Rat) bool {
 
 // in converts a value to the callout's unit; ok is false for another dimension.
 func (l *live) in(v number.Value, code string) (y *big.Rat, ok bool) {
-	if code == l.Unit {
-		return v.Rat(), true
-	}
-	a, known := unit.Lookup(code)
-	b, known2 := unit.Lookup(l.Unit)
-	if !known || !known2 || a.Dimension != b.Dimension {
-		return nil, false
-	}
-	y, err := unit.Convert(v.Rat(), code, l.Unit)
-	return y, err == nil
+	return convert(v.Rat(), code, l.Unit)
 }

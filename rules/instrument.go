@@ -93,7 +93,7 @@ func (j *Job) measuredWith(u *parse.Utterance, l *live) string {
 		if i == nil {
 			continue
 		}
-		if _, ok := convert(new(big.Rat), l.Unit, i.Unit); ok {
+		if l.Unit == i.Unit || sameQuantity(l.Unit, i.Unit) {
 			return name
 		}
 	}
@@ -149,38 +149,44 @@ func (b bounds) limits(y *big.Rat) decide.Limits {
 	return l
 }
 
-// proves reports whether the instrument of a reading is good enough for its limits.
-func (j *Job) proves(l *live, k *kept) bool {
-	u, ok := j.uncertainty(l, k)
+// measured returns a reading with its standard uncertainty and its limits, in the callout's
+// unit; ok is false where the uncertainty is not known or nothing limits it.
+func (j *Job) measured(l *live, k *kept) (y, u float64, limits decide.Limits, ok bool) {
+	u, ok = j.uncertainty(l, k)
 	b := l.limitsAt(k.claim.At)
 	if !ok || b.none() {
-		return true
+		return 0, 0, limits, false
 	}
-	y, _ := l.in(k.claim.Value, k.claim.Unit)
+	exact, ok := l.in(k.claim.Value, k.claim.Unit)
+	if !ok {
+		return 0, 0, limits, false
+	}
+	return float(exact), u, b.limits(exact), true
+}
+
+// proves reports whether the instrument of a reading is good enough for its limits.
+func (j *Job) proves(l *live, k *kept) bool {
+	_, u, limits, ok := j.measured(l, k)
 	floor := decide.Open()
 	if l.Plausible != nil && l.Plausible.Min != nil {
 		floor = float(l.Plausible.Min.Rat())
 	}
-	return decide.Proves(u, b.limits(y), floor)
+	return !ok || decide.Proves(u, limits, floor)
 }
 
 // conformity returns the probability that the true value is inside its limits.
 func (j *Job) conformity(l *live, k *kept) (p float64, ok bool) {
-	u, ok := j.uncertainty(l, k)
-	b := l.limitsAt(k.claim.At)
-	y, same := l.in(k.claim.Value, k.claim.Unit)
-	if !ok || !same || b.none() || l.Corrected != nil {
+	y, u, limits, ok := j.measured(l, k)
+	if !ok || l.Corrected != nil {
 		return 0, false
 	}
-	return decide.Conformity(float(y), u, b.limits(y)), true
+	return decide.Conformity(y, u, limits), true
 }
 
 // isClose reports whether a reading that is in lies within the guard band of a limit.
 func (j *Job) isClose(l *live, k *kept) bool {
-	u, ok := j.uncertainty(l, k)
-	b := l.limitsAt(k.claim.At)
-	y, same := l.in(k.claim.Value, k.claim.Unit)
-	return ok && same && !b.none() && l.Corrected == nil && j.spec.Decision.InGuard(float(y), u, b.limits(y))
+	y, u, limits, ok := j.measured(l, k)
+	return ok && l.Corrected == nil && j.spec.Decision.InGuard(y, u, limits)
 }
 
 func float(r *big.Rat) float64 {
@@ -193,24 +199,28 @@ func convert(v *big.Rat, from, to string) (*big.Rat, bool) {
 	if from == to {
 		return v, true
 	}
-	a, ok := unit.Lookup(from)
-	b, ok2 := unit.Lookup(to)
-	if !ok || !ok2 || a.Dimension != b.Dimension {
+	if !sameQuantity(from, to) {
 		return nil, false
 	}
 	y, err := unit.Convert(v, from, to)
 	return y, err == nil
 }
 
+// sameQuantity reports whether two units measure the same quantity.
+func sameQuantity(a, b string) bool {
+	x, ok := unit.Lookup(a)
+	y, ok2 := unit.Lookup(b)
+	return ok && ok2 && x.Dimension == y.Dimension
+}
+
 // difference converts a width rather than a value: a kelvin for a degree, whatever the
 // zero of the scale.
 func difference(d *big.Rat, from, to string) (*big.Rat, bool) {
-	y, ok := convert(d, from, to)
-	zero, ok2 := convert(new(big.Rat), from, to)
-	if !ok || !ok2 {
+	if !sameQuantity(from, to) {
 		return nil, false
 	}
-	return new(big.Rat).Sub(y, zero), true
+	y, err := unit.ConvertInterval(d, from, to)
+	return y, err == nil
 }
 
 // percent writes a probability for people: whole per cent, never rounded up to certainty.

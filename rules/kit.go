@@ -34,10 +34,8 @@ var errNoNumber = errors.New("the option is no number")
 
 // count returns how many of an item the options call for.
 func (j *Job) count(it *Item) int {
-	for _, w := range it.When {
-		if j.options[w.Option] != w.Is {
-			return 0
-		}
+	if !hold(it.When, j.options) {
+		return 0
 	}
 	if it.Many == nil {
 		return 1
