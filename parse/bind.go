@@ -235,6 +235,9 @@ func (s *scan) spots(n *Name, items []int) (places []Place, missing []string, do
 func (s *scan) on(n *Name, axis string, items []int) (values []string, either, absent, said bool) {
 	for _, k := range items {
 		it := &s.items[k]
+		if len(it.places) == 0 {
+			continue // "all four pass": which pass was not said
+		}
 		id := ""
 		if it.axis >= 0 {
 			id = s.v.axes[it.axis].ID
