@@ -1,7 +1,10 @@
 package parse_test
 
 import (
+	"cmp"
+	"maps"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -26,25 +29,79 @@ func FuzzText(f *testing.F) {
 	f.Add("foot pounds", "collar nut stage one about forty eight")
 	v := shop()
 	f.Fuzz(func(t *testing.T, note, before string) {
-		first := parse.Text(before, v, parse.Context{})
-		ctx := parse.Context{}.After(first, heard(first))
-		u := parse.Text(note, v, ctx)
-		if again := parse.Text(note, v, ctx); !reflect.DeepEqual(u, again) {
-			t.Fatalf("Text(%q) differs from one call to the next:\n%+v\n%+v", note, u, again)
+		checkNote(t, v, before, note)
+	})
+}
+
+// checkNote reads a note after another one and fails the test unless what came of it is
+// whole: the same each time, inside the text, and nothing recorded that has no home.
+func checkNote(t *testing.T, v *parse.Vocabulary, before, note string) {
+	t.Helper()
+	first := parse.Text(before, v, parse.Context{})
+	ctx := parse.Context{}.After(first, heard(first))
+	u := parse.Text(note, v, ctx)
+	if again := parse.Text(note, v, ctx); !reflect.DeepEqual(u, again) {
+		t.Fatalf("Text(%q) differs from one call to the next:\n%+v\n%+v", note, u, again)
+	}
+	for _, c := range u.Claims {
+		inside(t, note, c.Span)
+		if len(c.Doubts) == 0 && (c.Callout == "" || c.NoValue) {
+			t.Fatalf("Text(%q) claims without a doubt what has no home or no value: %+v", note, c)
 		}
-		for _, c := range u.Claims {
-			inside(t, note, c.Span)
-			if len(c.Doubts) == 0 && (c.Callout == "" || c.NoValue) {
-				t.Fatalf("Text(%q) claims without a doubt what has no home or no value: %+v", note, c)
+	}
+	for _, m := range u.Marks {
+		inside(t, note, m.Span)
+	}
+	for _, s := range parse.Explain(note, v, ctx).Steps {
+		inside(t, note, s.Span)
+	}
+}
+
+// FuzzWords reads notes made of whole words, one a byte: what the trade says in orders
+// that nobody would think of. A mutation of bytes seldom makes a word; this always does.
+func FuzzWords(f *testing.F) {
+	words := spokenWords(f)
+	at := map[string]byte{}
+	for i, w := range words {
+		at[w] = byte(i)
+	}
+	for _, note := range append(seeds, demoNotes(f)...) {
+		var b []byte
+		for _, w := range strings.Fields(strings.ToLower(note)) {
+			if i, ok := at[w]; ok {
+				b = append(b, i)
 			}
 		}
-		for _, m := range u.Marks {
-			inside(t, note, m.Span)
+		f.Add(b, len(b)/2)
+	}
+	v := shop()
+	f.Fuzz(func(t *testing.T, b []byte, cut int) {
+		b = b[:min(len(b), 80)]
+		said := make([]string, len(b))
+		for i, k := range b {
+			said[i] = words[int(k)%len(words)]
 		}
-		for _, s := range parse.Explain(note, v, ctx).Steps {
-			inside(t, note, s.Span)
-		}
+		cut = max(0, min(cut, len(said)))
+		checkNote(t, v, strings.Join(said[:cut], " "), strings.Join(said[cut:], " "))
 	})
+}
+
+// spokenWords lists at most 256 words that the demo's notes, the names of the shop and
+// the seeds hold, the most frequent first.
+func spokenWords(tb testing.TB) []string {
+	tb.Helper()
+	count := map[string]int{}
+	for _, note := range append(seeds, demoNotes(tb)...) {
+		for _, w := range strings.Fields(strings.ToLower(note)) {
+			if utf8.ValidString(w) {
+				count[w]++
+			}
+		}
+	}
+	words := slices.SortedFunc(maps.Keys(count), func(a, b string) int {
+		return cmp.Or(count[b]-count[a], strings.Compare(a, b))
+	})
+	return words[:min(len(words), 256)]
 }
 
 func FuzzQuantities(f *testing.F) {
