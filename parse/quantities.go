@@ -154,6 +154,9 @@ func (s *scan) cutOff(i int) bool {
 	if t := s.toks[i-1].Text; i > 1 && (t == "the" || t == "tee" || t == "ty") && (s.nums[i].Class == number.Digit || s.nums[i].Class == number.Sounds) && s.nums[i-2].Class == number.Sounds {
 		return true // "for the eight", which may have been forty-eight
 	}
+	if c := s.nums[i].Class; (c == number.Hundred || c == number.Large) && s.multiplies(i-1) {
+		return true // "stage three hundred and five", "a few hundred"
+	}
 	if c := s.word(i - 2).Class; i > 1 && s.nums[i-1].Class == number.Of && (c == number.Half || c == number.Part) {
 		return true // "half of thirty five"
 	}
@@ -166,6 +169,21 @@ func (s *scan) cutOff(i int) bool {
 	case number.Sounds:
 		return !w.Small
 	case number.None, number.And, number.Article, number.Part, number.Minus, number.Of, number.Numeric, number.Dozen, number.Vulgar, number.Nth:
+	}
+	return false
+}
+
+// multiplies reports whether the word at i says how many hundreds or thousands follow it, or
+// may do so.
+func (s *scan) multiplies(i int) bool {
+	switch s.toks[i].Text {
+	case "few", "several", "couple", "some", "many", "odd", "of":
+		return true
+	}
+	switch s.nums[i].Class {
+	case number.Digit, number.Teen, number.Tens, number.Zero, number.Numeric, number.Sounds, number.Half, number.Part, number.Vulgar:
+		return true
+	case number.None, number.Hundred, number.Large, number.Point, number.And, number.Article, number.Repeat, number.Minus, number.Of, number.Dozen, number.Nth:
 	}
 	return false
 }

@@ -1,18 +1,27 @@
 package number
 
-// mixed reads the fraction after an integer: "and a half", "and three quarters",
-// "and thirty one sixty fourths".
-func (r Reader) mixed(i int, whole Value) (v Value, end int, ok bool) {
-	if r.class(i) != And {
-		return whole, i, false
+// mixed reads the fraction after the whole number that n is so far: "and a half", "and three
+// quarters", "and thirty one sixty fourths". "A hundred and five hundredths" has two honest
+// readings, 100.05 and 1.05.
+func (r Reader) mixed(n *Number) bool {
+	if r.class(n.End) != And {
+		return false
 	}
-	num, den, end, ok := r.ratio(i + 1)
+	num, den, end, ok := r.ratio(n.End + 1)
 	if !ok || num >= den { // "a hundred and twenty tenths of a thou"
-		return whole, i, false
+		return false
 	}
-	n, _ := whole.Whole()
-	v, ok = Fraction(n*den+num, den)
-	return v, end, ok
+	whole, _ := n.Value.Whole()
+	v, ok := Fraction(whole*den+num, den)
+	if !ok {
+		return false
+	}
+	n.Value, n.End, n.Whole = v, end, false
+	if den == 100 && num > 1 && whole%100 == 0 {
+		n.Other, n.HasOther = Fraction(whole+num, den)
+		n.Why = "the fraction may count all of the number or its last words"
+	}
+	return true
 }
 
 // fraction reads a number that is a fraction alone: "three sixteenths", "half a",
@@ -22,7 +31,7 @@ func (r Reader) fraction(i int) (n Number, ok bool) {
 	if !ok {
 		return n, false
 	}
-	n = Number{Spoken: true, End: end, NeedsUnit: r.class(i) == Half || r.class(i) == Part || r.class(i) == Article}
+	n = Number{Spoken: true, End: end, NeedsUnit: r.class(i) == Half || r.class(i) == Part || r.class(i) == Article && num == 1}
 	at := r.ofA(end)
 	if (r.class(i) == Half || r.class(i) == Article) && r.class(at) == Part && !r.Words[at].Many && r.Words[at].N > 4 {
 		den, n.End = den*r.Words[at].N, at+1
@@ -63,10 +72,12 @@ func (r Reader) ratio(i int) (num, den int64, end int, ok bool) {
 		return 0, 0, i, false
 	case None, Digit, Zero, Teen, Tens, Hundred, Large, Point, And, Article, Repeat, Minus, Sounds, Of, Numeric, Dozen, Vulgar, Nth:
 	}
-	if at > i {
-		return 0, 0, i, false
+	if at == i {
+		num, at, ok = r.small(i)
 	}
-	num, at, ok = r.small(i)
+	if c := r.class(at); c == Hundred || c == Large {
+		return r.fine(i)
+	}
 	if !ok {
 		return 0, 0, i, false
 	}
@@ -76,6 +87,14 @@ func (r Reader) ratio(i int) (num, den int64, end int, ok bool) {
 		return 0, 0, i, false
 	}
 	return num, den, end, ok
+}
+
+// fine reads so many parts of a unit that is cut into a thousand or more: "a hundred and
+// twenty thousandths", "two hundred thousandths", "a hundred millionths".
+func (r Reader) fine(i int) (num, den int64, end int, ok bool) {
+	num, end, ok = r.whole(i)
+	w := r.word(end)
+	return num, w.N, end + 1, ok && w.Class == Part && w.Many && w.N >= 1000
 }
 
 // denominator reads "sixteenths", "quarter", "sixty fourths", "thirty seconds".

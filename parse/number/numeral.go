@@ -258,9 +258,5 @@ func (r Reader) pointed(n *Number) bool {
 		n.End = end
 		return true
 	}
-	v, end, mixed := r.mixed(i, n.Value)
-	if mixed {
-		n.Value, n.End = v, end
-	}
-	return mixed
+	return r.mixed(n)
 }

@@ -18,9 +18,7 @@ func (r Reader) spoken(i int) (Number, bool) {
 	default:
 		n.Value, ok = Decimal(whole, 0)
 		n.End, n.Whole = end, true
-		if v, to, mixed := r.mixed(end, n.Value); mixed {
-			n.Value, n.End, n.Whole = v, to, false
-		}
+		r.mixed(&n)
 	}
 	if !ok {
 		n.Broken, n.Why = true, "too many digits for a measurement"
@@ -197,8 +195,8 @@ func (r Reader) whole(i int) (n int64, end int, ok bool) {
 		switch {
 		case r.class(i) == Article && (r.class(i+1) == Hundred || r.class(i+1) == Large):
 			n, end = 1, i+1
-		case r.class(i) == Large && r.unit(i+1) && r.class(i-1) != Hundred && r.class(i-1) != Large:
-			n, end = 1, i // "thousand litres"
+		case (r.class(i) == Hundred || r.class(i) == Large) && r.class(i-1) != Hundred && r.class(i-1) != Large:
+			n, end = 1, i // "thousand litres", "hundred and twenty megs"
 		default:
 			return 0, i, false
 		}
@@ -307,13 +305,13 @@ func (r Reader) cardinal(i int, n int64) (total int64, end int, ok bool) {
 
 // rest reads what may follow "hundred" or "thousand": "and five", "twenty three".
 // "And" belongs to a fraction where one follows: "two hundred and three quarters", but
-// not "a hundred and twenty seconds".
+// not "a hundred and twenty seconds" nor "a hundred and twenty thousandths".
 func (r Reader) rest(i int) (n int64, end int, ok bool) {
 	at := i
 	if r.class(at) == And {
 		at++
 	}
-	if num, den, _, part := r.ratio(at); part && at > i && den > 2 && num < den {
+	if num, den, _, part := r.ratio(at); part && at > i && den > 2 && den < 1000 && num < den {
 		return 0, i, false
 	}
 	return r.small(at)
