@@ -90,7 +90,7 @@ func newScan(note string, v *Vocabulary, ctx *Context) *scan {
 		v.lex.At(s.toks, s.words, i, &s.m[i])
 		s.strictLetter(i)
 	}
-	s.r = number.Reader{Tokens: s.toks, Words: s.nums, Unit: s.hasUnit, Slot: s.hasSlot}
+	s.r = number.Reader{Tokens: s.toks, Words: s.nums, Unit: s.hasUnit, Slot: s.isSlotWord}
 	return s
 }
 
@@ -123,6 +123,10 @@ func (s *scan) release() {
 }
 
 func (s *scan) hasUnit(i int) bool { return i < len(s.m) && s.m[i][lexicon.Unit].End > 0 }
+// isSlotWord reports whether a word that takes an index stands at i, and no unit: "meter" may
+// be either, and behind a fraction is the unit.
+func (s *scan) isSlotWord(i int) bool { return s.hasSlot(i) && !s.hasUnit(i) }
+
 func (s *scan) hasSlot(i int) bool { return i < len(s.m) && s.m[i][lexicon.Slot].End > 0 }
 
 // read cuts the note into items, left to right, the longest first.

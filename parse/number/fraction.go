@@ -75,8 +75,12 @@ func (r Reader) ratio(i int) (num, den int64, end int, ok bool) {
 	if at == i {
 		num, at, ok = r.small(i)
 	}
-	if c := r.class(at); c == Hundred || c == Large {
-		return r.fine(i)
+	if at > i && r.class(i) == Article && r.class(at) == Tens {
+		den, end, ok = r.denominator(at, 1) // "a sixty fourth of an inch"
+		return 1, den, end, ok
+	}
+	if num, den, end, ok := r.fine(i); ok {
+		return num, den, end, ok
 	}
 	if !ok {
 		return 0, 0, i, false
@@ -90,7 +94,7 @@ func (r Reader) ratio(i int) (num, den int64, end int, ok bool) {
 }
 
 // fine reads so many parts of a unit that is cut into a thousand or more: "a hundred and
-// twenty thousandths", "two hundred thousandths", "a hundred millionths".
+// twenty thousandths", "two hundred thousandths", "one oh four thousandths".
 func (r Reader) fine(i int) (num, den int64, end int, ok bool) {
 	num, end, ok = r.whole(i)
 	w := r.word(end)

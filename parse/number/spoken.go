@@ -239,12 +239,15 @@ func (r Reader) listed(i int) bool {
 		return false
 	}
 	t := r.Tokens[i-1].Text
-	if len(t) < 4 || t[len(t)-1] != 's' || t[len(t)-2] == 's' {
+	if len(t) < 4 || t[len(t)-1] != 's' || t[len(t)-2] == 's' || t == "reads" || t == "measures" || t == "gives" {
 		return false
 	}
 	_, end, _ := r.small(i)
 	_, end, _ = r.small(end)
 	if r.class(end) != And {
+		return false
+	}
+	if _, _, _, fraction := r.ratio(end + 1); fraction {
 		return false
 	}
 	_, _, ok := r.small(end + 1)
