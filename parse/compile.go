@@ -1,6 +1,7 @@
 package parse
 
 import (
+	"strconv"
 	"strings"
 	"sync"
 
@@ -27,6 +28,8 @@ type Vocabulary struct {
 	wrongs  []string   // IDs of lexicon.Wrong
 
 	anchors map[string][]anchor // words of names, for near-misses
+	solid   map[string]int      // forms by their letters without spaces, for names heard in other pieces
+	sounds  map[string][]int    // the same by their sound
 	dims    map[unit.Dimension]bool
 }
 
@@ -48,8 +51,9 @@ type slot struct {
 }
 
 type placed struct {
-	axis  int
-	value string
+	axis   int
+	value  string
+	behind bool // a letter, which counts only right behind the word of its axis: "port a"
 }
 
 type chosen struct {
@@ -84,7 +88,8 @@ var shared = sync.OnceValue(func() *Vocabulary {
 
 func compile(w Words) *Vocabulary {
 	v := *shared()
-	v.names, v.axes, v.anchors, v.dims = w.Names, w.Axes, map[string][]anchor{}, map[unit.Dimension]bool{}
+	v.names, v.axes, v.dims = w.Names, w.Axes, map[unit.Dimension]bool{}
+	v.anchors, v.solid, v.sounds = map[string][]anchor{}, map[string]int{}, map[string][]int{}
 	b := v.lex.Extend()
 	v.addSlots(b)
 	v.addNames(b)
@@ -148,7 +153,11 @@ func (v *Vocabulary) addSlots(b *lexicon.Builder) {
 		for _, value := range a.Values {
 			for _, phrase := range value.Say {
 				b.Add(phrase, lexicon.Value, int32(len(v.values)))
-				v.values = append(v.values, placed{i, value.Value})
+				v.values = append(v.values, placed{axis: i, value: value.Value})
+			}
+			if _, err := strconv.Atoi(value.Value); err != nil && len(value.Say) == 0 {
+				b.Add(value.Value, lexicon.Value, int32(len(v.values)))
+				v.values = append(v.values, placed{axis: i, value: value.Value, behind: len(value.Value) == 1})
 			}
 		}
 	}
@@ -191,6 +200,9 @@ func (v *Vocabulary) addNames(b *lexicon.Builder) {
 		loose := n.Kind != Reading
 		for _, phrase := range n.Say {
 			v.addForm(b, i, phrase, loose, false)
+			if verb, what, ok := turnedRound(phrase); ok && loose && n.Kind != Part {
+				v.addForm(b, i, verb+" the "+what, loose, false)
+			}
 		}
 		for _, phrase := range n.Short {
 			v.addForm(b, i, phrase, false, true)
@@ -211,6 +223,16 @@ func (v *Vocabulary) addNames(b *lexicon.Builder) {
 			}
 		}
 	}
+}
+
+// turnedRound makes "oiled" and "threads" of "threads oiled", as it is said of one's own work: "oiled
+// the threads".
+func turnedRound(phrase string) (verb, what string, ok bool) {
+	at := strings.LastIndexByte(phrase, ' ')
+	if at < 0 || !strings.HasSuffix(phrase, "ed") || strings.HasSuffix(phrase, "eed") {
+		return "", "", false
+	}
+	return phrase[at+1:], strings.TrimPrefix(phrase[:at], "the "), true
 }
 
 func taken(n Name) (codes []string) {
@@ -237,5 +259,15 @@ func (v *Vocabulary) addForm(b *lexicon.Builder, name int, phrase string, loose,
 			v.anchors[word] = append(v.anchors[word], anchor{len(v.forms), at})
 		}
 	}
+	if solid := f.solid(); len(solid) > 6 && !short {
+		if _, taken := v.solid[solid]; !taken {
+			v.solid[solid] = len(v.forms)
+		}
+		sound := lexicon.Sound(solid)
+		v.sounds[sound] = append(v.sounds[sound], len(v.forms))
+	}
 	v.forms = append(v.forms, f)
 }
+
+// solid returns the letters of the form without spaces.
+func (f *nameForm) solid() string { return strings.Join(f.words, "") }

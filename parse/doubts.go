@@ -190,6 +190,27 @@ func (s *scan) ordered() bool {
 		}
 		switch s.toks[it.from].Text {
 		case "do", "go", "make", "tighten", "torque", "remember", "get", "take", "bring", "give", "let", "tell", "use", "grab", "ask":
+			return !s.toldOf(it.from)
+		}
+	}
+	return false
+}
+
+// toldOf reports whether the word at i, which may be an order, is told of: "I get 48", "torque
+// on the nut was 48".
+func (s *scan) toldOf(i int) bool {
+	if i > 0 {
+		switch s.toks[i-1].Text {
+		case "i", "we", "you", "he", "she", "they":
+			return true
+		}
+	}
+	if s.toks[i].Text != "torque" {
+		return false
+	}
+	for _, t := range s.toks[i+1:] {
+		switch t.Text {
+		case "was", "is", "came", "reads", "read", "got", "gives", "gave", "shows":
 			return true
 		}
 	}

@@ -2,6 +2,8 @@ package parse
 
 import (
 	"slices"
+
+	"readback/parse/lexicon"
 )
 
 // marks makes a mark of every confirmation, part and event that the note names.
@@ -51,7 +53,7 @@ func (s *scan) hasKind(n *Name) bool {
 // mark adds the marks of the name at item k.
 func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	it := &s.items[k]
-	if n.Kind == Event && (s.remeasured(u) || s.elsewhere(n)) || s.has(isWrong) && n.Kind == Part {
+	if n.Kind == Event && (s.remeasured(u) || !s.namesAxis(k, n) && s.elsewhere(n)) || s.has(isWrong) && n.Kind == Part {
 		return
 	}
 	is, ok := "done", n.Kind != Part || len(n.Choices) == 0
@@ -83,6 +85,17 @@ func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	for _, p := range spots {
 		s.addMark(u, Mark{Target: Target{n.Callout, order(n, p)}, Is: is, Span: s.span(it)})
 	}
+}
+
+// namesAxis reports whether the words of the name at item k say of which things it is: "rods
+// loosened".
+func (s *scan) namesAxis(k int, n *Name) bool {
+	for i := s.items[k].from; i < s.items[k].to; i++ {
+		if m := s.m[i][lexicon.Slot]; m.End > 0 && s.v.slots[m.IDs[0]].axis >= 0 && slices.Contains(n.Axes, s.v.axes[s.v.slots[m.IDs[0]].axis].ID) {
+			return true
+		}
+	}
+	return false
 }
 
 // elsewhere reports whether an event that has places was said of something else: "collar

@@ -31,6 +31,9 @@ func (s *scan) named(i int) (item, bool) {
 	if it, ok := s.nearName(i); ok {
 		return it, true
 	}
+	if it, ok := s.joinedName(i); ok {
+		return it, true
+	}
 	return s.nameIndex(i)
 }
 
@@ -160,64 +163,6 @@ func (v *Vocabulary) name(callout string) (*Name, bool) {
 		}
 	}
 	return nil, false
-}
-
-// nearName takes a name of several words of which some were misheard or misspelt:
-// "caller nut", "collar not", "end plate down". At least one word must be right, and
-// no other name may be as near.
-func (s *scan) nearName(i int) (item, bool) {
-	best, cost, tie := -1, 100, false
-	for at := i; at < min(i+4, len(s.toks)); at++ {
-		for _, a := range s.v.anchors[s.toks[at].Text] {
-			if at-a.at != i {
-				continue
-			}
-			c := s.near(i, s.v.forms[a.form].words)
-			if c >= 100 {
-				continue
-			}
-			switch {
-			case best >= 0 && s.v.forms[a.form].name != s.v.forms[best].name && c == cost && len(s.v.forms[a.form].words) == len(s.v.forms[best].words):
-				tie = true
-			case c < cost || len(s.v.forms[a.form].words) > len(s.v.forms[best].words):
-				best, cost, tie = a.form, c, false
-			}
-		}
-	}
-	if best < 0 || tie {
-		return item{}, false
-	}
-	return item{kind: isName, id: best, to: i + len(s.v.forms[best].words), guess: true}, true
-}
-
-// near returns how far the tokens from i are from the words, 100 for too far.
-func (s *scan) near(i int, words []string) int {
-	if i+len(words) > len(s.toks) {
-		return 100
-	}
-	total, exact, telling := 0, 0, false
-	for k, want := range words {
-		got := s.toks[i+k].Text
-		switch {
-		case got == want || got == want+"s":
-			exact++
-			telling = telling || got != "in" && got != "on" && got != "off" && got != "out" && got != "at"
-		case s.isPlainNumber(i + k):
-			return 100
-		case lexicon.Sound(got) == lexicon.Sound(want) && len(want) > 2 && got != "the":
-			total++
-		case len(want) > 3 && len(got) > 3 && lexicon.Slip(got, want, 2) <= len(want)/4 && !s.words[i+k].Filler:
-			total += 2
-		case len(words) > 2 && len(want) > 3 && lexicon.Slip(got, want, 2) <= 2 && s.words[i+k].Number.Class == number.None:
-			total += 3
-		default:
-			return 100
-		}
-	}
-	if exact == 0 || !telling || total > 3 || total == 0 {
-		return 100
-	}
-	return total
 }
 
 func (s *scan) isPlainNumber(i int) bool {

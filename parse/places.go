@@ -371,6 +371,9 @@ func (s *scan) valued(i int) (item, bool) {
 		return item{}, false
 	}
 	v := s.v.values[m.IDs[0]]
+	if v.behind {
+		return item{}, false
+	}
 	it := item{kind: isIndex, axis: v.axis, places: []string{v.value}, to: m.End}
 	s.overlapping(&it)
 	return it, true

@@ -38,7 +38,7 @@ func (s *scan) asks() bool {
 		return true
 	}
 	if i := s.opening(); i+1 < len(s.toks) && s.has(isName, isIndex) && slices.Contains(turned, s.toks[i].Text) && s.toks[i+1].Text != "at" {
-		return true
+		return s.toks[i].Text != "did" || !s.has(isNumber) || !s.hasCue(cueAgain) || s.toks[i+1].Text != "the"
 	}
 	for k := range s.items {
 		it := &s.items[k]

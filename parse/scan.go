@@ -123,6 +123,7 @@ func (s *scan) release() {
 }
 
 func (s *scan) hasUnit(i int) bool { return i < len(s.m) && s.m[i][lexicon.Unit].End > 0 }
+
 // isSlotWord reports whether a word that takes an index stands at i, and no unit: "meter" may
 // be either, and behind a fraction is the unit.
 func (s *scan) isSlotWord(i int) bool { return s.hasSlot(i) && !s.hasUnit(i) }

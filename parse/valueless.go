@@ -90,6 +90,9 @@ func (s *scan) same(u *Utterance, g *group) {
 	}
 	base := Claim{Target: Target{Callout: name.Callout}, Value: last.Value, Unit: last.Unit, How: last.How}
 	base.Doubts = s.noteDoubts()
+	if len(s.ctx.Asked) > 0 || len(name.Axes) == 0 && s.hasCue(cueNext) {
+		base.Doubts = append(base.Doubts, NoPlace) // the same as what was asked, or the next of what is there once
+	}
 	if s.hasPlace(g) || len(name.Axes) == 0 || s.hasCue(cueNext) {
 		for _, c := range s.located(nil, base, name, &bound{name: name, places: s.real(g.places), before: g, after: g}, amends{}) {
 			u.Claims = append(u.Claims, c.Claim)

@@ -52,6 +52,24 @@ func Sound(word string) string {
 	return string(out)
 }
 
+// Alike reports whether two words sound alike: the same [Sound], or but for an "r" or a stop
+// at the end, which many speakers drop ("bill" for "build", "bowl" for "bolt", "colla" for
+// "collar").
+func Alike(a, b string) bool {
+	x, y := Sound(a), Sound(b)
+	if len(x) > len(y) {
+		x, y = y, x
+	}
+	switch len(y) - len(x) {
+	case 0:
+		return x == y
+	case 1:
+		last := y[len(y)-1]
+		return len(x) > 1 && y[:len(x)] == x && (last == 'r' || last == 't')
+	}
+	return false
+}
+
 // Slip returns how many letters must be changed, added or left out to make b of a,
 // but at most limit + 1.
 func Slip(a, b string, limit int) int {
