@@ -61,7 +61,9 @@ func (s *scan) utterance() Utterance {
 	}
 	s.tooled()
 	s.asides()
+	s.told()
 	s.gotInstead()
+	s.sames()
 	fix := s.correct()
 	s.takeBack(&u, fix)
 	groups, numbers := s.groups()

@@ -1,0 +1,79 @@
+package parse
+
+import "slices"
+
+// sames turns "the same" into the number that it stands for, in a note that says more than
+// that: "v w two point oh six, w u the same", "rod two same, rod four eight point one". It
+// stands for the number before it in the note, else for that of the last reading.
+func (s *scan) sames() {
+	if !s.hasCue(cueSame) || s.sameAs() || len(s.ctx.Asked) > 0 {
+		return
+	}
+	value := s.lastNumber()
+	said, count := 0, 0
+	for k := range s.items {
+		switch it := &s.items[k]; {
+		case it.kind == isNumber:
+			said++
+		case it.kind == isCue && it.cue == cueSame:
+			count++
+		}
+	}
+	if said == 0 && count < 2 && !s.foreignName() {
+		return // the note says no more than that: [scan.same]
+	}
+	for k := range s.items {
+		it := &s.items[k]
+		if it.kind == isNumber {
+			value = *it
+			continue
+		}
+		if it.kind != isCue || it.cue != cueSame || value.kind != isNumber || !s.placeBehind(k) {
+			continue
+		}
+		from, to := it.from, it.to
+		*it = value
+		it.from, it.to = from, to
+		it.num.Start, it.num.End, it.num.Torn = from, to, false
+	}
+}
+
+// placeBehind reports whether right before item k, small words aside, stands the place that
+// is the same as another.
+func (s *scan) placeBehind(k int) bool {
+	for j := k - 1; j >= 0; j-- {
+		switch it := &s.items[j]; it.kind {
+		case isIndex, isName:
+			return !it.bare && (it.kind == isIndex || s.isReading(j))
+		case isFiller:
+		case isCue:
+			if it.cue != cueOn && it.cue != cueEach {
+				return false
+			}
+		case isWord, isNumber, isUnit, isChoice, isSlot, isThing, isWrong, isDrop:
+			return false
+		}
+	}
+	return false
+}
+
+// lastNumber returns a number item with the value of the last reading, or an item that is
+// none.
+func (s *scan) lastNumber() item {
+	last := s.lastClaim()
+	if last == nil || len(s.ctx.Last) > 1 && slices.ContainsFunc(s.ctx.Last, func(c Claim) bool { return !c.Value.Same(last.Value) || c.Unit != last.Unit }) {
+		return item{}
+	}
+	it := item{kind: isNumber, value: last.Value}
+	it.num.Value = last.Value
+	if id, ok := s.v.formOf(last.Unit); ok {
+		it.codes = []int32{id}
+	}
+	return it
+}
+
+// formOf returns a form of the unit.
+func (v *Vocabulary) formOf(code string) (id int32, ok bool) {
+	i := slices.IndexFunc(v.units, func(f unitForm) bool { return f.code == code && !f.slang })
+	return int32(i), i >= 0
+}
