@@ -14,6 +14,12 @@ func (s *scan) number(i int) (item, bool) {
 	if it, ok := s.unitAndHalf(i); ok {
 		return it, true
 	}
+	if s.interjection(i) {
+		return item{kind: isFiller, to: i + 1}, true
+	}
+	if s.soundsCounted(i) {
+		s.nums[i].Class = number.Digit
+	}
 	n, ok := s.r.At(i)
 	if !ok || s.inPartNumber(i) {
 		return item{}, false
@@ -50,6 +56,35 @@ func (s *scan) number(i int) (item, bool) {
 	return it, true
 }
 
+// interjection reports whether "oh" at i is no zero: it opens the note or a clause, and no digit
+// follows.
+func (s *scan) interjection(i int) bool {
+	if s.toks[i].Text != "oh" || i > 0 && s.toks[i-1].Kind != token.Sign {
+		return false
+	}
+	switch s.word(i + 1).Class {
+	case number.Digit, number.Zero, number.Point, number.Repeat, number.Numeric, number.Sounds:
+		return false
+	case number.None, number.Teen, number.Tens, number.Hundred, number.Large, number.And, number.Article, number.Half, number.Part,
+		number.Minus, number.Of, number.Dozen, number.Vulgar, number.Nth:
+	}
+	return true
+}
+
+// soundsCounted reports whether "to" or "for" right behind a name or a place counts the parts or
+// units that follow: "runout to hundredths", "run out to thou". Behind a verb it does not:
+// "measured to hundredths".
+func (s *scan) soundsCounted(i int) bool {
+	if w := s.nums[i]; w.Class != number.Sounds || !w.Small || len(s.items) == 0 {
+		return false
+	}
+	if before := &s.items[len(s.items)-1]; before.kind != isIndex && before.kind != isName || before.to != i || before.kind == isName && !s.isReading(len(s.items)-1) {
+		return false
+	}
+	next := s.word(i + 1)
+	return next.Class == number.Part && next.Many && next.N >= 10 || s.hasUnit(i+1) && next.Class == number.None && len(s.toks[i+1].Text) > 2 && !s.has(isNumber)
+}
+
 // isEven reports whether a word stands at i that says that the number before it is
 // whole or exact: "thirty four even foot pounds".
 func (s *scan) isEven(i int) bool {
@@ -74,13 +109,19 @@ func (s *scan) standIn(i int) (item, bool) {
 
 // other returns the value that a number may stand for instead: what is left where its
 // first word is a word of its own, an index or "one" for a thing ("two forty eight" is
-// forty-eight on stage two), or forty-eight for "for eight".
+// forty-eight on stage two), or what a small word before it makes of it: forty-eight for "for
+// eight", two hundred and fifty for "to fifty".
 func (s *scan) other(n *number.Number) (v number.Value, ok bool) {
 	if !n.Spoken {
 		return v, false
 	}
-	if k, whole := n.Value.Whole(); whole && k < 10 && n.Start > 0 && s.toks[n.Start-1].Text == "for" {
-		return number.Int(40 + k), true
+	if k, whole := n.Value.Whole(); whole && k < 100 && n.Start > 0 {
+		switch w := s.nums[n.Start-1]; {
+		case k < 10 && s.toks[n.Start-1].Text == "for":
+			return number.Int(40 + k), true
+		case k >= 10 && w.Class == number.Sounds && w.Small:
+			return number.Int(100*w.N + k), true // "insulation to fifty"
+		}
 	}
 	for at := n.Start + 1; at < min(n.End, n.Start+4); at++ {
 		before := s.nums[at-1].Class

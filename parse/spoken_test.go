@@ -116,7 +116,9 @@ func (s speaker) number() (said string, value *big.Rat, of bool) {
 		den := []int64{10, 100, 1000}[s.IntN(3)]
 		num := s.Int64N(min(den-1, 99)) + 1
 		if den == 1000 && s.IntN(2) == 0 {
-			num = 100 + s.Int64N(899)
+			if num = 100 + s.Int64N(899); num%100 == 10 {
+				num++ // "five ten thousandths" are five of another thing
+			}
 			return s.integer(num) + " thousandths", big.NewRat(num, den), true
 		}
 		return s.fraction(num, den), big.NewRat(num, den), true

@@ -32,9 +32,13 @@ func (r Reader) fraction(i int) (n Number, ok bool) {
 		return n, false
 	}
 	n = Number{Spoken: true, End: end, NeedsUnit: r.class(i) == Half || r.class(i) == Part || r.class(i) == Article && num == 1}
+	if den == 10_000 && num < 10 { // "five ten thousandths": 0.0005, and 0.510 to some
+		n.Other, n.HasOther = Decimal(100*num+10, 3)
+		n.Why = "ten may belong to the number or to its parts"
+	}
 	at := r.ofA(end)
-	if (r.class(i) == Half || r.class(i) == Article) && r.class(at) == Part && !r.Words[at].Many && r.Words[at].N > 4 {
-		den, n.End = den*r.Words[at].N, at+1
+	if (r.class(i) == Half || r.class(i) == Article || at == end+2) && r.class(at) == Part && !r.Words[at].Many && r.Words[at].N > 4 {
+		den, n.End = den*r.Words[at].N, at+1 // "half a hundredth", "three tenths of a hundredth"
 	}
 	if n.Value, ok = decimalPart(num, den); ok {
 		r.multiplied(&n)
@@ -51,6 +55,8 @@ func decimalPart(num, den int64) (Value, bool) {
 		return Decimal(num, 2)
 	case 1000:
 		return Decimal(num, 3)
+	case 10_000:
+		return Decimal(num, 4)
 	}
 	return Fraction(num, den)
 }
@@ -94,8 +100,12 @@ func (r Reader) ratio(i int) (num, den int64, end int, ok bool) {
 }
 
 // fine reads so many parts of a unit that is cut into a thousand or more: "a hundred and
-// twenty thousandths", "two hundred thousandths", "one oh four thousandths".
+// twenty thousandths", "two hundred thousandths", "one oh four thousandths". "Fifteen ten
+// thousandths" are as many ten-thousandths, as a machinist says them.
 func (r Reader) fine(i int) (num, den int64, end int, ok bool) {
+	if num, end, ok = r.small(i); ok && r.class(end) == Teen && r.Words[end].N == 10 && r.class(end+1) == Part && r.Words[end+1].N == 1000 {
+		return num, 10_000, end + 2, true // "fifteen ten thousandths"
+	}
 	num, end, ok = r.whole(i)
 	w := r.word(end)
 	return num, w.N, end + 1, ok && w.Class == Part && w.Many && w.N >= 1000

@@ -146,6 +146,14 @@ func (r Reader) isOwe(i int) bool {
 	return r.class(i-1) == Point || r.isOwe(i-1)
 }
 
+// onlyZeros reports whether the digits up to i are zeros behind a point: what ends the note
+// behind "oh point oh" is a digit, or nothing was said.
+func (r Reader) onlyZeros(i int) bool {
+	for ; r.class(i) == Zero; i-- {
+	}
+	return r.class(i) == Point
+}
+
 func (r Reader) isDigitLike(i int) bool {
 	if r.isOwe(i) {
 		return true
@@ -154,7 +162,7 @@ func (r Reader) isDigitLike(i int) bool {
 	case Digit, Zero, Teen, Tens, Repeat, Numeric:
 		return true
 	case Sounds:
-		return !r.Words[i].Small || r.isDigitLike(i+1) || r.unit(i+1)
+		return !r.Words[i].Small || r.isDigitLike(i+1) || r.unit(i+1) || i+1 == len(r.Words) && r.class(i-1) == Zero && r.onlyZeros(i-1)
 	case None, Hundred, Large, Point, And, Article, Half, Part, Minus, Of, Dozen, Vulgar, Nth:
 	}
 	return false
