@@ -150,7 +150,7 @@ func (s *scan) next(i int) item {
 	if it, ok := s.phrase(i); ok {
 		return it
 	}
-	for _, attempt := range [...]func(int) (item, bool){s.clock, s.every, s.ordinal, s.slotted, s.named, s.kindIndex, s.serial, s.standIn, s.number, s.unitFirst, s.valued, s.chosen} {
+	for _, attempt := range [...]func(int) (item, bool){s.clock, s.every, s.ordinal, s.slotted, s.named, s.kindIndex, s.serial, s.serialList, s.standIn, s.number, s.unitFirst, s.valued, s.chosen} {
 		if it, ok := attempt(i); ok {
 			return it
 		}

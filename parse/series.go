@@ -6,6 +6,7 @@ import (
 
 	"readback/parse/lexicon"
 	"readback/parse/number"
+	"readback/parse/token"
 )
 
 // abreast reads indexes said one behind the other: "rods one three two four". They are
@@ -142,6 +143,11 @@ func (s *scan) every(i int) (item, bool) {
 			return s.all(s.axisIndex(axes[0]), at, count, c), true
 		}
 	}
+	if c == cueRest {
+		if it, ok := s.restOf(after); ok {
+			return it, true
+		}
+	}
 	axis, ok := s.lastAxis()
 	if !ok {
 		return item{}, false
@@ -166,8 +172,54 @@ func (s *scan) all(axis, end, count int, c cue) item {
 	return it
 }
 
+// restOf takes "the rest" behind places that were said: all the others of their axis.
+func (s *scan) restOf(end int) (item, bool) {
+	axis := -1
+	for k := range slices.Backward(s.items) {
+		if it := &s.items[k]; it.kind == isIndex && !it.bare && it.axis >= 0 && (axis < 0 || it.axis == axis) {
+			axis = it.axis
+			break
+		}
+	}
+	if axis < 0 {
+		return item{}, false
+	}
+	it := s.all(axis, end, 0, cueAll)
+	for k := range s.items {
+		if o := &s.items[k]; o.kind == isIndex && o.axis == axis {
+			it.places = slices.DeleteFunc(it.places, func(p string) bool { return slices.Contains(o.places, p) })
+		}
+	}
+	it.whole = false
+	return it, len(it.places) > 0
+}
+
+// excepted takes the places behind "except" out of those that were all named before: "all rods
+// twenty except rod four nineteen". Where a number follows, it is that place's own.
+func (s *scan) excepted() {
+	for k := range s.items {
+		if s.items[k].kind != isCue || s.items[k].cue != cueExcept || k+1 >= len(s.items) || s.items[k+1].kind != isIndex {
+			continue
+		}
+		out := &s.items[k+1]
+		for j := range slices.Backward(s.items[:k]) {
+			all := &s.items[j]
+			if all.kind != isIndex || !all.whole || all.axis != out.axis || all.either || out.either || out.absent || out.bare {
+				continue
+			}
+			all.places = slices.DeleteFunc(slices.Clone(all.places), func(p string) bool { return slices.Contains(out.places, p) })
+			all.whole = false
+			if s.items[k].cue = cueAnd; s.numberAfter(k) < 0 {
+				out.kind = isFiller
+			}
+			break
+		}
+	}
+}
+
 // lastAxis returns the first axis of the last name said in this note, or the axis of a
-// word said without its index: "rods first pass all eight".
+// word said without its index: "rods first pass all eight". Without a name it is that of the
+// last reading's callout, if the note names another of its axes: "pass two all fourteen".
 func (s *scan) lastAxis() (axis int, ok bool) {
 	for k := range slices.Backward(s.items) {
 		it := &s.items[k]
@@ -181,7 +233,84 @@ func (s *scan) lastAxis() (axis int, ok bool) {
 			return it.axis, true
 		}
 	}
+	last := s.lastClaim()
+	if last == nil || len(s.items) == 0 {
+		return 0, false
+	}
+	before := &s.items[len(s.items)-1]
+	n, known := s.v.name(last.Callout)
+	if !known || len(n.Axes) < 2 || before.kind != isIndex || before.axis < 0 || !slices.Contains(n.Axes[1:], s.v.axes[before.axis].ID) {
+		return 0, false
+	}
+	return s.axisIndex(n.Axes[0]), true
+}
+
+// serialList takes a list of places right behind a number, in a note that named places of the
+// same axis before: "bolts one and three fifteen, two and four fourteen point eight", "twenty
+// newton metres on rods one and three, twenty one on two and four".
+func (s *scan) serialList(i int) (item, bool) {
+	k := len(s.items) - 1
+	on := false
+	for k >= 0 && (s.items[k].kind == isFiller || s.items[k].kind == isCue && (s.items[k].cue == cueAnd || s.items[k].cue == cueOn)) {
+		on = on || s.items[k].cue == cueOn && s.toks[s.items[k].from].Text == "on"
+		k--
+	}
+	if k < 1 || s.items[k].kind != isNumber {
+		return item{}, false
+	}
+	axis, ok := s.listAxis(on)
+	if !ok {
+		return item{}, false
+	}
+	it := item{kind: isIndex, axis: axis, to: i}
+	for at := i; ; {
+		n, end, ok := s.index(at, len(s.v.axes[axis].Values), false)
+		if !ok || s.isReadingNow(end) || s.goesOn(end) || s.decimalFollows(end) || !s.hasValue(s.v.axes[axis].ID, strconv.Itoa(n)) || !s.place(&it, &s.v.axes[axis], n) {
+			break
+		}
+		it.to = end
+		c, next := s.cueAt(end)
+		if c != cueAnd {
+			break
+		}
+		at = next
+	}
+	_, follows := s.r.At(it.to)
+	switch {
+	case len(it.places) == 0, s.saidBefore(&it):
+		return item{}, false
+	case on:
+		return it, it.to == len(s.toks) || s.toks[it.to].Kind == token.Sign && !follows || len(it.places) > 1 && !follows
+	}
+	return it, len(it.places) > 1 && follows
+}
+
+// listAxis returns the axis of the places said before, or behind "on" the first of the last name.
+func (s *scan) listAxis(on bool) (axis int, ok bool) {
+	for k := range slices.Backward(s.items) {
+		it := &s.items[k]
+		if it.kind == isIndex && !it.bare && it.axis >= 0 && len(it.places) > 1 {
+			return it.axis, true
+		}
+		if on && it.kind == isName && s.isReading(k) {
+			if axes := s.nameOf(it).Axes; len(axes) > 0 {
+				return s.axisIndex(axes[0]), true
+			}
+			return 0, false
+		}
+	}
 	return 0, false
+}
+
+// saidBefore reports whether one of the places was named before in the note.
+func (s *scan) saidBefore(list *item) bool {
+	for k := range s.items {
+		it := &s.items[k]
+		if it.kind == isIndex && it.axis == list.axis && slices.ContainsFunc(it.places, func(p string) bool { return slices.Contains(list.places, p) }) {
+			return true
+		}
+	}
+	return false
 }
 
 // afterPlace reports whether the item before is a name or a place.

@@ -64,6 +64,7 @@ func (s *scan) utterance() Utterance {
 	s.told()
 	s.gotInstead()
 	s.sames()
+	s.excepted()
 	fix := s.correct()
 	s.takeBack(&u, fix)
 	groups, numbers := s.groups()
