@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"readback/parse/number"
 )
 
 // correct finds what the note takes back or replaces of itself, and marks those items
@@ -39,10 +41,48 @@ func (s *scan) correct() (fix amends) {
 			fix.record = true // "no stage five"
 		}
 	}
+	if s.placeTold() {
+		fix.moved = true
+	}
 	if s.hasCue(cueShould) {
 		fix.should = true
 	}
 	return fix
+}
+
+// placeTold reports whether the note says nothing but where the last reading was: "it was stage
+// five", "no that was rod three not rod two". The place that it was not is dropped; it must be
+// the one that stands.
+func (s *scan) placeTold() bool {
+	last, was, told, denied := s.lastClaim(), false, -1, -1
+	if last == nil || len(s.ctx.Last) != 1 || len(s.ctx.Asked) > 0 {
+		return false
+	}
+	for k := range s.items {
+		switch it := &s.items[k]; {
+		case it.kind == isIndex && !it.bare && len(it.places) == 1 && !it.absent && told < 0:
+			told = k
+		case it.kind == isIndex && told >= 0 && denied < 0 && len(it.places) == 1 && s.items[k-1].kind == isCue && s.items[k-1].cue == cueNot && it.axis == s.items[told].axis:
+			denied = k
+		case it.kind == isFiller:
+			t := s.toks[it.from].Text
+			was = was || t == "was" || t == "that's" || t == "it's"
+		case it.kind == isCue && (it.cue == cueNo || it.cue == cueNot || it.cue == cueCorrect || it.cue == cueAnd && s.toks[it.from].Text == ","):
+		default:
+			return false
+		}
+	}
+	if !was || told < 0 || s.items[told].axis < 0 || s.items[0].kind == isIndex {
+		return false
+	}
+	if denied < 0 {
+		return !s.hasCue(cueNot)
+	}
+	if last.At.On(s.v.axes[s.items[denied].axis].ID) != s.items[denied].places[0] {
+		return false
+	}
+	s.items[denied-1].kind, s.items[denied].kind = isFiller, isDrop
+	return true
 }
 
 // mayBePlace reports whether the bare number at item k, behind a correction, may correct
@@ -187,6 +227,10 @@ func (s *scan) denied(fix *amends) {
 		if n < 0 || !s.adjacent(k, n) {
 			continue
 		}
+		if s.runOn(n) {
+			s.items[k].kind, fix.record = isFiller, fix.record || s.numberBefore(k) < 0
+			continue
+		}
 		before, after := s.numberBefore(k), s.numberAfter(n)
 		if after < 0 && before < 0 && s.markBefore(k) {
 			s.items[n].kind = isDrop // "stages one and two seated but not three"
@@ -201,6 +245,34 @@ func (s *scan) denied(fix *amends) {
 			fix.record = true
 		}
 	}
+}
+
+// runOn parts two values that run into each other behind "not", and drops the first: "not forty
+// eight forty seven point eight", "not thirty four and a half thirty five and a half".
+func (s *scan) runOn(n int) bool {
+	it := &s.items[n]
+	if n+1 < len(s.items) && it.num.Torn && s.items[n+1].kind == isNumber && s.items[n+1].from == it.to {
+		next := &s.items[n+1]
+		if whole, ok := s.r.At(next.from); ok {
+			next.num = whole
+		}
+		it.kind = isDrop
+		return true
+	}
+	if !it.num.Spoken || it.num.Broken || s.numberAfter(n) >= 0 {
+		return false
+	}
+	for at := it.num.Start + 2; at < it.num.End; at++ {
+		// Both halves are tens: what is said of one value is said of the other.
+		if s.nums[at].Class != number.Tens || s.nums[it.num.Start].Class != number.Tens {
+			continue
+		}
+		if rest, ok := s.r.At(at); ok && rest.End == it.num.End && !rest.NeedsUnit {
+			it.num, it.value, it.from = rest, rest.Value, at
+			return true
+		}
+	}
+	return false
 }
 
 // markBefore reports whether the name of a confirmation, part or event stands before

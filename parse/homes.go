@@ -200,6 +200,9 @@ func (s *scan) carry(n *Name, p Place, missing []string, repeat bool) (Place, []
 		switch {
 		case i >= 0 && len(s.v.axes[i].Values) == 1:
 			p = p.With(axis, s.v.axes[i].Values[0].Value)
+		case axis == n.Axes[0] && s.pointed(n) != "":
+			p = p.With(axis, s.pointed(n))
+			carried = append(carried, axis)
 		case last != nil && last.Callout == n.Callout && (repeat || axis != n.Axes[0] && p != ""):
 			p = p.With(axis, last.At.On(axis))
 			carried = append(carried, axis)
@@ -208,6 +211,36 @@ func (s *scan) carry(n *Name, p Place, missing []string, repeat bool) (Place, []
 		}
 	}
 	return order(n, p), carried, true
+}
+
+// pointed returns where "that one" or "this stage" points: the place on the first axis of n that
+// the last recording note was all about, or "".
+func (s *scan) pointed(n *Name) (at string) {
+	if s.ctx == nil || len(s.ctx.Asked) > 0 || !s.points() {
+		return ""
+	}
+	for _, t := range s.ctx.Undo {
+		switch on := t.At.On(n.Axes[0]); {
+		case on == "", at != "" && at != on:
+			return ""
+		default:
+			at = on
+		}
+	}
+	return at
+}
+
+// points reports whether the note points at what was spoken of before: "on that one".
+func (s *scan) points() bool {
+	for i := range s.toks[:max(0, len(s.toks)-1)] {
+		switch s.toks[i].Text {
+		case "that", "this", "same":
+			if t := s.toks[i+1].Text; t == "one" || s.hasSlot(i+1) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // order puts the axes of p in the order of the callout's.

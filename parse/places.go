@@ -186,7 +186,7 @@ func (s *scan) indexes(it *item, i int, plural, counted bool) {
 		it.places, it.to = []string{axis.Values[len(axis.Values)-1].Value}, end
 		return
 	}
-	sounds := !plural && !counted && s.soundsLikeIndex(at)
+	sounds := !plural && !counted && s.soundsLikeIndex(at) || plural && s.soundsLikeList(at)
 	n, end, ok := s.index(at, len(axis.Values), sounds)
 	if !ok || s.isReadingNow(end) && (!sounds || s.word(at).Class != number.Sounds) {
 		return
@@ -253,6 +253,34 @@ func (s *scan) soundsLikeIndex(i int) bool {
 	return named
 }
 
+// soundsLikeList reports whether a word that sounds like a digit opens a list of indexes: "stages
+// won too and three", "bolts to and four".
+func (s *scan) soundsLikeList(i int) bool {
+	if s.word(i).Class != number.Sounds {
+		return false
+	}
+	at := i + 1
+	if s.word(at).Class == number.Sounds && !s.word(at).Small {
+		at++ // "won too and three"
+	}
+	if s.word(at).Class != number.And {
+		return false
+	}
+	c := s.word(at + 1).Class
+	return c == number.Digit || c == number.Sounds || c == number.Numeric
+}
+
+// soundsLast reports whether a word that sounds like a digit ends a list of indexes: a number,
+// a slot, "all" or the end of the note follows it.
+func (s *scan) soundsLast(i int) bool {
+	if s.word(i).Class != number.Sounds || s.hasUnit(i+1) || s.word(i+1).Class == number.Point {
+		return false
+	}
+	c, _ := s.cueAt(i + 1)
+	_, follows := s.r.At(i + 1)
+	return follows || s.hasSlot(i+1) || c == cueAll || c == cueEach || i+1 == len(s.toks)
+}
+
 // place adds the n-th place of an axis; an unknown one marks the item.
 func (s *scan) place(it *item, axis *Axis, n int) bool {
 	value := strconv.Itoa(n)
@@ -287,7 +315,7 @@ func (s *scan) more(it *item, axis *Axis, plural bool) {
 			continue
 		}
 		again := s.skipSlotAgain(at, it.axis)
-		n, end, ok := s.index(again, len(axis.Values), false)
+		n, end, ok := s.index(again, len(axis.Values), plural && c == cueAnd && s.soundsLast(again))
 		if !ok || s.isReadingNow(end) || s.fractionFollows(end) || n > len(axis.Values) && again == at && !joined && s.toks[it.to].Text == "," {
 			return
 		}

@@ -14,6 +14,9 @@ func (s *scan) valueless(u *Utterance, fix amends, groups []group) {
 	if fix.moved || fix.record {
 		s.moveLast(u, g)
 	}
+	if s.unitCorrected(u, g) {
+		return
+	}
 	if fix.scratch || len(u.Claims) > 0 || s.has(isWrong) || s.has(isSlot) && !s.hasCue(cueDone, cueNotYet) {
 		return
 	}
@@ -40,6 +43,33 @@ func (s *scan) valueless(u *Utterance, fix amends, groups []group) {
 	for _, c := range s.located(nil, base, name, b, fix) {
 		u.Claims = append(u.Claims, c.Claim)
 	}
+}
+
+// unitCorrected handles "sorry newton metres": the last reading in another unit.
+func (s *scan) unitCorrected(u *Utterance, g *group) bool {
+	last := s.lastClaim()
+	if last == nil || len(s.ctx.Last) != 1 || len(s.ctx.Asked) > 0 || !s.hasCue(cueCorrect) || len(g.names) > 0 || s.hasPlace(g) || s.has(isWord, isThing, isWrong, isSlot, isChoice) {
+		return false
+	}
+	unit := -1
+	for k := range s.items {
+		if s.items[k].kind == isUnit {
+			if unit >= 0 {
+				return false
+			}
+			unit = k
+		}
+	}
+	n, ok := s.v.name(last.Callout)
+	if unit < 0 || !ok {
+		return false
+	}
+	c := *last
+	c.Span, c.Unit = s.span(&s.items[unit]), ""
+	s.setUnit(&c, n, s.meanings(&s.items[unit]))
+	c.Doubts = s.noteDoubts()
+	u.Claims = append(u.Claims, c)
+	return true
 }
 
 // denial returns Negated where the note says that something was not done.
