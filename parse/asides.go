@@ -12,22 +12,47 @@ import (
 // aside if it names nothing of the job, has no unit of its own, puts nothing in doubt, and
 // holds either a word of other talk or two words that nothing knows.
 func (s *scan) asides() {
-	from := 0
-	cuts := 0
+	from, cuts := 0, 0
 	for k := 0; k <= len(s.items); k++ {
-		if k < len(s.items) && !s.stop(k) {
+		if k < len(s.items) && !s.stop(k) && !s.turnsToTalk(k) {
 			continue
 		}
 		if k < len(s.items) {
 			cuts++
 		}
-		if cuts > 0 && s.isAside(from, k) {
+		if cuts > 0 && (s.isAside(from, k) || s.talked && s.isScore(from, k)) {
 			for j := from; j < k; j++ {
 				s.items[j].kind, s.items[j].codes = isFiller, nil
 			}
+			s.talked = true
 		}
 		from = k + 1
 	}
+}
+
+// turnsToTalk reports whether item k is an "and" behind which other talk begins: "and can someone
+// get the door".
+func (s *scan) turnsToTalk(k int) bool {
+	if s.toks[s.items[k].from].Text != "and" || k+1 >= len(s.items) || s.items[k+1].kind != isCue {
+		return false
+	}
+	return s.items[k+1].cue == cueRemark || s.items[k+1].cue == cueQuestion
+}
+
+// isScore reports whether a clause behind other talk holds bare numbers and nothing else, where a
+// number with its unit was said before: "..., did you see the match, three nil".
+func (s *scan) isScore(from, to int) bool {
+	numbers := 0
+	for k := from; k < to; k++ {
+		switch it := &s.items[k]; {
+		case it.kind == isNumber && len(it.codes) == 0:
+			numbers++
+		case it.kind != isFiller:
+			return false
+		}
+	}
+	said := slices.ContainsFunc(s.items[:from], func(it item) bool { return it.kind == isNumber && len(it.codes) > 0 })
+	return numbers > 0 && said
 }
 
 // stop reports whether item k is a mark of punctuation between clauses.

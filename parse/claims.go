@@ -142,7 +142,7 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 	if name == nil {
 		name, others = s.family(b)
 	}
-	if name == nil && (len(codes) > 0 || !s.foreignName()) {
+	if name == nil && (len(codes) > 0 || !s.foreignName() || s.besideMark(b)) {
 		name, others = s.home(b, codes)
 	}
 	if name == nil {
@@ -162,6 +162,13 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 	}
 	base.Corrects = fix.should
 	return s.located(out, base, name, b, fix)
+}
+
+// besideMark reports whether a bare number with its place stands in a clause of its own behind a
+// confirmation: "stage three seated, 48.2".
+func (s *scan) besideMark(b *bound) bool {
+	k := b.item - 1
+	return k > 0 && len(b.places) > 0 && s.stop(k) && s.items[k-1].kind == isName && s.nameOf(&s.items[k-1]).Kind == Confirm && b.item == len(s.items)-1
 }
 
 // setUnit fills in the unit that a claim was said in, as the callout settles it.

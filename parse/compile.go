@@ -1,6 +1,7 @@
 package parse
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -155,7 +156,7 @@ func (v *Vocabulary) addSlots(b *lexicon.Builder) {
 				b.Add(phrase, lexicon.Value, int32(len(v.values)))
 				v.values = append(v.values, placed{axis: i, value: value.Value})
 			}
-			if _, err := strconv.Atoi(value.Value); err != nil && len(value.Say) == 0 {
+			if _, err := strconv.Atoi(value.Value); err != nil && !slices.Contains(value.Say, value.Value) && (len(value.Say) == 0 || len(value.Value) == 1) {
 				b.Add(value.Value, lexicon.Value, int32(len(v.values)))
 				v.values = append(v.values, placed{axis: i, value: value.Value, behind: len(value.Value) == 1})
 			}

@@ -20,6 +20,8 @@ func (s *scan) correct() (fix amends) {
 		}
 		before, after := s.numberBefore(k), s.numberAfter(k)
 		switch {
+		case k == len(s.items)-1 && k > 0 && s.items[k-1].kind == isIndex && s.toks[it.from].Text == "i":
+			it.kind = isFiller // "seated now, stage four I mean"
 		case before >= 0 && after < 0 && s.unitAfter(k, before):
 		case before >= 0 && after >= 0:
 			if s.mereWait(k) && s.nameBetween(k, after) {

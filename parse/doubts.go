@@ -37,6 +37,9 @@ func (s *scan) lessBy(k int) bool {
 	if i >= len(s.toks) || len(s.items[k].codes) == 0 {
 		return false
 	}
+	if k+1 < len(s.items) && s.items[k+1].kind == isIndex {
+		return false // "twelve rpm, high gear ..."
+	}
 	switch s.toks[i].Text {
 	case "light", "heavy", "short", "shy", "low", "high", "under", "over", "adrift", "less", "more", "better", "worse", "out":
 		return i+1 == len(s.toks) || s.items[k+1].kind != isCue || s.items[k+1].to == i+1
@@ -190,7 +193,22 @@ func (s *scan) ordered() bool {
 		}
 		switch s.toks[it.from].Text {
 		case "do", "go", "make", "tighten", "torque", "remember", "get", "take", "bring", "give", "let", "tell", "use", "grab", "ask":
-			return !s.toldOf(it.from)
+			return !s.toldOf(it.from) && (s.toks[it.from].Text != "let" || !s.stopBefore(k))
+		}
+	}
+	return false
+}
+
+// stopBefore reports whether a clause ends between item k and the next name, place or number.
+func (s *scan) stopBefore(k int) bool {
+	for j := k + 1; j < len(s.items); j++ {
+		switch s.items[j].kind {
+		case isName, isIndex, isNumber:
+			return false
+		case isWord, isFiller, isCue, isUnit, isChoice, isSlot, isThing, isWrong, isDrop:
+			if s.stop(j) {
+				return true
+			}
 		}
 	}
 	return false
@@ -220,7 +238,7 @@ func (s *scan) toldOf(i int) bool {
 // approximate: "about" before the number, "ish" right behind it.
 func (s *scan) approximate(b *bound, j int, all []bound) bool {
 	for k := b.item - 1; k >= 0 && s.items[k].kind != isNumber; k-- {
-		if s.items[k].kind == isCue && s.items[k].cue == cueAbout {
+		if s.items[k].kind == isCue && s.items[k].cue == cueAbout && (s.toks[s.items[k].from].Text != "some" || s.adjacent(k, b.item)) {
 			return true
 		}
 	}

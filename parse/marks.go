@@ -241,6 +241,9 @@ func (s *scan) planned(k int) bool {
 		return true
 	}
 	for j := s.clauseOf(k); j < len(s.items); j++ {
+		if j == k+1 && j == len(s.items)-1 && s.items[j].cue == cueBound && s.toks[s.items[j].from].Text == "over" {
+			break // "staked over"
+		}
 		if it := &s.items[j]; it.kind == isCue && slices.Contains([]cue{
 			cueAbout, cueIsh, cueBound, cueDoubt, cueHearsay, cueIf, cueNext, cueLeft, cueQuestion, cueRest, cueOr, cueRemark, cueExcept,
 		}, it.cue) {
@@ -271,10 +274,23 @@ func (s *scan) planned(k int) bool {
 
 // clauseOf returns the first item of the clause that item k stands in.
 func (s *scan) clauseOf(k int) int {
-	for k > 0 && !s.stop(k-1) {
+	for k > 0 && !s.stop(k-1) && !s.turnsToMark(k-1) {
 		k--
 	}
 	return k
+}
+
+// turnsToMark reports whether item k is a word behind which a clause of its own begins: "plenty of
+// grease left so the threads are lubricated", "... and I can tell you the seat is clean".
+func (s *scan) turnsToMark(k int) bool {
+	switch s.toks[s.items[k].from].Text {
+	case "so", "but":
+		return true
+	case "and":
+		i := s.items[k].to
+		return i < len(s.toks) && slices.Contains([]string{"i", "we", "the", "it's", "now"}, s.toks[i].Text)
+	}
+	return false
 }
 
 // looseNumber reports whether a number of which nothing came stands in the clause of item

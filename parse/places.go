@@ -18,6 +18,9 @@ func (s *scan) slotted(i int) (item, bool) {
 		return item{}, false
 	}
 	sl := s.v.slots[m.IDs[0]]
+	if v := s.m[i][lexicon.Value]; v.End > m.End && s.v.values[v.IDs[0]].axis == sl.axis {
+		return s.valued(i) // "port a", where the spec says so
+	}
 	if sl.axis < 0 {
 		return s.tradeSlot(m.End, sl, int(m.IDs[0]))
 	}

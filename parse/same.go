@@ -28,7 +28,13 @@ func (s *scan) sames() {
 			value = *it
 			continue
 		}
-		if it.kind != isCue || it.cue != cueSame || value.kind != isNumber || !s.placeBehind(k) {
+		if it.kind != isCue || it.cue != cueSame || value.kind != isNumber {
+			continue
+		}
+		if k+1 < len(s.items) && s.items[k+1].kind == isIndex && s.numberBefore(k) >= 0 && s.numberAfter(k) < 0 && s.toks[it.to-2].Text == "so" {
+			s.items[k], s.items[k+1] = s.items[k+1], s.items[k] // "and so is rod three"
+			it = &s.items[k+1]
+		} else if !s.placeBehind(k) || s.numberNext(k) {
 			continue
 		}
 		from, to := it.from, it.to
@@ -36,6 +42,20 @@ func (s *scan) sames() {
 		it.from, it.to = from, to
 		it.num.Start, it.num.End, it.num.Torn = from, to, false
 	}
+}
+
+// numberNext reports whether a number follows item k, with only small words and signs between:
+// "pass two likewise, fourteen newton metres".
+func (s *scan) numberNext(k int) bool {
+	for j := k + 1; j < len(s.items); j++ {
+		switch it := &s.items[j]; {
+		case it.kind == isNumber:
+			return true
+		case it.kind != isFiller && (it.kind != isCue || it.cue != cueAnd && it.cue != cueOn):
+			return false
+		}
+	}
+	return false
 }
 
 // placeBehind reports whether right before item k, small words aside, stands the place that

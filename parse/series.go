@@ -54,6 +54,9 @@ func (s *scan) amongDigits(i int) bool {
 		return false
 	}
 	after := s.word(i + 1).Class
+	if after == number.And {
+		after = s.word(i + 2).Class
+	}
 	return after == number.Digit || after == number.Sounds || s.hasSlot(i+1)
 }
 
@@ -143,14 +146,15 @@ func (s *scan) every(i int) (item, bool) {
 			return s.all(s.axisIndex(axes[0]), at, count, c), true
 		}
 	}
-	if c == cueRest {
+	if c == cueRest && s.toks[after-1].Text != "other" {
 		if it, ok := s.restOf(after); ok {
 			return it, true
 		}
 	}
 	axis, ok := s.lastAxis()
 	if !ok {
-		return item{}, false
+		whole := slices.ContainsFunc(s.v.axes, func(a Axis) bool { return len(a.Values) == count })
+		return item{kind: isFiller, to: at}, whole && c == cueAll && s.ends(at) // "threads greased, all four"
 	}
 	if count == len(s.v.axes[axis].Values) && !s.isReadingNow(at) {
 		return s.all(axis, at, count, c), true // "all four fifteen"
@@ -170,6 +174,14 @@ func (s *scan) all(axis, end, count int, c cue) item {
 		it.either = true // not all, and not said which
 	}
 	return it
+}
+
+// ends reports whether a clause ends at i, but for "of them".
+func (s *scan) ends(i int) bool {
+	if i+1 < len(s.toks) && s.toks[i].Text == "of" && s.toks[i+1].Text == "them" {
+		i += 2
+	}
+	return i >= len(s.toks) || s.toks[i].Kind == token.Sign
 }
 
 // restOf takes "the rest" behind places that were said: all the others of their axis.

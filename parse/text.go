@@ -161,7 +161,7 @@ func (s *scan) kind(u *Utterance, fix amends) Kind {
 		sure = sure || len(u.Claims[i].Doubts) == 0
 	}
 	switch {
-	case fix.scratch && (!fix.mild || u.Dropped) || (fix.record || fix.should) && (len(u.Claims) > 0 || len(u.Withdrawn) > 0):
+	case fix.scratch && (!fix.mild || u.Dropped) || (fix.record || fix.should) && (len(u.Claims) > 0 || len(u.Withdrawn) > 0), fix.moved && len(u.Withdrawn) > 0:
 		return Correction
 	case sure:
 		return Reading

@@ -10,7 +10,7 @@ import (
 // what follows (slipped, guessed, forgot) are none.
 var deeds = strings.Fields(`
 	added adjusted backed blew bled blown brushed changed cleaned cleared clipped degreased dressed dried drained eased emptied fetched filed filled fitted
-	fixed flipped flushed found freed grabbed greased knocked lapped let lifted loosened lubed moved nipped oiled opened packed picked polished popped pulled pushed put
+	fixed flipped flushed found freed grabbed greased knocked lapped let looked lifted loosened lubed moved nipped oiled opened packed picked polished popped pulled pushed put
 	refitted released remade removed renewed replaced reset reseated rotated scraped shimmed shook shut slackened slid spun stood stripped swapped tapped
 	tightened took trimmed tried turned undid unhooked unplugged warmed washed went wiped wound zeroed
 	adding adjusting backing changing cleaning dressing drying easing filing filling fitting greasing lapping moving nipping oiling pulling refitting remaking
@@ -20,7 +20,15 @@ var deeds = strings.Fields(`
 // up to a name, a place or a number. What is said there of doubt, denial or damage still counts.
 func (s *scan) told() {
 	for k := range s.items {
-		if s.has(isWord) && s.opensDeed(k) {
+		switch {
+		case !s.has(isWord):
+			return
+		case s.opensDeed(k):
+			if k > 0 && s.items[k-1].kind == isWord {
+				s.items[k-1].kind = isFiller // "after nipping it up"
+			}
+			s.pass(k)
+		case k > 0 && (s.toks[s.items[k].from].Text == "because" || s.toks[s.items[k].from].Text == "cos"):
 			s.pass(k)
 		}
 	}

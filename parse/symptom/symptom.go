@@ -16,7 +16,7 @@ func Conditions() []Entry {
 	return []Entry{
 		{"seized", []string{"seized", "seized up", "seized solid", "stuck", "stuck fast", "stuck solid", "locked", "locked up", "jammed", "won't turn", "will not turn", "wouldn't turn", "frozen", "bound up", "binding", "binds", "sticking", "sticks"}},
 		{"worn", []string{"worn", "worn out", "worn through", "wear", "wearing", "worn down", "worn thin", "worn away", "thinned", "polished"}},
-		{"scored", []string{"scored", "scoring", "scratched", "scratches", "scratch marks", "score marks", "grooved", "grooves", "groove", "galled", "galling", "scuffed", "scuffing", "gouged", "ridged"}},
+		{"scored", []string{"scored", "scoring", "scratch on the", "scratch in the", "scratch across", "scratch along", "scratch down", "scratched", "scratches", "scratch marks", "score marks", "grooved", "grooves", "groove", "galled", "galling", "scuffed", "scuffing", "gouged", "ridged"}},
 		{"pitted", []string{"pitted", "pitting", "pits", "cavitated", "cavitation", "spalled", "spalling", "flaked", "flaking"}},
 		{"rusty", []string{"rusty", "rusted", "rust", "corroded", "corrosion", "rotted", "oxidised", "oxidized"}},
 		{"cracked", []string{"cracked", "crack", "cracks", "hairline crack", "fractured", "fracture", "split", "snapped", "broken", "broke", "sheared", "chipped", "chips out of it", "smashed", "shattered"}},
@@ -27,8 +27,8 @@ func Conditions() []Entry {
 		{"noisy", []string{"noisy", "noise", "rattling", "rattles", "rattle", "grinding", "grinds", "squealing", "squeals", "knocking", "knocks", "humming", "whining", "rumbling", "rumble", "vibrating", "vibrates"}},
 		{"loose", []string{"loose fit", "loose", "slack", "play in it", "wobbly", "wobbles", "sloppy", "backed out", "worked loose"}},
 		{"missing", []string{"missing", "absent", "lost", "not there", "gone"}},
-		{"blocked", []string{"blocked", "blocked up", "clogged", "choked", "fouled", "scaled", "scaled up", "full of sand", "full of silt", "silted", "furred up", "debris", "dirty", "grit", "gritty", "sludge", "contaminated"}},
-		{"damaged", []string{"damaged", "damage", "dented", "dent", "dinged", "burred", "burrs", "burr", "nicked", "crushed", "torn", "ripped", "perished", "hardened", "brittle", "swollen", "eroded", "erosion", "stripped", "stripped threads", "cross threaded", "crossed threads", "pinched", "frayed", "chafed", "defective", "faulty", "bad shape", "dinged up", "mangled"}},
+		{"blocked", []string{"blocked", "blocked up", "clogged", "choked", "fouled", "scaled", "scaled up", "full of sand", "full of silt", "silt", "silted", "furred up", "debris", "dirty", "grit", "gritty", "sludge", "contaminated"}},
+		{"damaged", []string{"damaged", "damage", "dented", "dent", "dinged", "burred", "burrs", "burr", "nicked", "crushed", "torn", "ripped", "perished", "hardened", "brittle", "swollen", "eroded", "erosion", "stripped", "stripped threads", "cross threaded", "crossed threads", "pinched", "frayed", "chafed", "defective", "faulty", "bad shape", "dinged up", "mangled", "chewed", "chewed up", "all chewed up"}},
 		{"shorted", []string{"shorted", "short to earth", "earth fault", "grounded out", "open circuit", "tripping", "trips", "tripped", "dead short"}},
 		{"wet", []string{"soaked", "damp inside", "moisture inside", "moisture"}},
 	}
