@@ -142,7 +142,7 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 	if name == nil {
 		name, others = s.family(b)
 	}
-	if name == nil && (len(codes) > 0 || !s.foreignName() || s.besideMark(b)) {
+	if name == nil && (len(codes) > 0 || !s.foreignName() || s.besideMark(b) || s.hasCue(cueRetight) && s.onlyEvents()) {
 		name, others = s.home(b, codes)
 	}
 	if name == nil {
@@ -162,6 +162,17 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 	}
 	base.Corrects = fix.should
 	return s.located(out, base, name, b, fix)
+}
+
+// onlyEvents reports whether every name of the note is of an event: "rod three slackened and
+// nipped back up to 20.3".
+func (s *scan) onlyEvents() bool {
+	for k := range s.items {
+		if s.items[k].kind == isName && s.nameOf(&s.items[k]).Kind != Event {
+			return false
+		}
+	}
+	return true
 }
 
 // besideMark reports whether a bare number with its place stands in a clause of its own behind a

@@ -28,6 +28,8 @@ type Vocabulary struct {
 	things  []string   // IDs of lexicon.Thing
 	wrongs  []string   // IDs of lexicon.Wrong
 
+	conditions []spelt // conditions of one word, for what is nearly one
+
 	anchors map[string][]anchor // words of names, for near-misses
 	solid   map[string]int      // forms by their letters without spaces, for names heard in other pieces
 	sounds  map[string][]int    // the same by their sound
@@ -69,6 +71,12 @@ type unitForm struct {
 	slang  bool
 	rank   int
 	spoken bool // a word, not a symbol
+}
+
+// spelt is a condition of one word, and its ID of lexicon.Wrong.
+type spelt struct {
+	say string
+	id  int
 }
 
 type anchor struct{ form, at int }
@@ -185,6 +193,9 @@ func (v *Vocabulary) addSymptoms(b *lexicon.Builder) {
 	for _, c := range symptom.Conditions() {
 		for _, phrase := range c.Say {
 			b.Add(phrase, lexicon.Wrong, int32(len(v.wrongs)))
+			if len(phrase) > 5 && !strings.Contains(phrase, " ") {
+				v.conditions = append(v.conditions, spelt{phrase, len(v.wrongs)})
+			}
 			v.wrongs = append(v.wrongs, c.ID)
 		}
 	}

@@ -34,6 +34,7 @@ func (s *scan) correct() (fix amends) {
 			if len(s.items[after].codes) == 0 {
 				s.items[after].codes = s.items[before].codes // "thirty foot pounds no thirty six"
 			}
+		case s.choiceGivesWay(k):
 		case before < 0 && after >= 0 && s.placeGivesWay(k):
 		case before < 0 && (it.cue == cueCorrect || after >= 0 && s.leads(k)):
 			fix.record = true
@@ -140,6 +141,27 @@ func (s *scan) placeGivesWay(k int) bool {
 		return false
 	}
 	s.items[before].kind = isDrop
+	return true
+}
+
+// choiceGivesWay drops the kind of part before the correction at item k where another one follows:
+// "full impeller stage eight no sorry cut".
+func (s *scan) choiceGivesWay(k int) bool {
+	before, after := -1, -1
+	for j := range s.items {
+		if s.items[j].kind != isChoice {
+			continue
+		}
+		if j < k {
+			before = j
+		} else if after < 0 {
+			after = j
+		}
+	}
+	if before < 0 || after < 0 || s.v.choices[s.items[before].id].name != s.v.choices[s.items[after].id].name || s.placeAfter(k) {
+		return false
+	}
+	s.items[before].kind, s.items[k].kind = isDrop, isFiller
 	return true
 }
 

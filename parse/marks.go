@@ -220,9 +220,9 @@ func (s *scan) shaky(k int) bool {
 			if slices.Contains([]cue{cueAnd, cueTo, cueTurn, cueFine}, it.cue) {
 				return s.takenBack(j)
 			}
-		case isName, isNumber:
+		case isName, isNumber, isThing: // "rods loosened, the cable was pinched"
 			return s.takenBack(j)
-		case isFiller, isIndex, isUnit, isChoice, isSlot, isThing, isDrop:
+		case isFiller, isIndex, isUnit, isChoice, isSlot, isDrop:
 		}
 	}
 	return false
@@ -263,7 +263,7 @@ func (s *scan) planned(k int) bool {
 			return true
 		}
 	}
-	if from := s.items[k].from; from > 0 {
+	if from := s.items[k].from; from > 0 && s.items[k-1].kind != isIndex {
 		switch s.toks[from-1].Text {
 		case "half", "to":
 			return true

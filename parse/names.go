@@ -2,6 +2,7 @@ package parse
 
 import (
 	"slices"
+	"strings"
 
 	"readback/parse/lexicon"
 	"readback/parse/number"
@@ -54,18 +55,22 @@ func (s *scan) nameIndex(i int) (item, bool) {
 	}
 	i = s.skipOn(i)
 	at := s.skipNumberWord(i)
-	n, end, ok := s.index(at, len(s.v.axes[axis].Values), s.hasSlot(at+1))
+	word := f.words[len(f.words)-1]
+	plural := strings.HasSuffix(word, "s") || strings.HasSuffix(s.toks[s.items[len(s.items)-1].to-1].Text, "s")
+	if plural && at == i && s.soundsLikeList(i-1) && s.word(i-1).Class == number.Sounds {
+		at, i = i-1, i-1 // "coupling bolts for and three": skipOn took it for "for"
+	}
+	n, end, ok := s.index(at, len(s.v.axes[axis].Values), s.hasSlot(at+1) || plural && s.soundsLikeList(at))
 	if !ok || n > len(s.v.axes[axis].Values) || s.isReadingNow(end) || s.tensFollow(end) {
 		return item{}, false
 	}
 	it := item{kind: isIndex, axis: axis}
-	if s.word(at).Class == number.Sounds { // "thai rod to pass won"
+	if s.word(at).Class == number.Sounds && !(plural && s.soundsLikeList(at)) { // "thai rod to pass won"
 		s.place(&it, &s.v.axes[axis], n)
 		it.to = end
 		return it, !it.absent
 	}
-	word := f.words[len(f.words)-1]
-	s.indexes(&it, i, word[len(word)-1] == 's', false)
+	s.indexes(&it, i, plural, false)
 	return it, len(it.places) > 0 && !it.absent
 }
 

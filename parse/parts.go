@@ -18,6 +18,9 @@ type fitted struct {
 // first in each pair. A pair without its other half is asked about.
 func (s *scan) parts(u *Utterance, n *Name) {
 	pairs, whole := s.pairs(n)
+	if len(pairs) > 1 && s.saidTwice(n) {
+		pairs, whole = pairs[:1], true // "stage three is a full one, so the full impeller is on three"
+	}
 	if len(pairs) > 0 && (s.ordered() || s.hasCue(cueIf, cueDoubt, cueHearsay, cueNext, cueOr, cueExcept, cueQuestion)) {
 		u.Asks = append(u.Asks, Ask{Doubtful, s.called(n)})
 		return
@@ -32,6 +35,26 @@ func (s *scan) parts(u *Utterance, n *Name) {
 		u.Marks = slices.DeleteFunc(u.Marks, func(m Mark) bool { return m.Callout == n.Callout })
 		u.Asks = append(u.Asks, Ask{TwoPlaces, s.called(n)})
 	}
+}
+
+// saidTwice reports whether the note names one kind of a part and one place, more than once.
+func (s *scan) saidTwice(n *Name) bool {
+	kind, place := "", ""
+	for k := range s.items {
+		switch it := &s.items[k]; {
+		case it.kind == isChoice && s.kindOf(k, n) != "":
+			if kind != "" && kind != s.kindOf(k, n) {
+				return false
+			}
+			kind = s.kindOf(k, n)
+		case it.kind == isIndex && !it.bare:
+			if len(it.places) != 1 || place != "" && place != it.places[0] {
+				return false
+			}
+			place = it.places[0]
+		}
+	}
+	return place != ""
 }
 
 // pairs cuts the note into kinds and their places. whole is false where a kind has no

@@ -14,7 +14,10 @@ import (
 // four", "wrench seven". After it, a number starts anew.
 func (s *scan) slotted(i int) (item, bool) {
 	m := s.m[i][lexicon.Slot]
-	if m.End == 0 || s.m[i][lexicon.Name].End > m.End {
+	if m.End == 0 {
+		return s.nearSlot(i)
+	}
+	if s.m[i][lexicon.Name].End > m.End {
 		return item{}, false
 	}
 	sl := s.v.slots[m.IDs[0]]
@@ -33,6 +36,44 @@ func (s *scan) slotted(i int) (item, bool) {
 		it.bare, it.to = true, m.End
 	}
 	return it, true
+}
+
+// nearSlot takes a word that sounds like that of an axis where the name before it has that axis,
+// and an index and a number follow: "tie rod three past one seven point nine".
+func (s *scan) nearSlot(i int) (item, bool) {
+	if s.toks[i].Kind != token.Word || len(s.toks[i].Text) < 3 || i+2 >= len(s.toks) || s.nums[i].Class != number.None || s.hasUnit(i) {
+		return item{}, false
+	}
+	n := s.lastName()
+	if n == nil {
+		return item{}, false
+	}
+	for _, id := range n.Axes {
+		axis := s.axisIndex(id)
+		if axis < 0 || s.indexed(axis) || !slices.ContainsFunc(s.v.axes[axis].Say, func(say string) bool { return lexicon.Alike(s.toks[i].Text, say) }) {
+			continue
+		}
+		k, end, ok := s.index(i+1, len(s.v.axes[axis].Values), false)
+		if !ok || s.isReadingNow(end) {
+			continue
+		}
+		if _, follows := s.r.At(end); !follows && !s.hasSlot(end) {
+			continue
+		}
+		it := item{kind: isIndex, axis: axis, to: end}
+		return it, s.place(&it, &s.v.axes[axis], k)
+	}
+	return item{}, false
+}
+
+// lastName returns the last name of the note that takes a reading, or nil.
+func (s *scan) lastName() *Name {
+	for k := range slices.Backward(s.items) {
+		if s.items[k].kind == isName && s.isReading(k) {
+			return s.nameOf(&s.items[k])
+		}
+	}
+	return nil
 }
 
 // counted reports whether the word before token i takes the place of an index: "the
@@ -191,7 +232,7 @@ func (s *scan) indexes(it *item, i int, plural, counted bool) {
 	}
 	sounds := !plural && !counted && s.soundsLikeIndex(at) || plural && s.soundsLikeList(at)
 	n, end, ok := s.index(at, len(axis.Values), sounds)
-	if !ok || s.isReadingNow(end) && (!sounds || s.word(at).Class != number.Sounds) {
+	if !ok || s.isReadingNow(end) && (!sounds || s.word(at).Class != number.Sounds) && !s.pointsOn(axis, n, end, plural) {
 		return
 	}
 	if !s.place(it, axis, n) && s.word(at).Class == number.Tens && end == at+2 && s.place(it, axis, int(s.nums[at].N)) {
@@ -254,6 +295,17 @@ func (s *scan) soundsLikeIndex(i int) bool {
 	}
 	_, named := s.named(i + 1)
 	return named
+}
+
+// pointsOn reports whether the point behind an index opens a value of its own: "position one point
+// one five" is 0.15 at the first position where the last name has positions, since it would have
+// none otherwise. The other reading stays known: [scan.other].
+func (s *scan) pointsOn(axis *Axis, n, end int, plural bool) bool {
+	name := s.lastName()
+	if name == nil || plural || s.word(end).Class != number.Point || s.nums[end-1].Class != number.Digit || !slices.Contains(name.Axes, axis.ID) {
+		return false
+	}
+	return s.hasValue(axis.ID, strconv.Itoa(n)) && !s.indexed(s.axisIndex(axis.ID))
 }
 
 // soundsLikeList reports whether a word that sounds like a digit opens a list of indexes: "stages

@@ -2,6 +2,7 @@ package parse
 
 import (
 	"slices"
+	"strconv"
 
 	"readback/parse/lexicon"
 	"readback/parse/number"
@@ -16,6 +17,12 @@ func (s *scan) number(i int) (item, bool) {
 	}
 	if s.interjection(i) {
 		return item{kind: isFiller, to: i + 1}, true
+	}
+	if it, ok := s.lettered(i); ok {
+		return it, true
+	}
+	if s.timesAll(i) {
+		return item{kind: isFiller, to: i + 2}, true
 	}
 	if s.soundsCounted(i) {
 		s.nums[i].Class = number.Digit
@@ -54,6 +61,35 @@ func (s *scan) number(i int) (item, bool) {
 		return item{}, false
 	}
 	return it, true
+}
+
+// lettered takes a resistance whose multiplier stands at its decimal point, as parts are marked:
+// 1R88, 4k7, 2M2 (IEC 60062; from memory).
+func (s *scan) lettered(i int) (item, bool) {
+	if i+2 >= len(s.toks) || s.toks[i].Kind != token.Numeral || s.toks[i+2].Kind != token.Numeral || !s.toks[i+1].Glued || !s.toks[i+2].Glued {
+		return item{}, false
+	}
+	code := map[string]string{"R": "Ohm", "r": "Ohm", "K": "kOhm", "k": "kOhm", "M": "MOhm"}[s.toks[i+1].Raw]
+	if code == "" || i+3 < len(s.toks) && s.toks[i+3].Glued && s.toks[i+3].Kind != token.Sign {
+		return item{}, false
+	}
+	v, ok := number.Parse(s.toks[i].Text + "." + s.toks[i+2].Text)
+	id, known := s.v.formOf(code)
+	if !ok || !known {
+		return item{}, false
+	}
+	it := item{kind: isNumber, value: v, codes: []int32{id}, to: i + 3}
+	it.num = number.Number{Value: v, Start: i, End: i + 3}
+	return it, true
+}
+
+// timesAll reports whether "x4" stands at i, and four is how many there are on some axis:
+// "threads oiled x4".
+func (s *scan) timesAll(i int) bool {
+	if s.toks[i].Text != "x" || i+1 >= len(s.toks) || !s.toks[i+1].Glued || s.toks[i+1].Kind != token.Numeral {
+		return false
+	}
+	return slices.ContainsFunc(s.v.axes, func(a Axis) bool { return strconv.Itoa(len(a.Values)) == s.toks[i+1].Text })
 }
 
 // interjection reports whether "oh" at i is no zero: it opens the note or a clause, and no digit
@@ -122,6 +158,9 @@ func (s *scan) other(n *number.Number) (v number.Value, ok bool) {
 		case k >= 10 && w.Class == number.Sounds && w.Small:
 			return number.Int(100*w.N + k), true // "insulation to fifty"
 		}
+	}
+	if n.Start > 0 && s.nums[n.Start].Class == number.Point && s.nums[n.Start-1].Class == number.Digit {
+		return n.Value.Plus(s.nums[n.Start-1].N) // "position one point one five"
 	}
 	for at := n.Start + 1; at < min(n.End, n.Start+4); at++ {
 		before := s.nums[at-1].Class
@@ -319,6 +358,9 @@ func (s *scan) halfAfter(it *item) {
 	if !ok || s.word(it.to).Class != number.And {
 		return
 	}
+	if s.partsAfter(it, whole) {
+		return
+	}
 	at := it.to + 1
 	if s.word(at).Class == number.Article {
 		at++
@@ -339,6 +381,21 @@ func (s *scan) halfAfter(it *item) {
 	if v, ok := number.Fraction(whole*den+1, den); ok {
 		it.value, it.to = v, end
 	}
+}
+
+// partsAfter adds the thousandths of an inch behind whole inches: "three inches and four hundred
+// eighty four thousandths".
+func (s *scan) partsAfter(it *item, whole int64) bool {
+	inch := slices.ContainsFunc(it.codes, func(id int32) bool { return s.v.units[id].code == "[in_i]" })
+	more, ok := s.r.At(it.to + 1)
+	if !inch || !ok || more.Broken || more.HasOther || more.Whole || s.word(more.End-1).N != 1000 || s.hasUnit(more.End) && s.toks[more.End].Text != "inch" {
+		return false
+	}
+	sum, ok := more.Value.Plus(whole)
+	if ok {
+		it.value, it.to = sum, more.End
+	}
+	return ok
 }
 
 // unfinished reports whether a unit that ends at i goes on in words that no unit has:

@@ -91,7 +91,7 @@ func newScan(note string, v *Vocabulary, ctx *Context) *scan {
 		v.lex.At(s.toks, s.words, i, &s.m[i])
 		s.strictLetter(i)
 	}
-	s.r = number.Reader{Tokens: s.toks, Words: s.nums, Unit: s.hasUnit, Slot: s.isSlotWord}
+	s.r = number.Reader{Tokens: s.toks, Words: s.nums, Unit: s.hasUnit, Slot: s.isSlotWord, Loose: len(v.names) == 0}
 	return s
 }
 
@@ -159,6 +159,8 @@ func (s *scan) next(i int) item {
 	switch {
 	case m[lexicon.Wrong].End > 0:
 		return item{kind: isWrong, to: m[lexicon.Wrong].End, id: int(m[lexicon.Wrong].IDs[0])}
+	case s.words[i].ID == 0 && s.nearWrong(i) >= 0:
+		return item{kind: isWrong, to: i + 1, id: s.nearWrong(i)}
 	case m[lexicon.Thing].End > 0 && m[lexicon.Thing].End >= m[lexicon.Cue].End:
 		return item{kind: isThing, to: m[lexicon.Thing].End, id: int(m[lexicon.Thing].IDs[0])}
 	case m[lexicon.Cue].End > 0 && m[lexicon.Cue].End >= m[lexicon.Unit].End:

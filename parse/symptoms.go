@@ -5,7 +5,9 @@ import (
 	"strconv"
 	"strings"
 
+	"readback/parse/lexicon"
 	"readback/parse/symptom"
+	"readback/parse/token"
 )
 
 // found reads symptoms and instruments.
@@ -134,4 +136,33 @@ func (s *scan) instrument(u *Utterance) {
 func InstrumentName(said string) (name string, ok bool) {
 	u := Text("on "+said, trade(), Context{})
 	return u.Instrument, u.Instrument != ""
+}
+
+// nearWrong returns the condition that a word which nothing knows nearly spells, right behind a
+// part: "sleeve is scord"; -1 for none.
+func (s *scan) nearWrong(i int) int {
+	text := s.toks[i].Text
+	if len(text) < 5 || s.toks[i].Kind != token.Word || !s.behindThing() {
+		return -1
+	}
+	for _, w := range s.v.conditions {
+		if text[0] == w.say[0] && lexicon.Slip(text, w.say, 1) <= 1 {
+			return w.id
+		}
+	}
+	return -1
+}
+
+// behindThing reports whether a part stands before, with only small words between.
+func (s *scan) behindThing() bool {
+	for k := range slices.Backward(s.items) {
+		switch s.items[k].kind {
+		case isThing:
+			return true
+		case isFiller:
+		case isWord, isCue, isName, isIndex, isNumber, isUnit, isChoice, isSlot, isWrong, isDrop:
+			return false
+		}
+	}
+	return false
 }

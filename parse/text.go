@@ -15,10 +15,7 @@ package parse
 import (
 	"fmt"
 	"slices"
-	"sync"
 	"unicode/utf8"
-
-	"readback/parse/number"
 )
 
 // MaxNote is the longest note that is read, in characters. A longer one is no note
@@ -192,96 +189,4 @@ func markKind(v *Vocabulary, marks []Mark) Kind {
 		}
 	}
 	return best
-}
-
-// trade is the vocabulary without any spec, for bare quantities.
-var trade = sync.OnceValue(func() *Vocabulary { return NewVocabulary(Words{}) })
-
-// Quantities returns the bare quantities of a note, with no spec: the numbers that
-// stand for the note, each with its unit, a range as its two ends, what was withdrawn
-// left out. Indexes count as bare numbers.
-func Quantities(note string) []Quantity {
-	if tooLong(note) {
-		return []Quantity{}
-	}
-	s := newScan(note, trade(), &Context{})
-	defer s.release()
-	s.read()
-	s.relate()
-	s.lend()
-	fix := s.correct()
-	for _, pair := range fix.replaced {
-		s.items[pair[0]].kind = isDrop
-	}
-	out := []Quantity{}
-	for k := range s.items {
-		it := &s.items[k]
-		switch {
-		case it.kind == isSlot || it.kind == isIndex:
-			out = s.bareIndexes(out, it)
-		case it.kind == isNumber && !it.num.Broken && !it.open:
-			q := Quantity{Value: it.value, Unit: "1", Span: s.span(it)}
-			if codes := s.meanings(it); len(codes) > 0 {
-				q.Unit = codes[0]
-				if codes[0] == "mm" && len(codes) > 1 && s.ofFluid(it.to) {
-					q.Unit = "mL"
-				}
-			}
-			out = append(out, q)
-		}
-	}
-	return out
-}
-
-// ofFluid reports whether "of oil" follows, which makes "mil" a volume.
-func (s *scan) ofFluid(i int) bool {
-	if i+1 >= len(s.toks) || s.toks[i].Text != "of" {
-		return false
-	}
-	switch s.toks[i+1].Text {
-	case "oil", "water", "grease", "coolant", "fluid", "diesel", "fuel", "liquid", "glycol":
-		return true
-	}
-	return false
-}
-
-// bareIndexes adds the numbers of an index as bare quantities.
-func (s *scan) bareIndexes(out []Quantity, it *item) []Quantity {
-	for i := it.from; i < it.to; {
-		value, end := number.Value{}, i
-		if n, ok := s.r.At(i); ok && n.End <= it.to {
-			value, end = n.Value, n.End
-		} else if n, to, ok := s.index(i, 999, true); ok && to <= it.to {
-			value, end = number.Int(int64(n)), to
-		}
-		if end == i {
-			i++
-			continue
-		}
-		out = append(out, Quantity{Value: value, Unit: "1", Span: Span{s.toks[i].Start, s.toks[end-1].End}})
-		i = end
-	}
-	return out
-}
-
-// lend gives the unit of the last number of a list to those before it that have none
-// ("passes eight fourteen and twenty newton metres"), and a unit said before to those
-// after it ("stage two 46.5 newton metres then stage three forty nine").
-func (s *scan) lend() {
-	var codes []int32
-	for k := len(s.items) - 1; k >= 0; k-- {
-		if it := &s.items[k]; it.kind == isNumber && len(it.codes) > 0 {
-			codes = it.codes
-		} else if it.kind == isNumber && codes != nil {
-			it.codes, it.lent = codes, true
-		}
-	}
-	codes = nil
-	for k := range s.items {
-		if it := &s.items[k]; it.kind == isNumber && len(it.codes) > 0 {
-			codes = it.codes
-		} else if it.kind == isNumber && codes != nil {
-			it.codes, it.lent = codes, true
-		}
-	}
 }

@@ -44,6 +44,10 @@ func Sound(word string) string {
 			c = 'f'
 		case 'b':
 			c = 'p'
+		case 'm':
+			if i+1 < len(word) && (word[i+1] == 'p' || word[i+1] == 'b') {
+				c = 'n' // "inpeller"
+			}
 		}
 		if len(out) == 0 || out[len(out)-1] != c {
 			out = append(out, c)

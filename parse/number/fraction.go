@@ -2,7 +2,7 @@ package number
 
 // mixed reads the fraction after the whole number that n is so far: "and a half", "and three
 // quarters", "and thirty one sixty fourths". "A hundred and five hundredths" has two honest
-// readings, 100.05 and 1.05.
+// readings, 100.05 and 1.05, and so have tenths.
 func (r Reader) mixed(n *Number) bool {
 	if r.class(n.End) != And {
 		return false
@@ -17,7 +17,7 @@ func (r Reader) mixed(n *Number) bool {
 		return false
 	}
 	n.Value, n.End, n.Whole = v, end, false
-	if den == 100 && num > 1 && whole%100 == 0 {
+	if (den == 10 || den == 100) && num > 1 && whole%100 == 0 {
 		n.Other, n.HasOther = Fraction(whole+num, den)
 		n.Why = "the fraction may count all of the number or its last words"
 	}

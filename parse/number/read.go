@@ -22,6 +22,7 @@ type Reader struct {
 	Words  []Word           // what each token can mean in a number
 	Unit   func(i int) bool // whether a unit of measure starts at token i
 	Slot   func(i int) bool // whether a word that takes an index starts at token i ("stage")
+	Loose  bool             // a dash with spaces joins number words as well: "fifty - two"
 }
 
 // At returns the longest number that starts at token i. Small words and ordinals are
@@ -101,7 +102,10 @@ func (r Reader) class(i int) Class {
 
 // hyphen returns the index after a hyphen that joins two words ("eighty-two"), or i.
 func (r Reader) hyphen(i int) int {
-	if i > 0 && i+1 < len(r.Tokens) && r.Tokens[i].Glued && r.Tokens[i+1].Glued && isMinus(r.Tokens[i].Text) {
+	if i <= 0 || i+1 >= len(r.Tokens) || !isMinus(r.Tokens[i].Text) && r.Tokens[i].Text != "—" {
+		return i
+	}
+	if r.Tokens[i].Glued && r.Tokens[i+1].Glued && (r.Tokens[i].Text != "—" || r.class(i+1) != Numeric) || r.Loose && r.class(i-1) != Numeric && r.class(i+1) != Numeric {
 		return i + 1
 	}
 	return i

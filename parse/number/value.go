@@ -166,6 +166,23 @@ func pow10(n int) int64 {
 	return p
 }
 
+// Plus returns v + n, at the resolution of v. ok is false where the sum would be longer than
+// [MaxDigits].
+func (v Value) Plus(n int64) (sum Value, ok bool) {
+	if n > limit || n < -limit {
+		return Value{}, false
+	}
+	unit := v.den
+	if unit == 0 {
+		unit = pow10(int(v.scale))
+	}
+	if n > limit/unit || n < -limit/unit {
+		return Value{}, false
+	}
+	v.num += n * unit
+	return v, v.num <= limit && v.num >= -limit
+}
+
 // String writes v as it was said: "99.50", "-5", "2/3".
 func (v Value) String() string {
 	if v.den != 0 {

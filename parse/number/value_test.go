@@ -247,3 +247,13 @@ func TestTooLongGivesNoQuantity(t *testing.T) {
 		t.Errorf("15 digits give %v", got)
 	}
 }
+
+func TestPlus(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v, n := value().Draw(t, "v"), rapid.Int64Range(-9_999, 9_999).Draw(t, "n")
+		sum, ok := v.Plus(n)
+		if want := new(big.Rat).Add(v.Rat(), new(big.Rat).SetInt64(n)); ok && (sum.Rat().Cmp(want) != 0 || sum.Scale() != v.Scale()) {
+			t.Fatalf("%s + %d = %s", v, n, sum)
+		}
+	})
+}

@@ -93,6 +93,11 @@ func ordinals(m map[string]Word) {
 	m["first"] = Word{Class: Nth, N: 1, Nth: 1}
 	delete(m, "firsts")
 	m["1st"], m["2nd"], m["3rd"] = Word{Class: Nth, N: 1, Nth: 1}, Word{Class: Nth, N: 2, Nth: 2}, Word{Class: Nth, N: 3, Nth: 3}
+	for tens, n := range map[string]int64{"twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90} {
+		for i, w := range names[:9] {
+			m[tens+w] = Word{Class: Nth, N: n + int64(i) + 1, Nth: n + int64(i) + 1} // "thirtyfirst"
+		}
+	}
 	for w, n := range map[string]int64{
 		"quarter": 4, "thirtieth": 30, "fortieth": 40, "fiftieth": 50, "sixtieth": 60, "seventieth": 70,
 		"eightieth": 80, "ninetieth": 90, "hundredth": 100, "thousandth": 1000, "millionth": 1_000_000, "billionth": 1_000_000_000, "trillionth": 1_000_000_000_000,

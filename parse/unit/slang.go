@@ -26,6 +26,9 @@ var slang = []struct {
 	// typed without regard to case
 	{"nm|n m", true, []string{"N.m", "nm"}},
 	{"mohm|mohms|mω", true, []string{"MOhm", "mOhm"}},
+	// the prefix alone, as electricians jot it down
+	{"M", true, []string{"m", "MOhm"}},
+	{"G", true, []string{"g", "GOhm"}},
 }
 
 // slangForms lists every shared word, written out.

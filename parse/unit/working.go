@@ -1,7 +1,7 @@
 package unit
 
 func electrics() []row {
-	const ohms = "(ohm|ohms|ohm's|home|homes|oms|omes)"
+	const ohms = "(ohm|ohms|ohm's|home|homes|oms|omes|arms)"
 	return []row{
 		{"Ohm", Resistance, "ohm", "ohms", "Ω", ohms, "Ω|Ohm", si},
 		{
