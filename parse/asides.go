@@ -70,7 +70,7 @@ func (s *scan) stop(k int) bool {
 }
 
 func (s *scan) isAside(from, to int) bool {
-	other, unknown := false, 0
+	other, doubted, unknown := false, false, 0
 	for k := from; k < to; k++ {
 		switch it := &s.items[k]; it.kind {
 		case isName, isIndex, isChoice, isWrong, isThing, isSlot:
@@ -85,7 +85,9 @@ func (s *scan) isAside(from, to int) bool {
 			switch it.cue {
 			case cueRemark, cueQuestion:
 				other = true
-			case cueAbout, cueIsh, cueBound, cueBetween, cueDoubt, cueNotYet, cueNot, cueHearsay, cueIf, cueScratch, cueShould,
+			case cueAbout, cueIsh, cueBound, cueBetween:
+				doubted = true // "order some more rags"; but never "forty eight, near enough"
+			case cueDoubt, cueNotYet, cueNot, cueHearsay, cueIf, cueScratch, cueShould,
 				cueSame, cueNext, cueAgain, cueRetight, cuePlusMinus, cueOr, cueExcept:
 				return false
 			case cueNone, cueCorrect, cueNo, cueSet, cueDone, cueAll, cueLast, cueFirst, cueAnd, cueTo, cueOn, cueEach, cueRest, cueTurn,
@@ -94,7 +96,7 @@ func (s *scan) isAside(from, to int) bool {
 		case isFiller, isUnit, isDrop:
 		}
 	}
-	return other || unknown > 1
+	return other || unknown > 1 && !doubted
 }
 
 // clock takes a time of day: "14:32".

@@ -70,10 +70,10 @@ func (s *scan) bind(groups []group, numbers []int) []bound {
 	}
 	backward := s.isBackward(groups) || s.eachOnIts(groups, numbers)
 	name, guess := s.readingName(&groups[0])
+	places := s.real(groups[0].places)
 	if !backward {
-		name, guess = nil, false
+		name, guess, places = nil, false, nil
 	}
-	var places []int
 	for j, k := range numbers {
 		g := &groups[j]
 		if backward {
@@ -110,14 +110,19 @@ func (s *scan) isBackward(groups []group) bool {
 }
 
 // eachOnIts reports whether behind each of several numbers stands its place, and none
-// before the first: "windings 1.24 on u v, 1.25 on v w".
+// on its axis before the first: "windings 1.24 on u v, 1.25 on v w", "pass three, twenty on rods
+// one and three, twenty one on two and four".
 func (s *scan) eachOnIts(groups []group, numbers []int) bool {
-	if len(numbers) < 2 || s.hasPlace(&groups[0]) {
+	if len(numbers) < 2 {
 		return false
 	}
 	for j, n := range numbers {
 		i := slices.IndexFunc(groups[j+1].places, func(k int) bool { return !s.items[k].bare })
 		if i < 0 || !s.bindsBack(groups[j+1].places[i], n) {
+			return false
+		}
+		axis := s.items[groups[j+1].places[i]].axis
+		if slices.ContainsFunc(groups[0].places, func(k int) bool { return !s.items[k].bare && (s.items[k].axis == axis || s.items[k].axis < 0) }) {
 			return false
 		}
 	}

@@ -24,7 +24,15 @@ func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 	bounds := s.bind(groups, numbers)
 	s.distribute(bounds)
 	var out []claimed
+	var ahead []int // what the reading behind it was taken at: "500 V 1 min 600 megohms"
 	for j := range bounds {
+		if s.isAhead(bounds, j) {
+			ahead = append(ahead, j)
+			continue
+		}
+		out = s.claim(out, &bounds[j], j, bounds, fix)
+	}
+	for _, j := range ahead {
 		out = s.claim(out, &bounds[j], j, bounds, fix)
 	}
 	out = settle(out, fix)
@@ -35,6 +43,27 @@ func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 		u.Claims = append(u.Claims, out[i].Claim)
 	}
 	s.shareUnits(u.Claims)
+}
+
+// isAhead reports whether number j is what a reading of the same name behind it was taken at.
+func (s *scan) isAhead(bounds []bound, j int) bool {
+	n := bounds[j].name
+	if n == nil || len(n.Takes) == 0 {
+		return false
+	}
+	fits := func(k int, code string) bool {
+		codes := s.meanings(&s.items[bounds[k].item])
+		return len(codes) > 0 && len(fitting(codes, dimension(code))) > 0
+	}
+	if fits(j, n.Unit) || !slices.ContainsFunc(n.Takes, func(t Taking) bool { return fits(j, t.Unit) }) {
+		return false
+	}
+	for k := j + 1; k < len(bounds) && bounds[k].name == n; k++ {
+		if fits(k, n.Unit) {
+			return true
+		}
+	}
+	return false
 }
 
 // indexNumbers turns the bare numbers of "four the same" and "same for five and six"
@@ -126,7 +155,7 @@ func (s *scan) remarkBehind(groups []group, numbers []int) bool {
 // claim appends what number j claims.
 func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []claimed {
 	it := &s.items[b.item]
-	if it.tol || s.isCount(b.item, all) || s.countsSpots(it, all) {
+	if it.tol || s.isCount(b.item, all) || s.countsSpots(it, all) || s.foreign(it) && s.undoes() {
 		return out
 	}
 	codes := s.meanings(it)
@@ -272,6 +301,12 @@ func (s *scan) takenAt(c *claimed, n *Name, it *item, codes []string) bool {
 	return false
 }
 
+// foreign reports whether a number has a unit that no callout of the spec is read in: "half a
+// turn".
+func (s *scan) foreign(it *item) bool {
+	return len(it.codes) > 0 && !slices.ContainsFunc(s.meanings(it), func(code string) bool { return s.v.dims[dimension(code)] })
+}
+
 // countsSpots reports whether a number beside another one counts where it was measured:
 // "runout 0.03 at 3 spots".
 func (s *scan) countsSpots(it *item, all []bound) bool {
@@ -296,12 +331,7 @@ func (s *scan) isCount(k int, all []bound) bool {
 		}
 		return s.otherWithUnit(k, all)
 	}
-	for _, code := range s.meanings(it) {
-		if s.v.dims[dimension(code)] {
-			return false
-		}
-	}
-	return s.otherWithUnit(k, all)
+	return s.foreign(it) && s.otherWithUnit(k, all)
 }
 
 func (s *scan) otherWithUnit(k int, all []bound) bool {

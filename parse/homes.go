@@ -218,7 +218,7 @@ func (s *scan) carry(n *Name, p Place, missing []string, repeat bool) (Place, []
 // pointed returns where "that one" or "this stage" points: the place on the first axis of n that
 // the last recording note was all about, or "".
 func (s *scan) pointed(n *Name) (at string) {
-	if s.ctx == nil || len(s.ctx.Asked) > 0 || !s.points() {
+	if s.ctx == nil || s.ctx.Fresh || !s.points() {
 		return ""
 	}
 	for _, t := range s.ctx.Undo {

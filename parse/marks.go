@@ -297,7 +297,7 @@ func (s *scan) turnsToMark(k int) bool {
 // k or behind it: "all stages seated but two".
 func (s *scan) looseNumber(k int) bool {
 	for j := s.clauseOf(k); j < len(s.items); j++ {
-		if s.items[j].kind == isNumber {
+		if s.items[j].kind == isNumber && !s.foreign(&s.items[j]) {
 			return true
 		}
 	}

@@ -21,7 +21,7 @@ func (s *scan) abreast(it *item, axis *Axis, plural bool) bool {
 		case w.Class == number.Digit, w.Class == number.Teen:
 			n = int(w.N)
 		case w.Class == number.Sounds && s.amongDigits(end):
-			n, guess = int(w.N), true
+			n, guess = int(w.N), guess || s.word(end+1).Class != number.And
 		case w.Class == number.Numeric && len(s.toks[end].Text) == 1 && !s.decimalFollows(end+1):
 			n = int(s.toks[end].Text[0] - '0')
 		}
@@ -127,6 +127,7 @@ func (s *scan) every(i int) (item, bool) {
 	if n, end, ok := s.index(at, 99, false); ok && c != cueEach {
 		count, at = n, end
 	}
+	counted := at
 	for at < len(s.toks) && (s.toks[at].Text == "the" || s.toks[at].Text == "of") {
 		at++
 	}
@@ -154,7 +155,7 @@ func (s *scan) every(i int) (item, bool) {
 	axis, ok := s.lastAxis()
 	if !ok {
 		whole := slices.ContainsFunc(s.v.axes, func(a Axis) bool { return len(a.Values) == count })
-		return item{kind: isFiller, to: at}, whole && c == cueAll && s.ends(at) // "threads greased, all four"
+		return item{kind: isFiller, to: counted}, whole && c == cueAll && s.ends(counted) // "threads greased, all four"
 	}
 	if count == len(s.v.axes[axis].Values) && !s.isReadingNow(at) {
 		return s.all(axis, at, count, c), true // "all four fifteen"
@@ -282,9 +283,10 @@ func (s *scan) serialList(i int) (item, bool) {
 		}
 		it.to = end
 		c, next := s.cueAt(end)
-		if c != cueAnd {
+		if c != cueAnd && (c != cueOr || !on) {
 			break
 		}
+		it.either = it.either || c == cueOr
 		at = next
 	}
 	_, follows := s.r.At(it.to)

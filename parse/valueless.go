@@ -26,7 +26,7 @@ func (s *scan) valueless(u *Utterance, fix amends, groups []group) {
 	}
 	b := &bound{name: name, places: g.places, before: g, after: g}
 	if name == nil {
-		if name, _ = s.home(b, nil); name == nil || !s.hasCue(cueDone, cueNotYet, cueNot) && !s.has(isUnit) {
+		if name, _ = s.home(b, nil); name == nil || !s.hasCue(cueDone, cueNotYet, cueNot) && !s.has(isUnit) && !s.onlyPlaces(name) {
 			return
 		}
 	}
@@ -43,6 +43,21 @@ func (s *scan) valueless(u *Utterance, fix amends, groups []group) {
 	for _, c := range s.located(nil, base, name, b, fix) {
 		u.Claims = append(u.Claims, c.Claim)
 	}
+}
+
+// onlyPlaces reports whether the note is nothing but every place that a callout has: "rod three
+// pass three".
+func (s *scan) onlyPlaces(n *Name) bool {
+	said := 0
+	for k := range s.items {
+		switch it := &s.items[k]; {
+		case it.kind == isIndex && !it.bare:
+			said++
+		case it.kind != isFiller:
+			return false
+		}
+	}
+	return said > 1 && said == len(n.Axes)
 }
 
 // unitCorrected handles "sorry newton metres": the last reading in another unit.
@@ -118,11 +133,13 @@ func (s *scan) same(u *Utterance, g *group) {
 	if name == nil {
 		return
 	}
+	if len(s.ctx.Asked) > 0 || len(name.Axes) == 0 && s.hasCue(cueNext) {
+		// The same as what was asked and never settled, or the next of what is there once.
+		u.Asks = append(u.Asks, Ask{NoHome, s.note})
+		return
+	}
 	base := Claim{Target: Target{Callout: name.Callout}, Value: last.Value, Unit: last.Unit, How: last.How}
 	base.Doubts = s.noteDoubts()
-	if len(s.ctx.Asked) > 0 || len(name.Axes) == 0 && s.hasCue(cueNext) {
-		base.Doubts = append(base.Doubts, NoPlace) // the same as what was asked, or the next of what is there once
-	}
 	if s.hasPlace(g) || len(name.Axes) == 0 || s.hasCue(cueNext) {
 		for _, c := range s.located(nil, base, name, &bound{name: name, places: s.real(g.places), before: g, after: g}, amends{}) {
 			u.Claims = append(u.Claims, c.Claim)

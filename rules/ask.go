@@ -69,7 +69,7 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 		case parse.Doubtful:
 			text = "Not recorded, since you are not sure: " + q.Words + ". Say it again when it is certain."
 		case parse.NoHome:
-			text = "The same as what? Nothing was read yet."
+			text = "The same as what? Say the value itself."
 		case parse.TwoHomes, parse.TwoNumbers, parse.Approximate, parse.Negated, parse.Hearsay, parse.Range, parse.OddUnit, parse.Unknown:
 		}
 		f := finding(RuleAsk, parse.Target{}, Note, text)
