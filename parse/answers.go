@@ -160,15 +160,15 @@ func (s *scan) placed(c, asked *Claim, g *group) bool {
 	if len(places) != 1 || len(items) == 0 && len(n.Axes) > 0 {
 		return false
 	}
-	p, carried, full := s.carry(n, places[0], missing, false)
-	if !full && asked.At != "" {
-		for _, x := range asked.At.Indexes() {
-			if p.On(x.Axis) == "" {
-				p = p.With(x.Axis, x.Value)
-			}
+	at := places[0]
+	missing = slices.DeleteFunc(missing, func(axis string) bool { // what was said with the value stands
+		said := asked.At.On(axis) != "" && asked.Callout == n.Callout
+		if said {
+			at = at.With(axis, asked.At.On(axis))
 		}
-		full = len(order(n, p).Indexes()) == len(n.Axes)
-	}
+		return said
+	})
+	p, carried, full := s.carry(n, at, missing, false)
 	c.Callout, c.At, c.Carried, c.Others, c.Places = n.Callout, order(n, p), carried, nil, nil
 	switch {
 	case doubt != "":

@@ -41,19 +41,21 @@ func (s *scan) nearName(i int) (item, bool) {
 // near returns how far the tokens from i are from the words, and where they end; tooFar
 // where they are no such name.
 func (s *scan) near(i int, words []string) (cost, end int) {
-	total, exact, telling, at := 0, 0, false, i
-	for _, want := range words {
+	total, exact, plural, telling, at := 0, 0, false, false, i
+	for w, want := range words {
 		if at >= len(s.toks) {
 			return tooFar, i
 		}
 		got := s.toks[at].Text
 		if got == want || got == want+"s" {
 			exact++
+			plural = plural || got != want
 			telling = telling || got != "in" && got != "on" && got != "off" && got != "out" && got != "at"
 			at++
 			continue
 		}
-		if c := s.nearWord(at, want, len(words)); c < tooFar {
+		apart := w+1 < len(words) && at+2 < len(s.toks) && s.toks[at+2].Text == words[w+1] && s.joins(at, want)
+		if c := s.nearWord(at, want, len(words)); c < tooFar && !apart {
 			total, at = total+c, at+1
 			continue
 		}
@@ -62,7 +64,7 @@ func (s *scan) near(i int, words []string) (cost, end int) {
 		}
 		total, at = total+2, at+2
 	}
-	if exact == 0 || !telling || total > 3 || total == 0 {
+	if exact == 0 || !telling || total > 3 || total == 0 && !plural {
 		return tooFar, i
 	}
 	return total, at
