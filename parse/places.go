@@ -426,6 +426,7 @@ func (s *scan) symbolic(it *item, i int) bool {
 	}
 	it.places, it.to = []string{v.value}, s.m[i][lexicon.Value].End
 	s.overlapping(it)
+	s.andValues(it)
 	return true
 }
 
@@ -459,7 +460,30 @@ func (s *scan) valued(i int) (item, bool) {
 	}
 	it := item{kind: isIndex, axis: v.axis, places: []string{v.value}, to: m.End}
 	s.overlapping(&it)
+	s.andValues(&it)
 	return it, true
+}
+
+// andValues reads more places that are not numbers: "u v and v w".
+func (s *scan) andValues(it *item) {
+	for {
+		c, at := s.cueAt(it.to)
+		if c != cueAnd && c != cueOr || at >= len(s.m) {
+			return
+		}
+		if s.hasSlot(at) && s.v.slots[s.m[at][lexicon.Slot].IDs[0]].axis == it.axis {
+			at = s.m[at][lexicon.Slot].End
+		}
+		if at >= len(s.m) || s.m[at][lexicon.Value].End == 0 {
+			return
+		}
+		v := s.v.values[s.m[at][lexicon.Value].IDs[0]]
+		if v.axis != it.axis || slices.Contains(it.places, v.value) {
+			return
+		}
+		it.places, it.to = append(it.places, v.value), s.m[at][lexicon.Value].End
+		it.either = it.either || c == cueOr
+	}
 }
 
 func (s *scan) axisIndex(id string) int {

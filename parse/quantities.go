@@ -170,6 +170,9 @@ func (s *scan) other(n *number.Number) (v number.Value, ok bool) {
 		if before != number.Digit && before != number.Teen && before != number.Tens && before != number.Sounds {
 			return v, false
 		}
+		if c := s.nums[at].Class; (c == number.Point || c == number.Hundred || c == number.Large) && !s.hasSlot(n.Start-1) {
+			return v, false // "one point zero" is one number, but for "stage one point zero"
+		}
 		if rest, ok := s.r.At(at); ok && rest.End == n.End && !rest.NeedsUnit && !rest.Broken {
 			return rest.Value, true
 		}

@@ -129,7 +129,7 @@ func (s *scan) hasUnit(i int) bool { return i < len(s.m) && s.m[i][lexicon.Unit]
 // be either, and behind a fraction is the unit.
 func (s *scan) isSlotWord(i int) bool { return s.hasSlot(i) && !s.hasUnit(i) }
 
-func (s *scan) hasSlot(i int) bool { return i < len(s.m) && s.m[i][lexicon.Slot].End > 0 }
+func (s *scan) hasSlot(i int) bool { return i >= 0 && i < len(s.m) && s.m[i][lexicon.Slot].End > 0 }
 
 // read cuts the note into items, left to right, the longest first.
 func (s *scan) read() {

@@ -314,7 +314,7 @@ func (r Reader) rest(i int) (n int64, end int, ok bool) {
 	if r.class(at) == And {
 		at++
 	}
-	if num, den, _, part := r.ratio(at); part && at > i && den > 2 && den < 1000 && num < den {
+	if num, den, last, part := r.ratio(at); part && at > i && den > 2 && den < 1000 && num < den && !r.oneOfMany(num, last) {
 		return 0, i, false
 	}
 	return r.small(at)

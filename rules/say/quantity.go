@@ -10,8 +10,14 @@ import (
 
 // Quantity returns a value with its unit in words: "forty-eight newton metres", "one
 // ohm". A code without a row in the table of units is read as it stands; "" and "1"
-// are no unit.
+// are no unit. A hundred tenths of a thou and more are said in thou: "a hundred and five tenths"
+// may be heard two ways.
 func Quantity(v number.Value, code string) string {
+	if whole, ok := v.Whole(); ok && code == "10*-4.[in_i]" && (whole >= 100 || whole <= -100) {
+		if thou, ok := v.Shift(-1); ok {
+			v, code = thou, "[mil_i]"
+		}
+	}
 	words := Unit(code, v != number.Int(1))
 	if words == "" {
 		return Number(v)
