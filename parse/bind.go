@@ -86,13 +86,44 @@ func (s *scan) bind(groups []group, numbers []int) []bound {
 			}
 			name, guess = n, near
 		}
-		places = s.merge(places, own)
+		places = s.merge(s.unlessBare(places, g), own)
+		if backward && s.twoNames(g) && j+1 < len(numbers) {
+			s.items[k].num.Broken, s.items[k].num.Why = true, "two names stand between this value and the next"
+			s.items[numbers[j+1]].num.Broken, s.items[numbers[j+1]].num.Why = true, s.items[k].num.Why
+		}
 		out = append(out, bound{item: k, name: name, guess: guess, places: places, before: &groups[j], after: &groups[j+1]})
 	}
 	if !backward {
 		s.trailing(out, &groups[len(numbers)])
 	}
 	return out
+}
+
+// unlessBare drops the places of earlier values on an axis whose word stands without its index in
+// the group: "duty two forty eight, duty point nine" is of some other duty.
+func (s *scan) unlessBare(places []int, g *group) []int {
+	if len(places) == 0 || s.hasCue(cueNext, cueSame) || s.points() {
+		return places
+	}
+	return slices.DeleteFunc(slices.Clone(places), func(p int) bool {
+		return slices.ContainsFunc(g.places, func(k int) bool { return s.items[k].bare && s.items[k].axis == s.items[p].axis })
+	})
+}
+
+// twoNames reports whether a group holds the names of two callouts that take a reading.
+func (s *scan) twoNames(g *group) bool {
+	var first *Name
+	for _, k := range g.names {
+		if !s.isReading(k) {
+			continue
+		}
+		if n := s.nameOf(&s.items[k]); first == nil {
+			first = n
+		} else if n != first {
+			return true
+		}
+	}
+	return false
 }
 
 // isBackward reports whether numbers come before what they are for.

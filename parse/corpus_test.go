@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"math/big"
 	"os"
 	"path/filepath"
@@ -14,6 +13,7 @@ import (
 
 	"readback/parse"
 	"readback/parse/number"
+	"readback/parse/parsetest"
 	"readback/parse/unit"
 	"readback/testdata"
 )
@@ -191,59 +191,11 @@ func TestSpokenFigures(t *testing.T) {
 // TestEveryWholeNumberIsUnderstood speaks each number up to 9,999 in four ways.
 func TestEveryWholeNumberIsUnderstood(t *testing.T) {
 	for n := int64(1); n < 10_000; n++ {
-		for _, said := range ways(n) {
+		for _, said := range parsetest.Ways(n) {
 			q := parse.Quantities(said + " newton metres")
 			if len(q) != 1 || q[0].Value != number.Int(n) {
 				t.Fatalf("Quantities(%q) = %v, want %d", said, q, n)
 			}
 		}
 	}
-}
-
-var ones = strings.Fields("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen")
-
-var tensWords = strings.Fields("x x twenty thirty forty fifty sixty seventy eighty ninety")
-
-func below100(n int64) string {
-	if n < 20 {
-		return ones[n]
-	}
-	if n%10 == 0 {
-		return tensWords[n/10]
-	}
-	return tensWords[n/10] + " " + ones[n%10]
-}
-
-// ways says a number as a Briton, as an American, in pairs and digit by digit, as far
-// as people say it so.
-func ways(n int64) (out []string) {
-	and := func(word string) string {
-		head, rest := n/1000, n%1000
-		var parts []string
-		if head > 0 {
-			parts = append(parts, below100(head), "thousand")
-		}
-		if rest >= 100 {
-			parts = append(parts, ones[rest/100], "hundred")
-		}
-		if rest%100 > 0 {
-			if word != "" && n >= 100 {
-				parts = append(parts, word)
-			}
-			parts = append(parts, below100(rest%100))
-		}
-		return strings.Join(parts, " ")
-	}
-	out = append(out, and("and"), and(""))
-	if n >= 100 && n%100 >= 10 && (n/100)%10 != 0 {
-		out = append(out, below100(n/100)+" "+below100(n%100))
-	}
-	if n >= 10 {
-		var digits []string
-		for _, d := range fmt.Sprint(n) {
-			digits = append(digits, ones[d-'0'])
-		}
-		out = append(out, strings.Join(digits, " "))
-	}
-	return out
 }

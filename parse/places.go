@@ -302,7 +302,7 @@ func (s *scan) soundsLikeIndex(i int) bool {
 // none otherwise. The other reading stays known: [scan.other].
 func (s *scan) pointsOn(axis *Axis, n, end int, plural bool) bool {
 	name := s.lastName()
-	if name == nil || plural || s.word(end).Class != number.Point || s.nums[end-1].Class != number.Digit || !slices.Contains(name.Axes, axis.ID) {
+	if name == nil || plural || s.word(end).Class != number.Point || s.nums[end-1].Class != number.Digit && s.nums[end-1].Class != number.Numeric || s.toks[end].Kind != token.Word || !slices.Contains(name.Axes, axis.ID) {
 		return false
 	}
 	return s.hasValue(axis.ID, strconv.Itoa(n)) && !s.indexed(s.axisIndex(axis.ID))
@@ -363,6 +363,9 @@ func (s *scan) more(it *item, axis *Axis, plural bool) {
 		if joined {
 			c, at = cueTo, it.to+1
 		}
+		if it.to < len(s.toks) && s.toks[it.to].Text == "," && !plural && len(it.places) < 2 && !s.listAhead(it.to, axis, it.places[0]) {
+			return // "stage seven, four and a half": the comma parts the place from its value
+		}
 		if c != cueTo && c != cueAnd && c != cueOr {
 			if !s.abreast(it, axis, plural) {
 				return
@@ -371,11 +374,14 @@ func (s *scan) more(it *item, axis *Axis, plural bool) {
 		}
 		again := s.skipSlotAgain(at, it.axis)
 		n, end, ok := s.index(again, len(axis.Values), plural && c == cueAnd && s.soundsLast(again))
-		if !ok || s.isReadingNow(end) || s.fractionFollows(end) || n > len(axis.Values) && again == at && !joined && s.toks[it.to].Text == "," {
+		if !ok || s.isReadingNow(end) || s.fractionFollows(end) || s.goesOn(end) || n > len(axis.Values) && again == at && !joined && s.toks[it.to].Text == "," {
 			return
 		}
 		if !plural && c != cueOr && (n > len(axis.Values) || !s.somethingFollows(end)) && !joined {
 			return
+		}
+		if !plural && again == at && c == cueAnd && (s.toks[it.to].Text == "then" || s.valueBefore()) {
+			return // "forty eight on stage one and three ..." goes on with another value
 		}
 		first, _ := strconv.Atoi(it.places[len(it.places)-1])
 		if c == cueTo {
@@ -390,6 +396,46 @@ func (s *scan) more(it *item, axis *Axis, plural bool) {
 		}
 		it.to = end
 	}
+}
+
+// listAhead reports whether behind the first place, from its comma on, a list goes on that can be
+// nothing else: "tank flow one, two and three". It rises, ends with "and", and no value begins
+// with its last place.
+func (s *scan) listAhead(i int, axis *Axis, first string) bool {
+	last, err := strconv.Atoi(first)
+	for and := false; err == nil && i < len(s.toks); {
+		c, at := s.cueAt(i)
+		if c != cueAnd {
+			return false
+		}
+		and = s.toks[i].Text == "and"
+		n, end, ok := s.index(at, len(axis.Values), false)
+		if !ok || n <= last || n > len(axis.Values) || s.isReadingNow(end) || s.goesOn(end) || s.fractionFollows(end) || s.decimalFollows(end) {
+			return false
+		}
+		if _, value := s.r.At(end); and {
+			return !value
+		}
+		last, i = n, end
+	}
+	return false
+}
+
+// valueBefore reports whether a value with its unit was said before and has had no place until
+// now: its place stands behind it.
+func (s *scan) valueBefore() bool {
+	for k := range slices.Backward(s.items) {
+		switch it := &s.items[k]; it.kind {
+		case isNumber:
+			return len(it.codes) > 0
+		case isIndex:
+			if !it.bare && k > 0 && s.items[k-1].kind != isIndex {
+				continue // of the same place: "rod four pass one"
+			}
+		case isWord, isFiller, isCue, isName, isUnit, isChoice, isSlot, isThing, isWrong, isDrop:
+		}
+	}
+	return false
 }
 
 // skipSlotAgain passes the slot word said again: "stage two and stage three".

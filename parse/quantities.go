@@ -237,6 +237,9 @@ func (s *scan) cutOff(i int) bool {
 	if t := s.toks[i-1].Text; i > 1 && (t == "the" || t == "tee" || t == "ty") && (s.nums[i].Class == number.Digit || s.nums[i].Class == number.Sounds) && s.nums[i-2].Class == number.Sounds {
 		return true // "for the eight", which may have been forty-eight
 	}
+	if before := &s.items[len(s.items)-1]; before.kind == isIndex && before.to == i && s.nums[i-1].Class == number.Point {
+		return true // "third duty point three": the point may open the number
+	}
 	if c := s.nums[i].Class; (c == number.Hundred || c == number.Large) && s.multiplies(i-1) {
 		return true // "stage three hundred and five", "a few hundred"
 	}
@@ -373,7 +376,7 @@ func (s *scan) halfAfter(it *item) {
 	switch w := s.word(at); {
 	case w.Class == number.Half:
 		den = 2
-	case w.Class == number.Part && w.N == 4:
+	case w.Class == number.Part && w.N == 4 && (w.Nth == 0 || !s.hasSlot(end)): // no "and fourth bolt"
 		den = 4
 	default:
 		return

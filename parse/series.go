@@ -1,6 +1,7 @@
 package parse
 
 import (
+	"math/big"
 	"slices"
 	"strconv"
 
@@ -10,8 +11,8 @@ import (
 )
 
 // abreast reads indexes said one behind the other: "rods one three two four". They are
-// indexes where the word before them is plural or three and more stand there; a last
-// one that goes on as a number is none.
+// indexes where the word before them is plural, or all of the axis stand there and no value
+// right behind them; a last one that goes on as a number is none.
 func (s *scan) abreast(it *item, axis *Axis, plural bool) bool {
 	s.names = s.names[:0]
 	end, guess := it.to, false
@@ -37,8 +38,8 @@ func (s *scan) abreast(it *item, axis *Axis, plural bool) bool {
 	if k := len(s.names); k > 0 && (s.isReadingNow(end) || s.goesOn(end)) {
 		s.names, end = s.names[:k-1], end-1
 	}
-	if len(s.names) == 0 || !plural && len(s.names)+len(it.places) < 3 {
-		return false
+	if _, value := s.r.At(end); len(s.names) == 0 || !plural && (value || len(s.names)+len(it.places) < len(axis.Values)) {
+		return false // "stage one four six nine newton metres": digits of a value
 	}
 	for _, n := range s.names {
 		s.place(it, axis, n)
@@ -60,6 +61,8 @@ func (s *scan) amongDigits(i int) bool {
 	return after == number.Digit || after == number.Sounds || s.hasSlot(i+1)
 }
 
+var one = big.NewRat(1, 1)
+
 // goesOn reports whether what stands at i makes one number with a digit before it:
 // "two hundred", "one oh five".
 func (s *scan) goesOn(i int) bool {
@@ -69,8 +72,11 @@ func (s *scan) goesOn(i int) bool {
 	case number.Half, number.Part:
 		return !s.hasSlot(i + 1)
 	case number.And:
-		c := s.word(i + 1).Class
-		return c == number.Article || c == number.Half || c == number.Part
+		if c := s.word(i + 1).Class; c == number.Article || c == number.Half || c == number.Part {
+			return true
+		}
+		part, ok := s.r.At(i + 1)
+		return ok && !part.Whole && part.Value.Rat().Cmp(one) < 0 // "and three quarters"
 	case number.None, number.Digit, number.Teen, number.Tens, number.Point, number.Article, number.Minus, number.Sounds,
 		number.Of, number.Numeric, number.Dozen, number.Vulgar, number.Nth:
 	}
@@ -82,7 +88,7 @@ func (s *scan) goesOn(i int) bool {
 // follow both.
 func (s *scan) serial(i int) (item, bool) {
 	k := len(s.items) - 1
-	for k >= 0 && (s.items[k].kind == isFiller || s.items[k].kind == isCue && s.items[k].cue == cueAnd) {
+	for k >= 0 && (s.stop(k) || s.items[k].kind == isCue && s.items[k].cue == cueAnd) {
 		k--
 	}
 	if k < 2 || s.items[k].kind != isNumber || s.items[k-1].kind != isIndex || s.items[k-2].kind == isIndex {
@@ -97,8 +103,8 @@ func (s *scan) serial(i int) (item, bool) {
 	if !ok || end != i+1 || s.isReadingNow(end) || s.goesOn(end) || !s.follows(axis, last.places[0], n) {
 		return item{}, false
 	}
-	if _, ok := s.r.At(end); !ok {
-		return item{}, false
+	if _, ok := s.r.At(end); !ok || s.word(end).Class == number.Digit && s.word(end+1).Class == number.Digit {
+		return item{}, false // no value, or the digits of one: "three six seven"
 	}
 	it := item{kind: isIndex, axis: last.axis, to: end}
 	if before := &s.items[k].num; before.Torn {
