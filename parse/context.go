@@ -10,6 +10,7 @@ type Context struct {
 	Asked []Claim  `json:"asked,omitempty"` // what was asked back and not answered yet
 	Next  []Target `json:"next,omitempty"`  // what the spec expects next; ranks, never overrides
 	Fresh bool     `json:"fresh,omitempty"` // the last note was asked about: a yes is said of that
+	Gone  bool     `json:"gone,omitempty"`  // what was read last was taken back
 	Using []string `json:"using,omitempty"` // instruments that were named, the last one first
 }
 
@@ -39,7 +40,7 @@ func (c Context) After(u Utterance, h Heard) Context {
 		next.Asked = nil
 	}
 	if len(u.Withdrawn) > 0 {
-		next.Undo, next.Marks = nil, nil
+		next.Undo, next.Marks, next.Gone = nil, nil, true
 	}
 	if len(h.Recorded) > 0 || len(h.Marks) > 0 {
 		next.Undo, next.Marks = nil, h.Marks
@@ -51,7 +52,7 @@ func (c Context) After(u Utterance, h Heard) Context {
 		}
 	}
 	if len(h.Recorded) > 0 {
-		next.Last = h.Recorded
+		next.Last, next.Gone = h.Recorded, false
 	}
 	return next
 }

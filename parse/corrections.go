@@ -39,6 +39,7 @@ func (s *scan) correct() (fix amends) {
 		case before < 0 && (it.cue == cueCorrect || after >= 0 && s.leads(k)):
 			fix.record = true
 		case before >= 0 && s.placeAfter(k):
+			s.placeGivesWay(k)
 			fix.moved = true
 		case it.cue == cueNo && after < 0 && s.leads(k) && s.placeAfter(k) && !s.has(isWord, isWrong):
 			fix.record = true // "no stage five"
@@ -200,11 +201,20 @@ func (s *scan) scratch(fix *amends) {
 			last = k
 		}
 	}
-	if last < 0 || s.casual(last) && s.has(isWord, isThing, isWrong) {
+	if last < 0 || s.casual(last) && s.has(isWord, isThing, isWrong) && !s.namesNext(last) {
 		return // "never mind the phone", "a tiny scratch on the shaft"
 	}
 	fix.scratch, fix.mild = true, strings.HasPrefix(s.toks[s.items[last].from].Text, "never")
 	next := s.numberAfter(last)
+	if next >= 0 && s.leads(last) && !s.hasPlaceItem() && !s.has(isName) && len(s.ctx.Asked) == 0 {
+		if s.standsAs(&s.items[next]) {
+			s.items[next].kind = isDrop // "scratch that forty eight": the value that goes
+		} else {
+			fix.scratch, fix.record = false, true // "scratch that, nineteen point nine": the value that comes
+			s.items[last].kind = isFiller
+			return
+		}
+	}
 	for k := range s.items[:last] {
 		switch s.items[k].kind {
 		case isNumber:
@@ -227,6 +237,20 @@ func (s *scan) scratch(fix *amends) {
 			}
 		}
 	}
+}
+
+// namesNext reports whether a name or a place follows item k at once: "cancel the earth continuity".
+func (s *scan) namesNext(k int) bool {
+	for k++; k < len(s.items); k++ {
+		switch s.items[k].kind {
+		case isName, isIndex:
+			return true
+		case isFiller:
+		case isWord, isCue, isNumber, isUnit, isChoice, isSlot, isThing, isWrong, isDrop:
+			return false
+		}
+	}
+	return false
 }
 
 // casual reports whether the words that take back are also said of other things: only
@@ -263,12 +287,25 @@ func (s *scan) denied(fix *amends) {
 		if after < 0 && (before < 0 || s.nameOrPlaceBetween(before, k)) {
 			continue
 		}
+		if before < 0 && !s.standsAs(&s.items[n]) {
+			continue // "not fifty one, forty nine" where nothing of fifty one was said
+		}
 		s.items[n].kind = isDrop
 		s.items[k].kind = isFiller
 		if before < 0 {
 			fix.record = true
 		}
 	}
+}
+
+// standsAs reports whether the number is one that was read last or is asked about, or the note says
+// itself where it belongs.
+func (s *scan) standsAs(it *item) bool {
+	same := func(c Claim) bool { return c.Value.Same(it.value) }
+	if len(s.ctx.Last) == 0 && len(s.ctx.Asked) == 0 {
+		return true
+	}
+	return slices.ContainsFunc(s.ctx.Last, same) || slices.ContainsFunc(s.ctx.Asked, same) || s.has(isName, isIndex)
 }
 
 // runOn parts two values that run into each other behind "not", and drops the first: "not forty

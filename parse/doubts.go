@@ -25,7 +25,7 @@ func (s *scan) doubts(b *bound, j int, all []bound) (d []Doubt) {
 	if s.or(b.item) {
 		d = append(d, TwoNumbers)
 	}
-	if s.lessBy(b.item) {
+	if s.lessBy(b.item) || s.percentOf(b.item) {
 		d = append(d, Range)
 	}
 	return append(d, s.noteDoubts()...)
@@ -45,6 +45,12 @@ func (s *scan) lessBy(k int) bool {
 		return i+1 == len(s.toks) || s.items[k+1].kind != isCue || s.items[k+1].to == i+1
 	}
 	return false
+}
+
+// percentOf reports whether the number is what a share is taken of: "within two per cent of 48".
+func (s *scan) percentOf(k int) bool {
+	of := s.numberBefore(k)
+	return of >= 0 && s.adjacent(of, k) && slices.Contains(s.meanings(&s.items[of]), "%")
 }
 
 // unknown returns the words of the note that nothing knows, "" for none. A word that was
@@ -80,7 +86,23 @@ func (s *scan) noteDoubts() (d []Doubt) {
 	if s.leavesOut() {
 		d = append(d, TwoPlaces)
 	}
+	if s.tagged() {
+		d = append(d, Doubtful)
+	}
 	return d
+}
+
+// tagged reports whether the note ends in a word that asks the other to agree: "forty eight, yeah".
+func (s *scan) tagged() bool {
+	n := len(s.toks) - 1
+	if n < 2 || len(s.items) < 2 || s.items[len(s.items)-2].kind != isNumber && !s.stop(len(s.items)-2) {
+		return false
+	}
+	switch s.toks[n].Text {
+	case "yeah", "eh", "innit", "huh", "right":
+		return true
+	}
+	return false
 }
 
 // undoes reports whether an event that has places is said in the note: a value beside it is

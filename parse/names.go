@@ -186,6 +186,9 @@ func (s *scan) chosen(i int) (item, bool) {
 	if m.End == 0 || m.End < s.m[i][lexicon.Cue].End || m.End < s.m[i][lexicon.Wrong].End {
 		return item{}, false
 	}
+	if m.End < len(s.toks) && slices.Contains([]string{"my", "his", "her", "your", "their", "himself", "myself"}, s.toks[m.End].Text) {
+		return item{}, false // "cut my thumb on the impeller"
+	}
 	return item{kind: isChoice, id: int(m.IDs[0]), to: m.End}, true
 }
 

@@ -6,7 +6,7 @@ import "slices"
 // that: "v w two point oh six, w u the same", "rod two same, rod four eight point one". It
 // stands for the number before it in the note, else for that of the last reading.
 func (s *scan) sames() {
-	if !s.hasCue(cueSame) || s.sameAs() || len(s.ctx.Asked) > 0 {
+	if !s.hasCue(cueSame) || s.sameAs() || s.ctx.Gone || len(s.ctx.Asked) > 0 {
 		return
 	}
 	value := s.lastNumber()

@@ -67,7 +67,9 @@ var one = big.NewRat(1, 1)
 // "two hundred", "one oh five".
 func (s *scan) goesOn(i int) bool {
 	switch s.word(i).Class {
-	case number.Hundred, number.Large, number.Zero, number.Repeat:
+	case number.Zero:
+		return s.toks[i].Text != "nought" && s.toks[i].Text != "naught" || s.word(i+1).Class != number.Point // "rings five and six nought point two"
+	case number.Hundred, number.Large, number.Repeat:
 		return true
 	case number.Half, number.Part:
 		return !s.hasSlot(i + 1)
@@ -282,7 +284,7 @@ func (s *scan) serialList(i int) (item, bool) {
 		return item{}, false
 	}
 	it := item{kind: isIndex, axis: axis, to: i}
-	for at := i; ; {
+	for at := i; !s.pronoun(at); {
 		n, end, ok := s.index(at, len(s.v.axes[axis].Values), false)
 		if !ok || s.isReadingNow(end) || s.goesOn(end) || s.decimalFollows(end) || !s.hasValue(s.v.axes[axis].ID, strconv.Itoa(n)) || !s.place(&it, &s.v.axes[axis], n) {
 			break

@@ -14,6 +14,10 @@ func (s *scan) contradictions(out []claimed) []claimed {
 				a.item = -1 // measured again: the later one stands
 				continue
 			}
+			if a.Value == b.Value && (a.Unit == b.Unit && len(a.Slang) == len(b.Slang) || a.Unit == "" && len(a.Slang) == 0) {
+				a.item = -1 // said twice: "fifteen, one five, newton metres"
+				continue
+			}
 			if !slices.Contains(a.Doubts, Range) {
 				a.Doubts = append(a.Doubts, TwoNumbers)
 				b.Doubts = append(b.Doubts, TwoNumbers)

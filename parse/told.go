@@ -3,6 +3,8 @@ package parse
 import (
 	"slices"
 	"strings"
+
+	"readback/parse/unit"
 )
 
 // deeds are verbs of work that was done, as it is told before a reading: "took a shim out, shaft
@@ -10,15 +12,20 @@ import (
 // what follows (slipped, guessed, forgot) are none.
 var deeds = strings.Fields(`
 	added adjusted backed blew bled blown brushed changed cleaned cleared clipped degreased dressed dried drained eased emptied fetched filed filled fitted
-	fixed flipped flushed found freed grabbed greased knocked lapped let looked lifted loosened lubed moved nipped oiled opened packed picked polished popped pulled pushed put
+	fixed flipped flushed found freed grabbed greased knocked lapped let looked mic'd micd miked lifted loosened lubed moved nipped oiled opened packed picked polished popped pulled pushed put
 	refitted released remade removed renewed replaced reset reseated rotated scraped shimmed shook shut slackened slid spun stood stripped swapped tapped
 	tightened took trimmed tried turned undid unhooked unplugged warmed washed went wiped wound zeroed
 	adding adjusting backing changing cleaning dressing drying easing filing filling fitting greasing lapping moving nipping oiling pulling refitting remaking
-	removing replacing resetting reseating shimming slackening swapping tapping tightening trimming turning undoing washing wiping zeroing`)
+	removing renewing replacing resetting reseating shimming slackening swapping tapping tightening trimming turning undoing washing wiping zeroing`)
 
 // told lets the words pass that nothing knows where they tell of work done: those behind a deed,
 // up to a name, a place or a number. What is said there of doubt, denial or damage still counts.
 func (s *scan) told() {
+	for k := range s.items[:max(0, len(s.items)-1)] {
+		if t := s.toks[s.items[k].from].Text; t == "after" && s.items[k].kind == isWord && s.items[k+1].kind == isNumber && s.isTime(&s.items[k+1]) {
+			s.items[k].kind = isFiller // "320 MΩ at 500 V after 1 min"
+		}
+	}
 	for k := range s.items {
 		switch {
 		case !s.has(isWord):
@@ -28,10 +35,17 @@ func (s *scan) told() {
 				s.items[k-1].kind = isFiller // "after nipping it up"
 			}
 			s.pass(k)
+		case s.items[k].kind == isCue && s.items[k].cue == cueCorrect && strings.HasPrefix(s.toks[s.items[k].to-1].Text, "mis"):
+			s.pass(k + 1) // "I misread the scale"
 		case k > 0 && (s.toks[s.items[k].from].Text == "because" || s.toks[s.items[k].from].Text == "cos"):
 			s.pass(k)
 		}
 	}
+}
+
+// isTime reports whether a number is a time.
+func (s *scan) isTime(it *item) bool {
+	return len(fitting(s.meanings(it), unit.Time)) > 0
 }
 
 // opensDeed reports whether item k is a deed that somebody tells of: it stands at the start of

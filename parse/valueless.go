@@ -133,8 +133,8 @@ func (s *scan) same(u *Utterance, g *group) {
 	if name == nil {
 		return
 	}
-	if len(s.ctx.Asked) > 0 || len(name.Axes) == 0 && s.hasCue(cueNext) {
-		// The same as what was asked and never settled, or the next of what is there once.
+	if s.ctx.Gone || len(s.ctx.Asked) > 0 || len(name.Axes) == 0 && s.hasCue(cueNext) {
+		// The same as what was taken back, or asked and never settled; or the next of what is there once.
 		u.Asks = append(u.Asks, Ask{NoHome, s.note})
 		return
 	}

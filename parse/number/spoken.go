@@ -262,8 +262,8 @@ func (r Reader) string(i int) (n int64, end int, ok bool) {
 		if c == Sounds && end == i && r.soundsAlone(i) {
 			c = Digit // "won nine"
 		}
-		if c != Digit && c != Zero && c != Repeat || c == Digit && r.isTea(end+1) {
-			break
+		if c != Digit && c != Zero && c != Repeat || c == Digit && r.isTea(end+1) || end > i && r.isNought(end) && r.class(end+1) == Point {
+			break // "six nought point two" are two numbers, or none
 		}
 		d, count, to := r.digit(end)
 		if count == 0 {
@@ -275,6 +275,12 @@ func (r Reader) string(i int) (n int64, end int, ok bool) {
 		end = to
 	}
 	return n, end, end > i
+}
+
+// isNought reports whether token i is a zero as it is said before a point, and not of a digit
+// among others.
+func (r Reader) isNought(i int) bool {
+	return r.Tokens[i].Text == "nought" || r.Tokens[i].Text == "naught"
 }
 
 // cardinal continues n before "hundred" or "thousand" at i. It stops before a word

@@ -28,7 +28,7 @@ func torques() []row {
 		},
 		{
 			"kgf.m", Torque, "kilogram force metre", "kilogram force metres", "kgf·m",
-			"(" + kgForce + ") (" + metres + "|m)|(kilogram|kilogramme|kilograms|kg) " + metres + "|kg m|kgm|kgfm|kpm", "", sp811,
+			"(" + kgForce + ") (" + metres + "|m)|(kilogram|kilogramme|kilograms|kg) " + metres + "|kg m|kgm|kgfm|kpm|mkgf|m (kgf|kgs|kp)", "", sp811,
 		},
 		{
 			"kgf.cm", Torque, "kilogram force centimetre", "kilogram force centimetres", "kgf·cm",

@@ -12,7 +12,7 @@ var slang = []struct {
 	// millilitre to whoever pours.
 	{"mil|mils|mill|mills", false, []string{"mm", "[mil_i]", "mL"}},
 	{"kilo|kilos|key los", false, []string{"kg", "kN", "kOhm", "kPa", "kW", "kV"}},
-	{"pound|pounds|lb|lbs|pond|ponds", false, []string{"[lb_av]", "[lbf_av]", "[psi]", "[ft_i].[lbf_av]"}},
+	{"pound|pounds|lb|lbs|pond|ponds", false, []string{"[lb_av]", "[lbf_av]", "[psi]", "[ft_i].[lbf_av]", "[in_i].[lbf_av]"}},
 	{"ounce|ounces|oz|ozs", false, []string{"[oz_av]", "[oz_av].[g]", "[foz_us]"}},
 	{"degree|degrees|deg|degs|°", false, []string{"deg", "Cel", "[degF]", "K", "[degR]"}},
 	{"ton|tons", false, []string{"t", "[ston_av]", "[lton_av]"}},
