@@ -235,6 +235,9 @@ func (s *scan) located(out []claimed, base Claim, n *Name, b *bound, fix amends)
 			places, missing = []Place{p}, nil
 		}
 	}
+	if doubt == TwoPlaces && slices.ContainsFunc(b.places, func(k int) bool { return s.items[k].rest }) {
+		return s.rest(out, base, n, places, missing, b.item)
+	}
 	if doubt == TwoPlaces {
 		base.Doubts = append(base.Doubts, TwoPlaces)
 		for _, p := range places {
@@ -264,6 +267,21 @@ func (s *scan) located(out []claimed, base Claim, n *Name, b *bound, fix amends)
 		out = append(out, claimed{c, b.item})
 	}
 	return out
+}
+
+// rest adds one claim for all of the places that were not read yet. Which those are the job knows.
+func (s *scan) rest(out []claimed, base Claim, n *Name, places []Place, missing []string, item int) []claimed {
+	base.Rest = true
+	for _, p := range places {
+		full, carried, ok := s.carry(n, p, missing, false)
+		if !ok {
+			base.Rest, base.Places = false, nil
+			base.Doubts = append(base.Doubts, NoPlace)
+			break
+		}
+		base.Carried, base.Places = carried, append(base.Places, order(n, full))
+	}
+	return append(out, claimed{base, item})
 }
 
 // taken reports whether a number is what another reading was taken at ("at forty

@@ -132,13 +132,16 @@ func (s *scan) placeGivesWay(k int) bool {
 		if it := &s.items[j]; it.kind != isIndex || it.bare {
 			continue
 		}
-		if j < k {
-			before = j
-		} else if after < 0 {
+		if j > k && after < 0 {
 			after = j
 		}
 	}
-	if before < 0 || after < 0 || s.items[before].axis != s.items[after].axis || s.nameBetween(k, after) {
+	for j := range s.items[:k] {
+		if it := &s.items[j]; after >= 0 && it.kind == isIndex && !it.bare && it.axis == s.items[after].axis {
+			before = j
+		}
+	}
+	if before < 0 || after < 0 || s.nameBetween(k, after) {
 		return false
 	}
 	s.items[before].kind = isDrop

@@ -97,3 +97,31 @@ func (v *Vocabulary) formOf(code string) (id int32, ok bool) {
 	i := slices.IndexFunc(v.units, func(f unitForm) bool { return f.code == code && !f.slang })
 	return int32(i), i >= 0
 }
+
+// nextSlots puts the place after the last note's into a slot that "next" stands before: "next stage
+// full impeller".
+func (s *scan) nextSlots() {
+	if s.ctx == nil || s.ctx.Fresh {
+		return
+	}
+	for k := range s.items[:max(0, len(s.items)-1)] {
+		it := &s.items[k+1]
+		if s.items[k].kind != isCue || s.items[k].cue != cueNext || it.kind != isIndex || !it.bare || it.axis < 0 {
+			continue
+		}
+		axis, at := &s.v.axes[it.axis], ""
+		for _, t := range s.ctx.Undo {
+			on := t.At.On(axis.ID)
+			if on == "" || at != "" && at != on {
+				return
+			}
+			at = on
+		}
+		i := slices.IndexFunc(axis.Values, func(v AxisValue) bool { return v.Value == at })
+		if i < 0 || i+1 >= len(axis.Values) {
+			return
+		}
+		it.places, it.bare = []string{axis.Values[i+1].Value}, false
+		s.items[k].kind = isFiller
+	}
+}

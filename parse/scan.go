@@ -41,6 +41,7 @@ type item struct {
 	absent bool     // isIndex: the axis has no such place
 	bare   bool     // isIndex: the slot was said without an index
 	whole  bool     // isIndex: all places of the axis
+	rest   bool     // isIndex: all places that were not read yet
 
 	num    number.Number
 	value  number.Value

@@ -161,6 +161,11 @@ func (s *scan) every(i int) (item, bool) {
 		}
 	}
 	axis, ok := s.lastAxis()
+	if last := s.lastClaim(); !ok && last != nil && c == cueRest && !s.has(isName, isIndex) {
+		if n, known := s.v.name(last.Callout); known && len(n.Axes) > 0 {
+			return s.all(s.axisIndex(n.Axes[0]), after, 0, c), true // "the rest fourteen and a half each"
+		}
+	}
 	if !ok {
 		whole := slices.ContainsFunc(s.v.axes, func(a Axis) bool { return len(a.Values) == count })
 		return item{kind: isFiller, to: counted}, whole && c == cueAll && s.ends(counted) // "threads greased, all four"
@@ -181,6 +186,7 @@ func (s *scan) all(axis, end, count int, c cue) item {
 	}
 	if count > 0 && count != len(it.places) || c == cueRest {
 		it.either = true // not all, and not said which
+		it.rest = c == cueRest && count == 0
 	}
 	return it
 }

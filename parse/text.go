@@ -60,6 +60,7 @@ func (s *scan) utterance() Utterance {
 	s.asides()
 	s.told()
 	s.gotInstead()
+	s.nextSlots()
 	s.sames()
 	s.excepted()
 	fix := s.correct()

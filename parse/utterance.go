@@ -76,6 +76,7 @@ type Claim struct {
 	Places   []Place       `json:"places,omitempty"`  // where it may belong, if in doubt
 	Others   []string      `json:"others,omitempty"`  // callouts that it may belong to, if in doubt
 	NoValue  bool          `json:"no_value,omitempty"`
+	Rest     bool          `json:"rest,omitempty"`     // for those of Places that were not read yet: "the rest"
 	Corrects bool          `json:"corrects,omitempty"` // replaces a reading that must be there: "should be"
 }
 

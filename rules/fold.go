@@ -87,7 +87,7 @@ func (j *Job) forget(t parse.Target) bool {
 // claims records the readings of the note, or asks about them. Readings that were said
 // as a set ("all four rods") are taken in the order that the work calls for.
 func (j *Job) claims(u parse.Utterance, a *Answer) {
-	for _, c := range j.ordered(u.Claims) {
+	for _, c := range j.ordered(j.rests(u.Claims)) {
 		full, why := j.resolve(c)
 		if why != nil {
 			j.askBack(c, full, why, a)

@@ -173,6 +173,33 @@ func (j *Job) carriedOff(l *live, b bounds, c *parse.Claim, y *big.Rat) *reason 
 	return j.whichPlace(c)
 }
 
+// rests puts a claim for each place that was not read yet where "the rest" was said. With none of
+// them left it is asked which was meant.
+func (j *Job) rests(claims []parse.Claim) []parse.Claim {
+	if !slices.ContainsFunc(claims, func(c parse.Claim) bool { return c.Rest }) {
+		return claims
+	}
+	var out []parse.Claim
+	for _, c := range claims {
+		if !c.Rest || len(c.Doubts) > 0 {
+			out = append(out, c)
+			continue
+		}
+		one, left := c, 0
+		one.Rest, one.Places = false, nil
+		for _, p := range c.Places {
+			if one.At = p; j.readings[one.Target] == nil {
+				out, left = append(out, one), left+1
+			}
+		}
+		if left == 0 {
+			one.At, one.Doubts = "", []parse.Doubt{parse.NoPlace}
+			out = append(out, one)
+		}
+	}
+	return out
+}
+
 // ordered sorts the readings of one note that were said as a set of places into the
 // order that the work calls for. All else stays as it was said.
 func (j *Job) ordered(claims []parse.Claim) []parse.Claim {
