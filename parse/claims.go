@@ -22,7 +22,7 @@ func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 		return
 	}
 	bounds := s.bind(groups, numbers)
-	s.distribute(bounds)
+	bounds = s.distribute(bounds)
 	var out []claimed
 	var ahead []int // what the reading behind it was taken at: "500 V 1 min 600 megohms"
 	for j := range bounds {

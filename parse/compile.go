@@ -87,7 +87,9 @@ var shared = sync.OnceValue(func() *Vocabulary {
 	v := &Vocabulary{}
 	b := lexicon.NewBuilder()
 	b.Small(fillerWords()...)
+	b.Inner(strings.Split(inners, "|")...)
 	b.Small(denialWords...)
+	b.Inner(denialWords...)
 	v.addUnits(b)
 	v.addCues(b)
 	v.addSymptoms(b)

@@ -1,14 +1,22 @@
 package parse
 
-import "slices"
+import (
+	"slices"
+
+	"readback/parse/number"
+)
 
 // distribute gives each of several numbers its own place where one list of places was said
-// before them, and there are as many numbers: "stages 1 and 2 nuts 48.1, 47.9". Words that
-// run into each other are no list: "thirty five thirty six" stays one number, and is asked.
-func (s *scan) distribute(bounds []bound) {
-	list := s.oneList(bounds)
+// before them, and there are as many numbers: "stages 1 and 2 nuts 48.1, 47.9". Two that run into
+// each other ("thirty five thirty six") are parted where one is missing, else they stay one
+// number, and are asked.
+func (s *scan) distribute(bounds []bound) []bound {
+	if list := s.oneList(bounds, 1); list >= 0 {
+		bounds = s.part(bounds)
+	}
+	list := s.oneList(bounds, 0)
 	if list < 0 {
-		return
+		return bounds
 	}
 	it := &s.items[list]
 	for j := range bounds {
@@ -25,16 +33,53 @@ func (s *scan) distribute(bounds []bound) {
 			n.Torn, n.Broken, n.Why = false, false, ""
 		}
 	}
+	return bounds
 }
 
-// oneList returns the item of the list of places that all numbers share, or -1.
-func (s *scan) oneList(bounds []bound) int {
-	if len(bounds) < 2 {
+// part makes two of the one number that is two tens words with their digits, run into each other.
+// There must be one such number, and no more.
+func (s *scan) part(bounds []bound) []bound {
+	at, cut := -1, 0
+	for j := range bounds {
+		n := &s.items[bounds[j].item].num
+		for i := n.Start + 1; n.Spoken && n.Whole && i < n.End; i++ {
+			if s.nums[n.Start].Class != number.Tens || s.nums[i].Class != number.Tens {
+				continue
+			}
+			if at >= 0 {
+				return bounds
+			}
+			at, cut = j, i
+		}
+	}
+	if at < 0 {
+		return bounds
+	}
+	it := s.items[bounds[at].item]
+	head, ok := s.r.Head(it.num.Start, cut)
+	tail, ok2 := s.r.At(cut)
+	if !ok || !ok2 || tail.End != it.num.End {
+		return bounds
+	}
+	first := it
+	first.num, first.value, first.to, first.codes = head, head.Value, cut, nil
+	it.num, it.value, it.from = tail, tail.Value, cut
+	s.items[bounds[at].item] = first
+	s.items = append(s.items, it)
+	second := bounds[at]
+	second.item = len(s.items) - 1
+	return slices.Insert(bounds, at+1, second)
+}
+
+// oneList returns the item of the list of places that all numbers share, or -1. There must be
+// as many numbers as places, but for those missing.
+func (s *scan) oneList(bounds []bound, missing int) int {
+	if len(bounds)+missing < 2 || len(bounds) == 0 {
 		return -1
 	}
 	for _, k := range bounds[0].places {
 		it := &s.items[k]
-		if len(it.places) != len(bounds) || it.whole || it.either || it.absent {
+		if len(it.places) != len(bounds)+missing || it.whole || it.either || it.absent {
 			continue
 		}
 		for _, b := range bounds {

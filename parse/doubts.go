@@ -94,11 +94,14 @@ func (s *scan) noteDoubts() (d []Doubt) {
 
 // tagged reports whether the note ends in a word that asks the other to agree: "forty eight, yeah".
 func (s *scan) tagged() bool {
-	n := len(s.toks) - 1
-	if n < 2 || len(s.items) < 2 || s.items[len(s.items)-2].kind != isNumber && !s.stop(len(s.items)-2) {
+	n := len(s.items) - 1
+	for n > 0 && (s.stop(n) || s.toks[s.items[n].from].Text == "please") {
+		n--
+	}
+	if n < 1 || s.items[n-1].kind != isNumber && !s.stop(n-1) {
 		return false
 	}
-	switch s.toks[n].Text {
+	switch s.toks[s.items[n].to-1].Text {
 	case "yeah", "eh", "innit", "huh", "right":
 		return true
 	}
@@ -245,7 +248,9 @@ func (s *scan) toldOf(i int) bool {
 			return true
 		}
 	}
-	if s.toks[i].Text != "torque" {
+	if t := s.toks[i].Text; t == "let" && i+1 < len(s.toks) && (s.toks[i+1].Text == "some" || s.toks[i+1].Text == "it") {
+		return true // "let some out, oil fill one litre"
+	} else if t != "torque" {
 		return false
 	}
 	for _, t := range s.toks[i+1:] {

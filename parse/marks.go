@@ -212,7 +212,7 @@ func (s *scan) shaky(k int) bool {
 			return true
 		case isCue:
 			if it.cue == cueNo || it.cue == cueCorrect {
-				return !s.namedAfter(j)
+				return !s.namedAfter(j) || s.takenBack(j-1) || s.takenBack(j)
 			}
 			if it.cue == cueAnd && (s.toks[it.from].Text == "then" || s.then(j)) {
 				continue // "turns freely then stops"
@@ -240,7 +240,7 @@ func (s *scan) planned(k int) bool {
 	if s.ordered() || !s.claimed && s.looseNumber(k) {
 		return true
 	}
-	for j := s.clauseOf(k); j < len(s.items); j++ {
+	for j := s.clauseOf(k); j < len(s.items) && !s.thereIs(j, k); j++ {
 		if j == k+1 && j == len(s.items)-1 && s.items[j].cue == cueBound && s.toks[s.items[j].from].Text == "over" {
 			break // "staked over"
 		}
@@ -296,7 +296,10 @@ func (s *scan) turnsToMark(k int) bool {
 // looseNumber reports whether a number of which nothing came stands in the clause of item
 // k or behind it: "all stages seated but two".
 func (s *scan) looseNumber(k int) bool {
-	for j := s.clauseOf(k); j < len(s.items); j++ {
+	for j := s.clauseOf(k); j < len(s.items) && !s.thereIs(j, k); j++ {
+		if at := s.items[j].from; s.items[j].kind == isNumber && at > 0 && s.toks[at-1].Text == "at" && s.timeOfDay(k, j) {
+			continue
+		}
 		if s.items[j].kind == isNumber && !s.foreign(&s.items[j]) {
 			return true
 		}
@@ -304,11 +307,26 @@ func (s *scan) looseNumber(k int) bool {
 	return false
 }
 
+// thereIs reports whether item j, behind item k, begins to tell of something else: "pressure bled
+// off, there was about twenty bar in it".
+func (s *scan) thereIs(j, k int) bool {
+	t := s.toks[s.items[j].from].Text
+	return j > k && (t == "there" || t == "there's")
+}
+
+// timeOfDay reports whether number item j says when the event at item k was: "handed over at four
+// fifteen". An event at places may say a value.
+func (s *scan) timeOfDay(k, j int) bool {
+	n := s.nameOf(&s.items[k])
+	return n.Kind == Event && len(n.Axes) == 0 && len(s.items[j].codes) == 0 && j == len(s.items)-1
+}
+
 // takenBack reports whether a "no" without a name or number of its own follows item k.
 func (s *scan) takenBack(k int) bool {
 	for j := k + 1; j < len(s.items); j++ {
-		if it := &s.items[j]; it.kind == isCue && (it.cue == cueNo || it.cue == cueCorrect) {
-			return !s.namedAfter(j)
+		it := &s.items[j]
+		if it.kind == isCue && (it.cue == cueNo || it.cue == cueCorrect) && (!s.namedAfter(j) || it.cue == cueCorrect && s.mereWait(j)) {
+			return true
 		}
 	}
 	return false
@@ -331,6 +349,9 @@ func (s *scan) goesOnAsPlace(k int) bool {
 	end := s.items[k].to
 	if end >= len(s.toks) {
 		return false
+	}
+	if c, _ := s.cueAt(end); c == cueFine {
+		return false // "bedded in a treat"
 	}
 	switch s.toks[end-1].Text {
 	case "on", "in", "off", "over", "out":

@@ -164,7 +164,7 @@ func (s *scan) other(n *number.Number) (v number.Value, ok bool) {
 	}
 	for at := n.Start + 1; at < min(n.End, n.Start+4); at++ {
 		before := s.nums[at-1].Class
-		if before == number.None || before == number.Tens && s.nums[at].Class == number.Digit {
+		if before == number.None || before == number.Tens && (s.nums[at].Class == number.Digit || s.nums[at].Class == number.Sounds) {
 			continue // a hyphen; the middle of "thirty five"
 		}
 		if before != number.Digit && before != number.Teen && before != number.Tens && before != number.Sounds {

@@ -42,6 +42,17 @@ grab a full impeller for stage one
 handed over the wrench
 seat clean tomorrow
 valve fitted upside down
+seat has to be cleaned
+seat is to be cleaned
+seat once cleaned
+seat is being cleaned
+valve to be fitted
+cover is going on
+cover comes on after lunch
+cut my thumb on the impeller at stage two
+so collar nut one is forty eight newton metres, yeah
+collar nut one within two per cent of forty eight newton metres
+collar nut one hundred and five newton metres
 collar nut one forty eight newton metres wrong
 collar nut one forty eight newton metres looks wrong
 collar nut one forty eight newton metres then off

@@ -13,8 +13,6 @@ import (
 	"readback/parse/unit"
 	"readback/rules"
 	"readback/rules/say"
-	"readback/rules/spec"
-	"readback/testdata"
 )
 
 // own lists the callouts that take a reading with all their places.
@@ -53,23 +51,16 @@ func codesOf(code string) (codes []string) {
 }
 
 // TestTheToolUnderstandsItsOwnVoice reads back what it says of a reading: any value that a job
-// takes, in any unit, for any callout of both demo specs, at one place or several. Heard as a
+// takes, in any unit, for any callout of three specs, at one place or several. Heard as a
 // note, the sentence is the same reading.
 func TestTheToolUnderstandsItsOwnVoice(t *testing.T) {
-	for file, options := range map[string]map[string]string{
-		"mr5.yaml":        {"base": "long", "stages": "12", "cut_impellers": "2", "rebuild": "yes"},
-		"bevel-head.yaml": {"rebuild": "yes"},
+	for name, options := range map[string]map[string]string{
+		"mr5":        {"base": "long", "stages": "12", "cut_impellers": "2", "rebuild": "yes"},
+		"bevel-head": {"rebuild": "yes"},
+		"winch":      {"rebuild": "yes"},
 	} {
-		src, err := testdata.Files.ReadFile("specs/" + file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, err := spec.Load(file, src)
-		if err != nil {
-			t.Fatal(err)
-		}
-		shop := &shop{spec: s, options: options}
-		job, err := rules.NewJob(s, options)
+		shop := shopOf(t, name, options)
+		job, err := rules.NewJob(shop.spec, options)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -96,7 +87,7 @@ func TestTheToolUnderstandsItsOwnVoice(t *testing.T) {
 				rt.Fatalf("%q of %v is heard as %v: %s", said, want, recorded(t, again), again.Say)
 			}
 		})
-		t.Logf("%s: %v", file, slices.Sorted(maps.Keys(heard)))
+		t.Logf("%s: %v", name, slices.Sorted(maps.Keys(heard)))
 	}
 }
 

@@ -33,7 +33,8 @@ const (
 // Word is what the lexicon knows of one token.
 type Word struct {
 	ID     int32 // 0 for an unknown word
-	Filler bool  // small words that may stand inside the name of a confirmation
+	Filler bool  // small words without weight
+	Inner  bool  // words that may stand inside the name of a confirmation
 	Number number.Word
 }
 
@@ -128,7 +129,17 @@ func (l *Lexicon) count() int {
 	return len(l.words) + l.base.count()
 }
 
-// Small marks words that may stand inside the name of a confirmation: "seat is clean".
+// Inner marks words that may stand inside the name of a confirmation: "seat is clean". Small words
+// that tell of a plan, an order or a doubt ("to be", "before") are none.
+func (b *Builder) Inner(words ...string) {
+	for _, text := range words {
+		w := b.word(text)
+		w.Inner = true
+		b.l.words[text] = w
+	}
+}
+
+// Small marks words without weight.
 func (b *Builder) Small(words ...string) {
 	for _, text := range words {
 		w := b.word(text)
@@ -267,7 +278,7 @@ func (l *Lexicon) walk(tokens []token.Token, words []Word, i int, m *Matches) {
 			if j > i && Joins(tokens[j]) && tokens[j].Glued {
 				continue
 			}
-			if j > i && l.nodes[at].loose && words[j].Filler && !words[j].counts() && skipped < 3 {
+			if j > i && l.nodes[at].loose && words[j].Inner && !words[j].counts() && skipped < 3 {
 				skipped++
 				continue
 			}

@@ -36,7 +36,8 @@ func at(l *lexicon.Lexicon, note string, i int) map[lexicon.Sort]found {
 
 func build() *lexicon.Lexicon {
 	b := lexicon.NewBuilder()
-	b.Small("is", "the", "a", "to")
+	b.Small("to")
+	b.Inner("is", "the", "a")
 	b.Add("foot", lexicon.Unit, 1)
 	b.Add("foot pounds", lexicon.Unit, 2)
 	b.Add("foot pounds", lexicon.Unit, 3)
@@ -80,6 +81,7 @@ func TestAt(t *testing.T) {
 		{"digits apart are a number", "m 3", 0, map[lexicon.Sort]found{lexicon.Unit: {"m", []int32{8}}}},
 		{"a loose phrase without more", "seat clean", 0, map[lexicon.Sort]found{lexicon.Name: {"seat clean", []int32{10}}}},
 		{"a loose phrase with small words", "seat is the clean", 0, map[lexicon.Sort]found{lexicon.Name: {"seat is the clean", []int32{10}}}},
+		{"not with a word of a plan", "seat to clean", 0, map[lexicon.Sort]found{}},
 		{"not with more than three", "seat is the a is clean", 0, map[lexicon.Sort]found{}},
 		{"not with a word that counts", "seat one clean", 0, map[lexicon.Sort]found{}},
 		{"not with any other word", "seat now clean", 0, map[lexicon.Sort]found{}},

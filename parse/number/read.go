@@ -37,6 +37,13 @@ func (r Reader) At(i int) (Number, bool) {
 	return n, true
 }
 
+// Head returns the number below a hundred, in words, that stands from token i up to end: the first
+// of two that run into each other.
+func (r Reader) Head(i, end int) (Number, bool) {
+	n, at, ok := r.small(i)
+	return Number{Value: Int(n), Start: i, End: end, Spoken: true, Whole: true}, ok && at == end
+}
+
 func (r Reader) at(i int) (Number, bool) {
 	switch r.class(i) {
 	case Minus:
