@@ -129,7 +129,7 @@ func TestLookup(t *testing.T) {
 			t.Errorf("%q is %+v, want class %d, known %v", tt.note, w, tt.class, tt.known)
 		}
 	}
-	if !look("the").Filler || look("foot").Filler {
+	if !look("to").Filler || !look("the").Inner || look("foot").Filler {
 		t.Error("small words are not told apart")
 	}
 	if !l.Known("seat") || l.Known("gasket") {
