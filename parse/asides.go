@@ -22,7 +22,7 @@ func (s *scan) asides() {
 		}
 		if cuts > 0 && (s.isAside(from, k) || s.talked && s.isScore(from, k)) {
 			for j := from; j < k; j++ {
-				s.items[j].kind, s.items[j].codes = isFiller, nil
+				s.items[j].kind, s.items[j].codes, s.items[j].since = isFiller, nil, "talk about something else"
 			}
 			s.talked = true
 		}
@@ -127,7 +127,7 @@ func (s *scan) tooled() {
 			}
 			if slices.Contains(tooling, s.toks[it.to-1].Text) {
 				for m := k; m <= j; m++ {
-					s.items[m].kind, s.items[m].codes = isFiller, nil
+					s.items[m].kind, s.items[m].codes, s.items[m].since = isFiller, nil, "said of the tool"
 				}
 				break
 			}
@@ -154,7 +154,7 @@ func (s *scan) gotInstead() {
 			}
 			for j := n; j < m; j++ {
 				if c := s.items[j].kind; c == isNumber || c == isCue && s.items[j].cue == cuePlusMinus {
-					s.items[j].kind, s.items[j].codes = isFiller, nil
+					s.items[j].kind, s.items[j].codes, s.items[j].since = isFiller, nil, "called for, and another value measured"
 				}
 			}
 			it.kind = isFiller

@@ -28,6 +28,7 @@ func (s *scan) correct() (fix amends) {
 				break // "end play down 82.6, hang on, up 81.1"
 			}
 			fix.replaced = append(fix.replaced, [2]int{before, after})
+			s.items[before].since = "corrected by what follows"
 			if s.mayBePlace(before, after) {
 				s.items[after].num.Broken, s.items[after].num.Why = true, "it may be a place"
 			}

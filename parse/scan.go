@@ -51,6 +51,7 @@ type item struct {
 	open   bool    // isNumber: its unit is cut short ("litres per" what)
 	lent   bool    // isNumber: the unit was said with a later number
 	guess  bool    // isName: heard or spelt almost so
+	since  string  // why it does not count though it was taken for something, for [Explain]
 }
 
 // scan is the state of reading one note. Scans are pooled.

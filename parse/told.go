@@ -72,7 +72,7 @@ func (s *scan) pass(k int) {
 	for ; k < len(s.items); k++ {
 		switch it := &s.items[k]; it.kind {
 		case isWord:
-			it.kind = isFiller
+			it.kind, it.since = isFiller, "told of the work"
 		case isFiller, isCue, isUnit, isThing, isSlot, isChoice, isDrop:
 			if s.stop(k) {
 				return

@@ -34,6 +34,12 @@ func (b *Bench) Read(text string) parse.Utterance {
 	return parse.Text(text, b.words, b.said)
 }
 
+// Explain understands a note as [Bench.Read] does and says which words became what. It changes
+// nothing.
+func (b *Bench) Explain(text string) parse.Utterance {
+	return parse.Explain(text, b.words, b.said)
+}
+
 // Fold folds an utterance into the job and remembers it for the notes to come.
 func (b *Bench) Fold(u parse.Utterance) rules.Answer {
 	a := b.job.Fold(u)

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"readback/capture/bench"
 	"readback/parse"
 )
 
@@ -23,7 +24,9 @@ func parseCommand(s *std) *cobra.Command {
 		Long: `Parse prints the numbers that stand in each note, with their units as UCUM codes and
 their range of bytes. A bare number has the unit 1, a range is its two ends, and what
 was withdrawn ("fifty scratch that forty eight") is left out. With --explain it says what
-each word was taken for; --spec adds the names of a build spec, as ` + "`readback check`" + ` has them.`,
+each word was taken for, what else it might have been, and why it does not count where it
+does not. --spec adds the names of a build spec, as ` + "`readback check`" + ` has them: the notes are
+then read as one job, and each shows what came of it (=) and its answer (>).`,
 		Example: `  echo "head thirty metres flow seven cubes" | readback parse
   echo "runout a thou and a half" | readback parse --explain
   echo "caller nut tree forty eight" | readback parse --explain --spec mr5`,
@@ -37,15 +40,21 @@ each word was taken for; --spec adds the names of a build spec, as ` + "`readbac
 			if !explain {
 				return errors.Join(printQuantities(w, s.err, notes, asJSON), w.Flush())
 			}
-			words := parse.Words{}
-			if job.spec != "" {
-				j, err := job.job()
-				if err != nil {
-					return err
-				}
-				words = j.Words()
+			if job.spec == "" {
+				v := parse.NewVocabulary(parse.Words{})
+				return errors.Join(explainNotes(w, notes, func(text string) (parse.Utterance, string) {
+					return parse.Explain(text, v, parse.Context{}), ""
+				}), w.Flush())
 			}
-			return errors.Join(explainNotes(w, notes, words), w.Flush())
+			j, err := job.job()
+			if err != nil {
+				return err
+			}
+			b := bench.New(j, parse.NewVocabulary(j.Words()))
+			return errors.Join(explainNotes(w, notes, func(text string) (parse.Utterance, string) {
+				u := b.Explain(text)
+				return u, b.Fold(u).Say
+			}), w.Flush())
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line")
@@ -89,17 +98,26 @@ func printQuantities(w, warn io.Writer, notes []string, asJSON bool) error {
 	return nil
 }
 
-func explainNotes(w io.Writer, notes []string, words parse.Words) error {
-	v := parse.NewVocabulary(words)
+// explainNotes says of each note which words became what, what came of it, and what is answered
+// where there is a job.
+func explainNotes(w io.Writer, notes []string, read func(string) (parse.Utterance, string)) error {
 	for _, text := range notes {
 		fmt.Fprintln(w, text)
 		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-		for _, step := range parse.Explain(text, v, parse.Context{}).Steps {
+		u, answer := read(text)
+		for _, step := range u.Steps {
 			fmt.Fprintf(t, "    %q\t%s\t%s\n", step.Words, step.Is, step.Why)
 		}
 		if err := t.Flush(); err != nil {
 			return fmt.Errorf("write explanation: %w", err)
 		}
+		if answer == "" {
+			continue
+		}
+		for _, line := range u.Outcome() {
+			fmt.Fprintln(w, "    =", line)
+		}
+		fmt.Fprintln(w, "    >", answer)
 	}
 	return nil
 }
