@@ -85,7 +85,9 @@ func (s *scan) also(it *item) string {
 	add(isName, lexicon.Name, func(id int32) string { return "the name " + s.v.names[s.v.forms[id].name].Callout })
 	add(isChoice, lexicon.Choice, func(id int32) string { return "the kind " + s.v.choices[id].is })
 	add(isWrong, lexicon.Wrong, func(id int32) string { return "the condition " + s.v.wrongs[id] })
-	add(isThing, lexicon.Thing, func(id int32) string { return "the part " + s.v.things[id] })
+	if it.kind != isName {
+		add(isThing, lexicon.Thing, func(id int32) string { return "the part " + s.v.things[id] })
+	}
 	if w := s.nums[it.from]; it.kind != isNumber && it.kind != isIndex && (w.Class == number.Sounds || w.Nth > 0) {
 		out = append(out, "the number "+strconv.FormatInt(w.N, 10))
 	}

@@ -12,6 +12,7 @@ type Explained struct {
 	Text      string          `json:"text"`
 	Kind      parse.Kind      `json:"kind"`
 	Words     []Words         `json:"words"`     // in the order of the note; never null
+	Outcome   []string        `json:"outcome"`   // what came of it and was kept, a line each
 	Utterance json.RawMessage `json:"utterance"` // as it was understood and kept
 	Otherwise bool            `json:"otherwise"` // this version of the program would read it otherwise
 }
@@ -27,7 +28,7 @@ type Words struct {
 
 // ExplainedOf describes how a note was read: then, and now with its steps.
 func ExplainedOf(then, now parse.Utterance) Explained {
-	out := Explained{Text: then.Text, Kind: then.Kind, Words: []Words{}}
+	out := Explained{Text: then.Text, Kind: then.Kind, Words: []Words{}, Outcome: then.Outcome()}
 	for _, s := range now.Steps {
 		out.Words = append(out.Words, Words{s.Start, s.End, s.Words, s.Is, s.Why})
 	}

@@ -199,6 +199,8 @@ var views = []view{
 	{"sheet-18-stages", "/jobs/MW-1052", drawn + ` && document.getElementById("slab").dataset.word === "unclear"`, false},
 	{"sheet-done", "/jobs/MW-1041", drawn + ` && document.getElementById("next-where").textContent.includes("Nothing is left")`, false},
 	{"sheet-unknown", "/jobs/MW-9999", `document.getElementById("line-word").textContent === "No such job"`, false},
+	{"words", "/jobs/MW-1051/notes/4", `document.querySelectorAll("#words tbody tr").length > 2`, false},
+	{"words-unknown", "/jobs/MW-1051/notes/400", `document.getElementById("state").textContent.includes("is no note")`, false},
 	{"transcript", "/api/jobs/MW-1041/export?as=html", `document.querySelectorAll("table.said tbody tr").length > 50`, false},
 }
 

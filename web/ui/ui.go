@@ -42,7 +42,8 @@ type ui struct {
 	worker []byte
 }
 
-// Handler serves GET / (the jobs), /jobs/{id} (the bench sheet), /search, /sw.js and
+// Handler serves GET / (the jobs), /jobs/{id} (the bench sheet), /jobs/{id}/notes/{seq} (how a
+// note was read), /search, /sw.js and
 // the assets under a path that holds their hash, which may be kept for a year. With
 // known nil every job has a page, and the page itself says if there is no such job.
 // An error means that the embedded files do not fit together.
@@ -56,6 +57,7 @@ func Handler(known Known) (http.Handler, error) {
 	mux.HandleFunc("GET /search", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "search.html", http.StatusOK) })
 	mux.HandleFunc("GET /jobs/{$}", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "sheet.html", http.StatusOK) }) // for the service worker
 	mux.HandleFunc("GET /jobs/{id}", u.job)
+	mux.HandleFunc("GET /jobs/{id}/notes/{seq}", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "words.html", http.StatusOK) })
 	mux.HandleFunc("GET /sw.js", u.serviceWorker)
 	mux.HandleFunc("GET /assets/{hash}/{name}", u.asset)
 	return mux, nil
@@ -103,7 +105,7 @@ func pack(data []byte) ([]byte, error) {
 
 func (u *ui) render() error {
 	funcs := template.FuncMap{"asset": u.address, "modules": modules}
-	for _, name := range []string{"jobs.html", "sheet.html", "search.html"} {
+	for _, name := range []string{"jobs.html", "sheet.html", "search.html", "words.html"} {
 		t, err := template.New(name).Funcs(funcs).ParseFS(files, "pages/frame.html", "pages/"+name)
 		if err != nil {
 			return fmt.Errorf("read page: %w", err)

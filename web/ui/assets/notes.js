@@ -75,7 +75,7 @@ export class Notes {
     return make("li", { "data-word": word, id: n.seq ? `n${n.seq}` : null, "data-id": n.id },
       make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())),
       make("div", {}, make("p", { class: "text" }, n.text ?? ""), ...answer(n, word)),
-      make("span", { class: "when" }, [n.seq ? `${n.seq}` : "", n.at ? clock(n.at) : ""].filter(Boolean).join(" · "), from(n)),
+      make("span", { class: "when" }, n.seq && read(n), n.at && clock(n.at), from(n)),
       n.refused && this.#refused(n));
   }
 
@@ -91,6 +91,12 @@ export class Notes {
 function opened(n) {
   const who = n.person && n.person !== "not stated" ? ` by ${n.person}` : "";
   return make("li", { class: "none", id: `n${n.seq}` }, `Job opened ${clock(n.at)}${who}`);
+}
+
+// read links a note's number to how it was read.
+function read(n) {
+  const [, , job] = location.pathname.split("/");
+  return make("a", { href: `/jobs/${job}/notes/${n.seq}`, "aria-label": `Note ${n.seq}: how it was read` }, `${n.seq}`);
 }
 
 function from(n) {

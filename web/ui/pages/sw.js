@@ -40,7 +40,7 @@ async function asset(request) {
 
 // Every job has the same page, which reads the job's number from the address.
 async function page(request, url) {
-  const name = url.pathname.startsWith("/jobs/") ? "/jobs/" : url.pathname;
+  const name = /^\/jobs\/[^/]*$/.test(url.pathname) ? "/jobs/" : url.pathname;
   const cache = await caches.open(kept);
   try {
     const fresh = await fetch(request, { signal: AbortSignal.timeout(4000) });
