@@ -203,7 +203,7 @@ func (s *scan) trailsOff(end int) bool {
 
 // pronoun reports whether "one" stands for a thing: "the wrong one".
 func (s *scan) pronoun(i int) bool {
-	if i == 0 || s.toks[i].Text != "one" && s.toks[i].Text != "one's" || len(s.items) == 0 || s.toks[i-1].Kind == token.Sign {
+	if i == 0 || i >= len(s.toks) || s.toks[i].Text != "one" && s.toks[i].Text != "one's" || len(s.items) == 0 || s.toks[i-1].Kind == token.Sign {
 		return false
 	}
 	switch s.toks[i-1].Text {
