@@ -106,7 +106,7 @@ func (s *scan) bareWords(out []Quantity, k int) []Quantity {
 		return append(out, Quantity{Value: number.Int(1), Unit: codes[0], Span: Span{s.toks[i].Start, s.toks[m.End-1].End}})
 	case w.Class == number.Article, w.Class == number.Half:
 		n, ok := s.r.At(i)
-		if !ok || n.Broken || w.Class == number.Half && !s.comparedWith(i) || s.clockFollows(n.End) {
+		if !ok || s.takenBefore(k, n.End) || n.Broken || w.Class == number.Half && !s.comparedWith(i) || s.clockFollows(n.End) {
 			return out
 		}
 		return append(out, Quantity{Value: n.Value, Unit: "1", Span: Span{s.toks[i].Start, s.toks[n.End-1].End}})
@@ -114,6 +114,17 @@ func (s *scan) bareWords(out []Quantity, k int) []Quantity {
 		return append(out, Quantity{Value: number.Int(w.Nth), Unit: "1", Span: Span{s.toks[i].Start, s.toks[i].End}})
 	}
 	return out
+}
+
+// takenBefore reports whether a number or a place that was taken begins behind item k and before
+// token end: "a thirty seconds".
+func (s *scan) takenBefore(k, end int) bool {
+	for j := k + 1; j < len(s.items) && s.items[j].from < end; j++ {
+		if c := s.items[j].kind; c == isNumber || c == isIndex || c == isSlot {
+			return true
+		}
+	}
+	return false
 }
 
 // comparedWith reports whether "half" at i is a size to compare with: "more than half".
@@ -141,7 +152,7 @@ func (s *scan) clockFollows(i int) bool {
 // length, a mass or a volume, and not the end of a compound ("ten pounds a foot").
 func (s *scan) oneOf(k int) bool {
 	i := s.items[k].from
-	if !s.hasUnit(i+1) || k > 0 && (s.items[k-1].kind == isNumber || s.items[k-1].kind == isUnit) {
+	if !s.hasUnit(i+1) || s.takenBefore(k, s.m[i+1][lexicon.Unit].End) || k > 0 && (s.items[k-1].kind == isNumber || s.items[k-1].kind == isUnit) {
 		return false
 	}
 	switch s.toks[i+1].Text {

@@ -44,6 +44,9 @@ func (s *scan) nearSlot(i int) (item, bool) {
 	if s.toks[i].Kind != token.Word || len(s.toks[i].Text) < 3 || i+2 >= len(s.toks) || s.nums[i].Class != number.None || s.hasUnit(i) {
 		return item{}, false
 	}
+	if c := s.nums[i+1].Class; c == number.None {
+		return item{}, false
+	}
 	n := s.lastName()
 	if n == nil {
 		return item{}, false

@@ -158,11 +158,14 @@ func (s *scan) next(i int) item {
 			return it
 		}
 	}
+	if s.words[i].ID == 0 {
+		if id := s.nearWrong(i); id >= 0 {
+			return item{kind: isWrong, to: i + 1, id: id}
+		}
+	}
 	switch {
 	case m[lexicon.Wrong].End > 0:
 		return item{kind: isWrong, to: m[lexicon.Wrong].End, id: int(m[lexicon.Wrong].IDs[0])}
-	case s.words[i].ID == 0 && s.nearWrong(i) >= 0:
-		return item{kind: isWrong, to: i + 1, id: s.nearWrong(i)}
 	case m[lexicon.Thing].End > 0 && m[lexicon.Thing].End >= m[lexicon.Cue].End:
 		return item{kind: isThing, to: m[lexicon.Thing].End, id: int(m[lexicon.Thing].IDs[0])}
 	case m[lexicon.Cue].End > 0 && m[lexicon.Cue].End >= m[lexicon.Unit].End:
