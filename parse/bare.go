@@ -160,11 +160,8 @@ func (s *scan) oneOf(k int) bool {
 		return false // things as well
 	}
 	m := s.m[i+1][lexicon.Unit]
-	switch dimension(s.meanings(&item{from: i, to: m.End, codes: m.IDs, num: number.Number{End: i + 1}})[0]) {
-	case unit.Length, unit.Mass, unit.Volume:
-		return true
-	}
-	return false
+	d := dimension(s.meanings(&item{from: i, to: m.End, codes: m.IDs, num: number.Number{End: i + 1}})[0])
+	return d == unit.Length || d == unit.Mass || d == unit.Volume
 }
 
 // ofFluid reports whether "of oil" follows, which makes "mil" a volume.

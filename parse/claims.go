@@ -7,7 +7,7 @@ import (
 // claims makes a claim of every number that is a reading, or of a name whose reading
 // was said done without a value.
 func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
-	if s.sameAs() {
+	if s.sameAs() && !s.resolved {
 		u.Asks = append(u.Asks, Ask{NoHome, s.note})
 		return
 	}
@@ -230,7 +230,7 @@ func (s *scan) setUnit(c *Claim, n *Name, codes []string) {
 func (s *scan) located(out []claimed, base Claim, n *Name, b *bound, fix amends) []claimed {
 	places, missing, doubt := s.spots(n, b.places)
 	repeat := len(b.places) == 0 && !s.bareSlot() && (fix.record || fix.should || s.hasCue(cueAgain, cueRetight))
-	if len(b.places) == 0 && s.hasCue(cueNext) && len(n.Axes) > 0 {
+	if len(b.places) == 0 && s.hasCue(cueNext) && len(n.Axes) > 0 && len(s.ctx.Asked) == 0 && !s.ctx.Gone {
 		if p, ok := s.nextPlace(n); ok {
 			places, missing = []Place{p}, nil
 		}

@@ -42,7 +42,7 @@ func (s *scan) correct() (fix amends) {
 		case before >= 0 && s.placeAfter(k):
 			s.placeGivesWay(k)
 			fix.moved = true
-		case it.cue == cueNo && after < 0 && s.leads(k) && s.placeAfter(k) && !s.has(isWord, isWrong):
+		case it.cue == cueNo && after < 0 && s.leads(k) && s.placeAfter(k) && !s.has(isWord, isWrong, isChoice, isThing):
 			fix.record = true // "no stage five"
 		}
 	}
@@ -211,13 +211,12 @@ func (s *scan) scratch(fix *amends) {
 	fix.scratch, fix.mild = true, strings.HasPrefix(s.toks[s.items[last].from].Text, "never")
 	next := s.numberAfter(last)
 	if next >= 0 && s.leads(last) && !s.hasPlaceItem() && !s.has(isName) && len(s.ctx.Asked) == 0 {
-		if s.standsAs(&s.items[next]) {
-			s.items[next].kind = isDrop // "scratch that forty eight": the value that goes
-		} else {
-			fix.scratch, fix.record = false, true // "scratch that, nineteen point nine": the value that comes
+		if !s.standsAs(&s.items[next]) {
+			fix.record = true // "scratch that, nineteen point nine": the value that comes
 			s.items[last].kind = isFiller
 			return
 		}
+		s.items[next].kind = isDrop // "scratch that forty eight": the value that goes
 	}
 	for k := range s.items[:last] {
 		switch s.items[k].kind {

@@ -42,7 +42,7 @@ func (s *scan) part(bounds []bound) []bound {
 	at, cut := -1, 0
 	for j := range bounds {
 		n := &s.items[bounds[j].item].num
-		for i := n.Start + 1; n.Spoken && n.Whole && i < n.End; i++ {
+		for i := n.Start + 1; n.Spoken && i < n.End; i++ {
 			if s.nums[n.Start].Class != number.Tens || s.nums[i].Class != number.Tens {
 				continue
 			}

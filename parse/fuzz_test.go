@@ -67,7 +67,7 @@ func FuzzWords(f *testing.F) {
 	}
 	for _, note := range append(seeds, demoNotes(f)...) {
 		var b []byte
-		for _, w := range strings.Fields(strings.ToLower(note)) {
+		for w := range strings.FieldsSeq(strings.ToLower(note)) {
 			if i, ok := at[w]; ok {
 				b = append(b, i)
 			}
@@ -92,7 +92,7 @@ func spokenWords(tb testing.TB) []string {
 	tb.Helper()
 	count := map[string]int{}
 	for _, note := range append(seeds, demoNotes(tb)...) {
-		for _, w := range strings.Fields(strings.ToLower(note)) {
+		for w := range strings.FieldsSeq(strings.ToLower(note)) {
 			if utf8.ValidString(w) {
 				count[w]++
 			}

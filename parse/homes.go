@@ -41,8 +41,8 @@ func (s *scan) homeless(out []claimed, base Claim, b *bound, codes []string, fix
 	switch {
 	case last != nil && s.hasCue(cueNext):
 		n, _ := s.v.name(last.Callout)
-		if n == nil {
-			break
+		if n == nil || s.ctx.Gone || len(s.ctx.Asked) > 0 {
+			break // next after what was asked, or taken back?
 		}
 		s.setUnit(&base, n, codes)
 		base.Callout = n.Callout

@@ -65,7 +65,7 @@ func (s *scan) nameIndex(i int) (item, bool) {
 		return item{}, false
 	}
 	it := item{kind: isIndex, axis: axis}
-	if s.word(at).Class == number.Sounds && !(plural && s.soundsLikeList(at)) { // "thai rod to pass won"
+	if s.word(at).Class == number.Sounds && (!plural || !s.soundsLikeList(at)) { // "thai rod to pass won"
 		s.place(&it, &s.v.axes[axis], n)
 		it.to = end
 		return it, !it.absent
@@ -143,8 +143,9 @@ func (s *scan) familySaid(form int) bool {
 	if family == "" {
 		return true
 	}
-	for _, it := range s.items {
-		if it.kind == isName && s.v.names[s.v.forms[it.id].name].Family == family {
+	for k := range s.items {
+		it := &s.items[k]
+		if it.kind == isName && s.nameOf(it).Family == family || it.kind == isIndex && it.axis >= 0 && s.ofFamily(it.axis, family) {
 			return true
 		}
 	}
@@ -159,6 +160,21 @@ func (s *scan) familySaid(form int) bool {
 		}
 	}
 	return false
+}
+
+// ofFamily reports whether an axis is that of the readings of one family, and of no others: "duty one,
+// flow three".
+func (s *scan) ofFamily(axis int, family string) bool {
+	of := false
+	for i := range s.v.names {
+		if n := &s.v.names[i]; n.Kind == Reading && slices.Contains(n.Axes, s.v.axes[axis].ID) {
+			if n.Family != family {
+				return false
+			}
+			of = true
+		}
+	}
+	return of
 }
 
 func (v *Vocabulary) name(callout string) (*Name, bool) {

@@ -47,6 +47,10 @@ func (s *scan) near(i int, words []string) (cost, end int) {
 			return tooFar, i
 		}
 		got := s.toks[at].Text
+		if at > i && s.toks[at].Text == "." && s.toks[at].Glued && at+1 < len(s.toks) {
+			at++
+			got = s.toks[at].Text
+		}
 		if got == want || got == want+"s" {
 			exact++
 			plural = plural || got != want
@@ -78,12 +82,30 @@ func (s *scan) nearWord(i int, want string, words int) int {
 		return tooFar
 	case len(want) > 2 && lexicon.Alike(got, want):
 		return 1
+	case s.abbreviates(i, want):
+		return 1
 	case len(want) > 3 && len(got) > 3 && lexicon.Slip(got, want, 2) <= len(want)/4 && !s.words[i].Filler:
 		return 2
 	case words > 2 && len(want) > 3 && lexicon.Slip(got, want, 2) <= 2 && s.words[i].Number.Class == number.None:
 		return 3
 	}
 	return tooFar
+}
+
+// abbreviates reports whether token i, with a full stop behind it, is the word cut short: "insul.",
+// "temp.", "wdg.".
+func (s *scan) abbreviates(i int, want string) bool {
+	got := s.toks[i].Text
+	if len(got) < 3 || len(got) >= len(want) || i+1 >= len(s.toks) || s.toks[i+1].Text != "." || !s.toks[i+1].Glued || got[0] != want[0] {
+		return false
+	}
+	at := 0
+	for k := range len(want) {
+		if at < len(got) && want[k] == got[at] {
+			at++
+		}
+	}
+	return at == len(got)
 }
 
 // joins reports whether tokens i and i+1 are one word of a name that was heard apart:

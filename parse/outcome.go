@@ -4,13 +4,13 @@ import "strings"
 
 // Outcome says, a line each, what came of a note: its kind, its claims with what is doubted about
 // them, its marks, what it takes back and what is asked.
-func (u *Utterance) Outcome() []string {
+func (u Utterance) Outcome() []string {
 	out := []string{string(u.Kind)}
 	for i := range u.Claims {
 		out = append(out, u.Claims[i].outcome())
 	}
 	for _, m := range u.Marks {
-		out = append(out, "mark "+m.Target.String()+" "+m.Is)
+		out = append(out, "mark "+m.String()+" "+m.Is)
 	}
 	for _, t := range u.Withdrawn {
 		out = append(out, "takes back "+t.String())
@@ -31,7 +31,7 @@ func (u *Utterance) Outcome() []string {
 }
 
 func (c *Claim) outcome() string {
-	text := "reading " + c.Target.String()
+	text := "reading " + c.String()
 	switch {
 	case c.NoValue:
 		text += " without a value"

@@ -15,6 +15,9 @@ import (
 func (s *scan) slotted(i int) (item, bool) {
 	m := s.m[i][lexicon.Slot]
 	if m.End == 0 {
+		if it, ok := s.letterSlot(i); ok {
+			return it, true
+		}
 		return s.nearSlot(i)
 	}
 	if s.m[i][lexicon.Name].End > m.End {
@@ -64,9 +67,59 @@ func (s *scan) nearSlot(i int) (item, bool) {
 			continue
 		}
 		it := item{kind: isIndex, axis: axis, to: end}
-		return it, s.place(&it, &s.v.axes[axis], k)
+		placed := s.place(&it, &s.v.axes[axis], k)
+		return it, placed
 	}
 	return item{}, false
+}
+
+// letterSlot takes an index behind the first letter of its axis, or behind "#": "p1", "#3". The name
+// or the place before it says which axes there are, and one of them alone must begin so.
+func (s *scan) letterSlot(i int) (item, bool) {
+	if i+1 >= len(s.toks) || s.toks[i+1].Kind != token.Numeral || !s.toks[i+1].Glued || len(s.toks[i].Text) != 1 || s.hasUnit(i+2) && s.toks[i+2].Glued {
+		return item{}, false
+	}
+	n, end, ok := s.index(i+1, 99, false)
+	if !ok || s.word(end).Class == number.Point {
+		return item{}, false
+	}
+	axis := -1
+	for k, id := range s.openAxes() {
+		a := s.axisIndex(id)
+		if a < 0 || !s.hasValue(id, strconv.Itoa(n)) {
+			continue
+		}
+		if s.toks[i].Text == "#" && k == 0 || s.toks[i].Text != "#" && strings.HasPrefix(s.v.axes[a].Say[0], s.toks[i].Text) {
+			if axis >= 0 {
+				return item{}, false
+			}
+			axis = a
+		}
+	}
+	if axis < 0 {
+		return item{}, false
+	}
+	it := item{kind: isIndex, axis: axis, to: end}
+	placed := s.place(&it, &s.v.axes[axis], n)
+	return it, placed
+}
+
+// openAxes returns the axes of the name that was said last in the note, or of the one callout that
+// the places said before it can be of.
+func (s *scan) openAxes() []string {
+	if n := s.lastName(); n != nil {
+		return n.Axes
+	}
+	var said []int
+	for k := range s.items {
+		if s.items[k].kind == isIndex && s.items[k].axis >= 0 {
+			said = append(said, k)
+		}
+	}
+	if n, others := s.home(&bound{places: said}, nil); n != nil && len(others) == 0 {
+		return n.Axes
+	}
+	return nil
 }
 
 // lastName returns the last name of the note that takes a reading, or nil.
@@ -406,12 +459,12 @@ func (s *scan) more(it *item, axis *Axis, plural bool) {
 // with its last place.
 func (s *scan) listAhead(i int, axis *Axis, first string) bool {
 	last, err := strconv.Atoi(first)
-	for and := false; err == nil && i < len(s.toks); {
+	for err == nil && i < len(s.toks) {
 		c, at := s.cueAt(i)
 		if c != cueAnd {
 			return false
 		}
-		and = s.toks[i].Text == "and"
+		and := s.toks[i].Text == "and"
 		n, end, ok := s.index(at, len(axis.Values), false)
 		if !ok || n <= last || n > len(axis.Values) || s.isReadingNow(end) || s.goesOn(end) || s.fractionFollows(end) || s.decimalFollows(end) {
 			return false

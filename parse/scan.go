@@ -67,8 +67,9 @@ type scan struct {
 	r     number.Reader
 	names []int // scratch
 
-	claimed bool // the note makes a reading
-	talked  bool // a clause of the note was talk about something else
+	claimed  bool // the note makes a reading
+	resolved bool // "the same as" has its value
+	talked   bool // a clause of the note was talk about something else
 }
 
 var scans = sync.Pool{New: func() any { return new(scan) }}
@@ -78,7 +79,7 @@ func newScan(note string, v *Vocabulary, ctx *Context) *scan {
 	if !ok {
 		s = new(scan)
 	}
-	s.v, s.ctx, s.note, s.talked = v, ctx, note, false
+	s.v, s.ctx, s.note, s.talked, s.resolved = v, ctx, note, false, false
 	s.toks = token.Split(note, s.toks[:0])
 	s.words, s.nums, s.items = s.words[:0], s.nums[:0], s.items[:0]
 	for _, t := range s.toks {

@@ -327,6 +327,15 @@ func (s *scan) listAxis(on bool) (axis int, ok bool) {
 			return 0, false
 		}
 	}
+	last := s.lastClaim()
+	if len(s.ctx.Asked) == 1 {
+		last = &s.ctx.Asked[0]
+	}
+	if on && last != nil && !s.has(isName, isIndex) && s.hasCue(cueCorrect, cueNo) {
+		if n, known := s.v.name(last.Callout); known && len(n.Axes) > 0 {
+			return s.axisIndex(n.Axes[0]), true // "sorry thirty five and a half foot pounds on six"
+		}
+	}
 	return 0, false
 }
 

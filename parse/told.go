@@ -54,21 +54,19 @@ func (s *scan) opensDeed(k int) bool {
 	if !slices.Contains(deeds, s.toks[s.items[k].from].Text) {
 		return false
 	}
-	for j := k - 1; j >= 0; j-- {
-		if s.stop(j) {
-			return true
-		}
-		switch s.toks[s.items[j].from].Text {
-		case "i", "i've", "we", "we've", "and", "then", "after", "before", "just", "so", "now", "okay", "ok", "right", "um", "uh", "er", "well", "have", "had", "since", "because":
-			return true
-		}
-		return false
+	if k == 0 || s.stop(k-1) {
+		return true
 	}
-	return true
+	switch s.toks[s.items[k-1].from].Text {
+	case "i", "i've", "we", "we've", "and", "then", "after", "before", "just", "so", "now", "okay", "ok", "right", "um", "uh", "er", "well", "have", "had", "since", "because":
+		return true
+	}
+	return false
 }
 
 // pass makes small words of what nothing knows from item k on.
 func (s *scan) pass(k int) {
+	turns := k < len(s.items) && slices.Contains([]string{"turned", "rotated", "spun", "swung"}, s.toks[s.items[k].from].Text)
 	for ; k < len(s.items); k++ {
 		switch it := &s.items[k]; it.kind {
 		case isWord:
@@ -81,7 +79,12 @@ func (s *scan) pass(k int) {
 			if k+1 >= len(s.items) || !slices.Contains([]string{"off", "out", "up", "down", "round", "over"}, s.toks[s.items[k+1].from].Text) {
 				return // "backed stage two off and went again" goes on
 			}
-		case isName, isNumber, isWrong:
+		case isNumber:
+			if !turns || !slices.Contains(s.meanings(it), "deg") {
+				return
+			}
+			it.kind, it.codes, it.since = isFiller, nil, "told of the work" // "turned it ninety degrees"
+		case isName, isWrong:
 			return
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"math/big"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -30,7 +31,7 @@ type sentences struct {
 
 func newSentences(t *testing.T, j *rules.Job, seed uint64) *sentences {
 	t.Helper()
-	s := &sentences{Speaker: parsetest.Speaker{Rand: rand.New(rand.NewPCG(seed, 7))}, words: j.Words(), units: map[string][]parsetest.UnitForm{}} //nolint:gosec // a test that can be run again
+	s := &sentences{Speaker: parsetest.Speaker{Rand: rand.New(rand.NewPCG(seed, 7))}, words: j.Words(), units: map[string][]parsetest.UnitForm{}}
 	s.names, _ = own(j)
 	for _, n := range s.names {
 		u, _ := unit.Lookup(n.Unit)
@@ -50,8 +51,7 @@ func (s *sentences) index(id string) (said, value string) {
 	if len(v.Say) > 0 {
 		return s.One(v.Say[0], v.Say[0], word+" "+v.Say[0]), v.Value
 	}
-	var n int64
-	fmt.Sscan(v.Value, &n) //nolint:errcheck // a number, or there were words for it
+	n, _ := strconv.ParseInt(v.Value, 10, 64) // else there were words for it
 	if k > 11 {
 		return word + " " + v.Value, v.Value
 	}

@@ -16,6 +16,7 @@ import (
 // what it means are made together, by rules that share nothing with the parser.
 type Speaker struct{ *rand.Rand }
 
+// One returns one of the choices.
 func (s Speaker) One(choices ...string) string { return choices[s.IntN(len(choices))] }
 
 // Integer says a whole number from 1 to 9,999.
@@ -156,7 +157,7 @@ func UnitForms(dimension unit.Dimension) (forms []UnitForm) {
 
 var ones = strings.Fields("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen")
 
-var tensWords = strings.Fields("x x twenty thirty forty fifty sixty seventy eighty ninety")
+var tensWords = []string{"", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"}
 
 // below100 says a number below a hundred.
 func below100(n int64) string {
