@@ -96,7 +96,7 @@ func (s *scan) isAside(from, to int) bool {
 		case isFiller, isUnit, isDrop:
 		}
 	}
-	return other || unknown > 1 && !doubted
+	return other || unknown > 1 && !doubted && s.numberAfter(to-1) >= 0 // behind a reading they may say how good it is
 }
 
 // clock takes a time of day: "14:32".

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"readback/parse/number"
+	"readback/parse/token"
 )
 
 // correct finds what the note takes back or replaces of itself, and marks those items
@@ -36,13 +37,13 @@ func (s *scan) correct() (fix amends) {
 				s.items[after].codes = s.items[before].codes // "thirty foot pounds no thirty six"
 			}
 		case s.choiceGivesWay(k):
-		case before < 0 && after >= 0 && s.placeGivesWay(k):
+		case before < 0 && s.placeGivesWay(k):
 		case before < 0 && (it.cue == cueCorrect || after >= 0 && s.leads(k)):
 			fix.record = true
 		case before >= 0 && s.placeAfter(k):
 			s.placeGivesWay(k)
 			fix.moved = true
-		case it.cue == cueNo && after < 0 && s.leads(k) && s.placeAfter(k) && !s.has(isWord, isWrong, isChoice, isThing):
+		case it.cue == cueNo && after < 0 && s.leads(k) && s.placeAfter(k) && !s.has(isWord, isWrong, isChoice, isThing) && !s.hasCue(cueLeft, cueNotYet) && s.toks[len(s.toks)-1].Text != "yet":
 			fix.record = true // "no stage five"
 		}
 	}
@@ -71,11 +72,14 @@ func (s *scan) placeTold() bool {
 			denied = k
 		case it.kind == isFiller:
 			t := s.toks[it.from].Text
-			was = was || t == "was" || t == "that's" || t == "it's"
+			was = was || t == "was" || (t == "that's" || t == "it's") && (s.hasCue(cueNot) || s.hasCue(cueNo, cueCorrect))
 		case it.kind == isCue && (it.cue == cueNo || it.cue == cueNot || it.cue == cueCorrect || it.cue == cueAnd && s.toks[it.from].Text == ","):
 		default:
 			return false
 		}
+	}
+	if slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == "now" || t.Text == "so" || t.Text == "yet" }) {
+		return false // "so it's stage four": where one stands, not where one stood
 	}
 	if !was || told < 0 || s.items[told].axis < 0 || s.items[0].kind == isIndex {
 		return false
@@ -181,6 +185,7 @@ func (s *scan) unitAfter(k, before int) bool {
 		return false
 	}
 	s.items[before].codes, s.items[before].open = s.items[j].codes, false
+	s.items[k].since = "gives another unit"
 	s.items[j].kind = isFiller
 	return true
 }
@@ -193,6 +198,7 @@ type amends struct {
 	named    bool     // "scratch stage three": what it names is taken back
 	record   bool     // what follows replaces what was recorded before
 	should   bool     // "stage eight should be forty eight"
+	lost     bool     // it takes back a value that was not read last
 	moved    bool     // "forty eight no stage three": the place is corrected
 	replaced [][2]int // pairs of number items: the first gives way to the second
 }
@@ -210,6 +216,14 @@ func (s *scan) scratch(fix *amends) {
 	}
 	fix.scratch, fix.mild = true, strings.HasPrefix(s.toks[s.items[last].from].Text, "never")
 	next := s.numberAfter(last)
+	if next >= 0 && s.casual(last) && s.namesNext(last) {
+		s.items[next].kind, fix.scratch, fix.named = isDrop, true, true // "scratch stage one forty eight"
+		return
+	}
+	if next >= 0 && s.toks[s.items[last].to-1].Text == "the" && !s.standsAs(&s.items[next]) {
+		s.items[next].kind, fix.scratch, fix.lost = isDrop, false, true // "scratch the forty eight": which?
+		return
+	}
 	if next >= 0 && s.leads(last) && !s.hasPlaceItem() && !s.has(isName) && len(s.ctx.Asked) == 0 {
 		if !s.standsAs(&s.items[next]) {
 			fix.record = true // "scratch that, nineteen point nine": the value that comes

@@ -82,8 +82,14 @@ func (s *scan) oneList(bounds []bound, missing int) int {
 		if len(it.places) != len(bounds)+missing || it.whole || it.either || it.absent {
 			continue
 		}
-		for _, b := range bounds {
+		if s.hasCue(cueRetight, cueOff, cueNo, cueCorrect) {
+			return -1
+		}
+		for j, b := range bounds {
 			n := &s.items[b.item]
+			if b.name != bounds[0].name || !slices.Equal(b.places, bounds[0].places) || !s.unitsAgree(bounds, j) {
+				return -1 // two readings of the same places, not one of each
+			}
 			if !slices.Contains(b.places, k) || n.num.Spoken && n.num.Broken || n.tol || n.ranged || k > b.item {
 				return -1
 			}
@@ -91,4 +97,13 @@ func (s *scan) oneList(bounds []bound, missing int) int {
 		return k
 	}
 	return -1
+}
+
+// unitsAgree reports whether the unit of number j fits a list: all have the same, or the last alone
+// has one.
+func (s *scan) unitsAgree(bounds []bound, j int) bool {
+	last := s.meanings(&s.items[bounds[len(bounds)-1].item])
+	own := s.meanings(&s.items[bounds[j].item])
+	first := s.meanings(&s.items[bounds[0].item])
+	return len(own) == 0 && len(first) == 0 || slices.Equal(own, last) || len(own) == 0 && len(last) > 0 && len(first) == 0
 }

@@ -33,8 +33,11 @@ func (s *scan) doubts(b *bound, j int, all []bound) (d []Doubt) {
 
 // lessBy reports whether the number is how far something is off: "two foot pounds light".
 func (s *scan) lessBy(k int) bool {
-	i := s.items[k].to
-	if i >= len(s.toks) || len(s.items[k].codes) == 0 {
+	i, from := s.items[k].to, s.items[k].from
+	if from > 1 && s.toks[from-1].Text == "by" && (s.toks[from-2].Text == "down" || s.toks[from-2].Text == "up") {
+		return true // "came down by two hundredths"
+	}
+	if i >= len(s.toks) || len(s.items[k].codes) == 0 && i+1 < len(s.toks) && s.toks[i+1].Kind != token.Sign {
 		return false
 	}
 	if k+1 < len(s.items) && s.items[k+1].kind == isIndex {
@@ -80,14 +83,17 @@ func (s *scan) noteDoubts() (d []Doubt) {
 	if s.has(isWord) {
 		d = append(d, Unknown)
 	}
-	if s.endsInNo() || (s.hasCue(cueOff) || s.undoes()) && !s.hasCue(cueRetight, cueAgain, cueDone) && !s.saysBack() || s.damaged() {
+	if s.endsInNo() || (s.hasCue(cueOff) || s.undoes()) && !s.hasCue(cueRetight, cueAgain) && !s.saysBack() || s.damaged() {
 		d = append(d, Doubtful)
 	}
 	if s.leavesOut() {
 		d = append(d, TwoPlaces)
 	}
-	if s.tagged() {
+	if s.tagged() || s.mislaid() || s.hasCue(cueLeft) {
 		d = append(d, Doubtful)
+	}
+	if s.saidBy() {
+		d = append(d, Hearsay)
 	}
 	return d
 }
@@ -131,13 +137,11 @@ func (s *scan) damaged() bool {
 	return false
 }
 
-// leavesOut reports whether some of several places are left out: "all stages but two".
+// leavesOut reports whether something is left out that [scan.excepted] could not take out: "all stages
+// but two".
 func (s *scan) leavesOut() bool {
-	if !s.hasCue(cueExcept) {
-		return false
-	}
 	for k := range s.items {
-		if it := &s.items[k]; it.kind == isIndex && (it.whole || len(it.places) > 1) {
+		if it := &s.items[k]; it.kind == isCue && it.cue == cueExcept && s.toks[it.from].Text != "only" {
 			return true
 		}
 	}
@@ -148,8 +152,43 @@ func (s *scan) leavesOut() bool {
 // was to follow, or all of it is withdrawn.
 func (s *scan) endsInNo() bool {
 	for k := range slices.Backward(s.items) {
-		if it := &s.items[k]; it.kind != isFiller {
+		if it := &s.items[k]; it.kind == isCue && it.cue == cueCorrect && !s.namedAfter(k) && s.numberBefore(k) >= 0 && !s.hasCue(cueShould) && !s.unitFixed(k) {
+			return true // "forty eight newton metres, I misread that"
+		}
+	}
+	for k := range slices.Backward(s.items) {
+		if it := &s.items[k]; it.kind != isFiller && !s.stop(k) {
 			return it.kind == isCue && (it.cue == cueNo || it.cue == cueNot) && s.numberBefore(k) >= 0
+		}
+	}
+	return false
+}
+
+// unitFixed reports whether the correction at item k gave another unit.
+func (s *scan) unitFixed(k int) bool { return s.items[k].since != "" }
+
+// mislaid reports whether an idiom that is harmless before a reading ends the note instead: "forty
+// eight newton metres, wrong one".
+func (s *scan) mislaid() bool {
+	for k := range s.items {
+		if s.items[k].kind != isCue || s.items[k].cue != cueFine || s.namedAfter(k) {
+			continue
+		}
+		switch s.toks[s.items[k].from].Text {
+		case "wrong", "had", "i", "off", "by", "at":
+			if t := s.toks[s.items[k].to-1].Text; t != "hand" && t != "way" && t != "know" && t != "it" {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// saidBy reports whether somebody else said the value: "the boss said forty eight".
+func (s *scan) saidBy() bool {
+	for i := 1; i < len(s.toks); i++ {
+		if t := s.toks[i].Text; (t == "said" || t == "reckoned") && s.toks[i-1].Text != "i" && s.toks[i-1].Text != "i've" {
+			return true
 		}
 	}
 	return false

@@ -53,7 +53,7 @@ func (s *scan) hasKind(n *Name) bool {
 // mark adds the marks of the name at item k.
 func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	it := &s.items[k]
-	if n.Kind == Event && (s.remeasured(u) || !s.namesAxis(k, n) && s.elsewhere(n)) || s.has(isWrong) && n.Kind == Part {
+	if n.Kind == Event && (s.remeasured(u, n) || !s.namesAxis(k, n) && s.elsewhere(n)) || s.has(isWrong) && n.Kind == Part {
 		return
 	}
 	is, ok := "done", n.Kind != Part || len(n.Choices) == 0
@@ -117,7 +117,7 @@ func (s *scan) elsewhere(n *Name) bool {
 			if m.Kind == Reading && slices.ContainsFunc(n.Axes, func(a string) bool { return slices.Contains(m.Axes, a) }) {
 				return false
 			}
-			other = other || m.Kind == Reading || m.Kind == Part
+			other = other || m != n
 		case isThing, isSlot:
 			other = true
 		case isWord, isFiller, isCue, isNumber, isUnit, isChoice, isWrong, isDrop:
@@ -128,16 +128,22 @@ func (s *scan) elsewhere(n *Name) bool {
 
 // remeasured reports whether the note says that what was loosened was tightened again
 // and read: then it is a reading and no event.
-func (s *scan) remeasured(u *Utterance) bool {
-	return len(u.Claims) > 0 && (s.hasCue(cueRetight, cueAgain, cueDone) || s.saysBack())
+func (s *scan) remeasured(u *Utterance, n *Name) bool {
+	return s.claimed && (s.hasCue(cueRetight, cueAgain) || s.saysBack()) && slices.ContainsFunc(u.Claims, func(c Claim) bool {
+		return slices.ContainsFunc(n.Axes, func(axis string) bool { return c.At.On(axis) != "" }) || c.At == "" && len(c.Doubts) > 0
+	})
 }
 
 // saysBack: "backed off rod four and pulled it back to fifteen".
 func (s *scan) saysBack() bool {
 	for i := range s.toks {
 		switch s.toks[i].Text {
-		case "back", "torqued", "tightened", "retorqued", "retightened":
+		case "torqued", "tightened", "retorqued", "retightened", "nipped":
 			return true
+		case "back":
+			if i+1 < len(s.toks) && (s.toks[i+1].Text == "up" || s.toks[i+1].Text == "to") {
+				return true
+			}
 		}
 	}
 	return false
@@ -203,26 +209,96 @@ func (s *scan) deniedAt(k int) bool {
 // so: a "no" or a correction behind it, words that nothing knows in its clause, damage, or
 // a name that goes on as a place ("cover on the bench").
 func (s *scan) shaky(k int) bool {
-	if s.goesOnAsPlace(k) || s.planned(k) {
+	if s.goesOnAsPlace(k) || s.planned(k) || s.undone(k) || s.mislaid() {
 		return true
 	}
+	own := true // still in the clause of the mark
 	for j := k + 1; j < len(s.items); j++ {
 		switch it := &s.items[j]; it.kind {
 		case isWord, isWrong:
 			return true
 		case isCue:
-			if it.cue == cueNo || it.cue == cueCorrect {
+			switch it.cue {
+			case cueNo, cueCorrect:
 				return !s.namedAfter(j) || s.takenBack(j-1) || s.takenBack(j)
-			}
-			if it.cue == cueAnd && (s.toks[it.from].Text == "then" || s.then(j)) {
-				continue // "turns freely then stops"
-			}
-			if slices.Contains([]cue{cueAnd, cueTo, cueTurn, cueFine}, it.cue) {
+			case cueNot, cueNotYet:
+				if !s.saidOfOther(j) {
+					return true
+				}
+			case cueTo, cueFine:
 				return s.takenBack(j)
+			case cueAnd:
+				if s.toks[it.from].Text != "then" && !s.then(j) && !s.qualifies(j) {
+					return s.takenBack(j)
+				}
+				own = false
+			case cueAbout, cueIsh, cueBound, cueDoubt, cueOff, cueScratch:
+				if !own {
+					return true // "valve fitted, kind of"
+				}
 			}
 		case isName, isNumber, isThing: // "rods loosened, the cable was pinched"
+			if it.kind == isName && s.nameOf(it).Kind == Event && s.elsewhere(s.nameOf(it)) {
+				return true // "shaft clamped then slackened it"
+			}
 			return s.takenBack(j)
 		case isFiller, isIndex, isUnit, isChoice, isSlot, isDrop:
+		}
+	}
+	return false
+}
+
+// qualifies reports whether what follows the comma at item j is a word or two about what was said
+// before it, and no clause of its own: "valve fitted, wonky".
+func (s *scan) qualifies(j int) bool {
+	if !s.stop(j) {
+		return false
+	}
+	words := 0
+	for j++; j < len(s.items) && !s.stop(j); j++ {
+		switch s.items[j].kind {
+		case isName, isIndex, isNumber, isChoice, isThing:
+			return false
+		case isWord, isFiller, isCue, isUnit, isSlot, isWrong, isDrop:
+			words += s.items[j].to - s.items[j].from
+		}
+	}
+	return words <= 3
+}
+
+// undoing are deeds that take a part off again.
+var undoing = []string{"removed", "removing", "took", "pulled", "lifted", "undid", "knocked", "dropped", "swapped", "fell", "slackened"}
+
+// undone reports whether a deed that takes off is told of with the mark at item k, and no other name
+// is said that it may be done to.
+func (s *scan) undone(k int) bool {
+	for j := range s.items {
+		if j == k || !slices.Contains(undoing, s.toks[s.items[j].from].Text) || s.items[j].kind == isName || s.items[j].kind == isCue {
+			continue
+		}
+		if j < k && s.partsClauses(j, k) || j > k && s.ownThing(j) {
+			continue // "pulled it, full impeller on stage two"; "seat clean and pulled the old seal"
+		}
+		return true
+	}
+	return false
+}
+
+// partsClauses reports whether a stop, "and", or another deed stands between items a and b.
+func (s *scan) partsClauses(a, b int) bool {
+	for j := a + 1; j < b; j++ {
+		if s.stop(j) || slices.Contains([]string{"and", "then", "put", "fitted", "now"}, s.toks[s.items[j].from].Text) {
+			return true
+		}
+	}
+	return false
+}
+
+// ownThing reports whether a part or a number follows the deed at item j.
+func (s *scan) ownThing(j int) bool {
+	for j++; j < len(s.items) && !s.stop(j); j++ {
+		if c := s.items[j].kind; c == isThing || c == isName || c == isNumber {
+			return true
 		}
 	}
 	return false
@@ -254,6 +330,9 @@ func (s *scan) planned(k int) bool {
 		it := &s.items[j]
 		if it.kind == isWord {
 			return true
+		}
+		if it.kind == isIndex {
+			continue
 		}
 		if it.kind != isFiller {
 			break
@@ -310,8 +389,8 @@ func (s *scan) looseNumber(k int) bool {
 // thereIs reports whether item j, behind item k, begins to tell of something else: "pressure bled
 // off, there was about twenty bar in it".
 func (s *scan) thereIs(j, k int) bool {
-	t := s.toks[s.items[j].from].Text
-	return j > k && (t == "there" || t == "there's")
+	i := s.items[j].from
+	return j > k && s.toks[i].Text == "there" && i+1 < len(s.toks) && (s.toks[i+1].Text == "was" || s.toks[i+1].Text == "were")
 }
 
 // timeOfDay reports whether number item j says when the event at item k was: "handed over at four
@@ -370,7 +449,11 @@ func (s *scan) goesOnAsPlace(k int) bool {
 func (s *scan) saidOfOther(j int) bool {
 	for k := j + 1; k < len(s.items); k++ {
 		switch s.items[k].kind {
-		case isName, isIndex, isDrop, isNumber:
+		case isIndex:
+			if !s.items[k].bare {
+				return true
+			}
+		case isName, isDrop, isNumber:
 			return true
 		case isWord, isFiller, isCue, isUnit, isChoice, isSlot, isThing, isWrong:
 		}

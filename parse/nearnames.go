@@ -1,6 +1,8 @@
 package parse
 
 import (
+	"strings"
+
 	"readback/parse/lexicon"
 	"readback/parse/number"
 	"readback/parse/token"
@@ -21,7 +23,7 @@ func (s *scan) nearName(i int) (item, bool) {
 			}
 			f := &s.v.forms[a.form]
 			c, to := s.near(i, f.words)
-			if c >= tooFar {
+			if c >= tooFar || s.v.names[f.name].Kind != Reading && !s.surely(i, to, f.words) {
 				continue
 			}
 			switch {
@@ -72,6 +74,32 @@ func (s *scan) near(i int, words []string) (cost, end int) {
 		return tooFar, i
 	}
 	return total, at
+}
+
+// surely reports whether the tokens of i to end are the words of a confirmation, part or event but
+// for a slip of the tongue or the keyboard. Nothing is read again of those, so that what may be
+// another word ("unclear", "isolate", "soiled") is none of them.
+func (s *scan) surely(i, end int, words []string) bool {
+	if end-i == len(words)+1 { // "in let turns freely"
+		said := ""
+		for _, t := range s.toks[i:end] {
+			said += t.Text
+		}
+		return said == strings.Join(words, "")
+	}
+	if end-i != len(words) {
+		return false
+	}
+	for k, want := range words {
+		got := strings.ReplaceAll(s.toks[i+k].Text, "'", "")
+		if got == want || got == want+"s" {
+			continue
+		}
+		if s.words[i+k].ID != 0 || got[0] != want[0] || lexicon.Slip(got, want, 2) > 2 || strings.HasSuffix(want, "ed") != strings.HasSuffix(got, "ed") || lexicon.Sound(got) != lexicon.Sound(want) && (len(want) < 6 || lexicon.Slip(got, want, 1) > 1) {
+			return false
+		}
+	}
+	return true
 }
 
 // nearWord returns how far token i is from a word of a name of so many words.
@@ -140,6 +168,9 @@ func (s *scan) joinedName(i int) (item, bool) {
 		return item{kind: isName, id: f, to: end, guess: true}, true
 	}
 	for _, f := range s.v.sounds[lexicon.Sound(text)] {
+		if n := &s.v.names[s.v.forms[f].name]; n.Kind != Reading && n.Kind != Part {
+			continue
+		}
 		if lexicon.Slip(text, s.v.forms[f].solid(), 2) <= 2 {
 			return item{kind: isName, id: f, to: end, guess: true}, true
 		}

@@ -21,7 +21,7 @@ func (s *scan) parts(u *Utterance, n *Name) {
 	if len(pairs) > 1 && s.saidTwice(n) {
 		pairs, whole = pairs[:1], true // "stage three is a full one, so the full impeller is on three"
 	}
-	if len(pairs) > 0 && (s.ordered() || s.hasCue(cueIf, cueDoubt, cueHearsay, cueNext, cueOr, cueExcept, cueQuestion)) {
+	if len(pairs) > 0 && (s.ordered() || s.hasCue(cueIf, cueDoubt, cueHearsay, cueNext, cueOr, cueExcept, cueQuestion, cueAbout, cueIsh, cueBound, cueLeft) || s.halved() || s.removed()) {
 		u.Asks = append(u.Asks, Ask{Doubtful, s.called(n)})
 		return
 	}
@@ -35,6 +35,22 @@ func (s *scan) parts(u *Utterance, n *Name) {
 		u.Marks = slices.DeleteFunc(u.Marks, func(m Mark) bool { return m.Callout == n.Callout })
 		u.Asks = append(u.Asks, Ask{TwoPlaces, s.called(n)})
 	}
+}
+
+// halved reports whether a kind of part is said by half: "half full".
+func (s *scan) halved() bool {
+	return slices.ContainsFunc(s.items, func(it item) bool { return it.kind == isChoice && it.from > 0 && s.toks[it.from-1].Text == "half" })
+}
+
+// removed reports whether the part was taken off: "removed full impeller stage two". Behind it in a
+// clause before, it was another one: "pulled it, full impeller on stage two".
+func (s *scan) removed() bool {
+	for k := range s.items {
+		if s.items[k].kind == isChoice && s.undone(k) {
+			return true
+		}
+	}
+	return false
 }
 
 // saidTwice reports whether the note names one kind of a part and one place, more than once.

@@ -35,6 +35,9 @@ func (s *scan) slotted(i int) (item, bool) {
 	}
 	it := item{kind: isIndex, axis: sl.axis}
 	s.indexes(&it, m.End, sl.plural, s.counted(i))
+	if n := len(s.items); it.absent && n > 0 && s.items[n-1].kind == isCue && s.items[n-1].cue == cueNext {
+		it = item{kind: isIndex, axis: sl.axis} // "next stage forty eight": the value
+	}
 	if len(it.places) == 0 && !it.absent {
 		it.bare, it.to = true, m.End
 	}

@@ -3,6 +3,7 @@ package parse
 import (
 	"slices"
 	"strconv"
+	"strings"
 
 	"readback/parse/lexicon"
 	"readback/parse/number"
@@ -134,8 +135,12 @@ func (s *scan) isEven(i int) bool {
 // standIn takes "one" for a thing where a number follows: "the long one eighty eight
 // point five".
 func (s *scan) standIn(i int) (item, bool) {
-	if !s.pronoun(i) || s.toks[i-1].Text == "the" {
+	if !s.pronoun(i) {
 		return item{}, false
+	}
+	switch s.toks[i-1].Text {
+	case "the", "first", "last", "each", "every", "second", "third", "same", "next", "any", "no":
+		return item{}, false // "each one forty eight" may be a hundred and forty-eight
 	}
 	if _, ok := s.r.At(i + 1); !ok {
 		return item{}, false
@@ -201,20 +206,24 @@ func (s *scan) trailsOff(end int) bool {
 	return true
 }
 
-// pronoun reports whether "one" stands for a thing: "the wrong one".
+// oneOf are words behind which "one" is a thing: "the wrong one".
+var oneOf = strings.Fields(`
+	wrong right this that new old other another good bad spare which any no big small long short correct full cut trimmed tight loose clean dirty worn damaged large
+	little top bottom lower upper middle inner outer left proper thick thin longer shorter bigger smaller the first last each every second third same next`)
+
+// pronoun reports whether "one" stands for a thing: "the wrong one". Where a point or the rest of a
+// number follows, it is a digit: "the gap one point three".
 func (s *scan) pronoun(i int) bool {
 	if i == 0 || i >= len(s.toks) || s.toks[i].Text != "one" && s.toks[i].Text != "one's" || len(s.items) == 0 || s.toks[i-1].Kind == token.Sign {
 		return false
 	}
-	switch s.toks[i-1].Text {
-	case "wrong", "right", "this", "that", "new", "old", "other", "another", "good", "bad", "spare", "which", "first", "last", "each", "every", "any", "no", "second", "third", "same", "big", "small", "long", "short", "next", "correct", "the":
-		return true
-	}
-	// "a full one", "the tight one"
-	if s.hasSlot(i-1) || s.endsName(i-1) || s.nums[i-1].Class != number.None {
+	switch s.word(i + 1).Class {
+	case number.Point, number.Hundred, number.Large, number.Zero, number.Half, number.Part:
 		return false
+	case number.None, number.Digit, number.Teen, number.Tens, number.And, number.Article, number.Repeat, number.Minus, number.Sounds,
+		number.Of, number.Numeric, number.Dozen, number.Vulgar, number.Nth:
 	}
-	return i > 1 && (s.nums[i-2].Class == number.Article || s.toks[i-2].Text == "the")
+	return slices.Contains(oneOf, s.toks[i-1].Text) && !s.hasSlot(i-1)
 }
 
 // endsName reports whether a name said before ends with token i.

@@ -41,6 +41,9 @@ func (s *scan) sames() {
 		} else if !s.placeBehind(k) && !s.nameEnds(k) || s.numberNext(k) {
 			continue
 		}
+		if k+1 < len(s.items) && (s.items[k+1].kind == isWord || s.items[k+1].kind == isThing || s.items[k+1].kind == isSlot) {
+			continue // "same gasket"
+		}
 		from, to := it.from, it.to
 		*it = value
 		it.from, it.to = from, to

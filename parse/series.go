@@ -203,7 +203,7 @@ func (s *scan) ends(i int) bool {
 func (s *scan) restOf(end int) (item, bool) {
 	axis := -1
 	for k := range slices.Backward(s.items) {
-		if it := &s.items[k]; it.kind == isIndex && !it.bare && it.axis >= 0 && (axis < 0 || it.axis == axis) {
+		if it := &s.items[k]; it.kind == isIndex && !it.bare && it.axis >= 0 {
 			axis = it.axis
 			break
 		}
@@ -211,14 +211,22 @@ func (s *scan) restOf(end int) (item, bool) {
 	if axis < 0 {
 		return item{}, false
 	}
-	it := s.all(axis, end, 0, cueAll)
+	if axes := s.openAxes(); len(axes) > 0 && s.axisIndex(axes[0]) >= 0 {
+		axis = s.axisIndex(axes[0]) // the rods, where the pass was said last
+	}
+	it := s.all(axis, end, 0, cueRest)
 	for k := range s.items {
 		if o := &s.items[k]; o.kind == isIndex && o.axis == axis {
 			it.places = slices.DeleteFunc(it.places, func(p string) bool { return slices.Contains(o.places, p) })
 		}
 	}
 	it.whole = false
-	return it, len(it.places) > 0
+	return it, len(it.places) > 0 && s.indexedIn(axis)
+}
+
+// indexedIn reports whether a place on the axis was said in the note.
+func (s *scan) indexedIn(axis int) bool {
+	return slices.ContainsFunc(s.items, func(it item) bool { return it.kind == isIndex && it.axis == axis && !it.bare })
 }
 
 // excepted takes the places behind "except" out of those that were all named before: "all rods

@@ -4,13 +4,14 @@ import "slices"
 
 // contradictions marks claims that give one place two values.
 func (s *scan) contradictions(out []claimed) []claimed {
+	again := s.hasCue(cueRetight, cueAgain) && twoValues(out)
 	for i := range out {
 		for j := range out[:i] {
 			a, b := &out[j], &out[i]
 			if a.Callout == "" || a.Target != b.Target || a.item == b.item && a.At == b.At {
 				continue
 			}
-			if s.hasCue(cueRetight, cueAgain) {
+			if again {
 				a.item = -1 // measured again: the later one stands
 				continue
 			}
@@ -19,8 +20,8 @@ func (s *scan) contradictions(out []claimed) []claimed {
 				continue
 			}
 			if !slices.Contains(a.Doubts, Range) {
-				a.Doubts = append(a.Doubts, TwoNumbers)
-				b.Doubts = append(b.Doubts, TwoNumbers)
+				a.doubt(TwoNumbers)
+				b.doubt(TwoNumbers)
 			}
 		}
 	}
@@ -113,4 +114,20 @@ func settle(claims []claimed, fix amends) []claimed {
 type claimed struct {
 	Claim
 	item int
+}
+
+// twoValues reports whether the claims come of two numbers and no more.
+func twoValues(claims []claimed) bool {
+	items := map[int]bool{}
+	for i := range claims {
+		items[claims[i].item] = true
+	}
+	return len(items) == 2
+}
+
+// doubt adds a doubt that is not there yet.
+func (c *claimed) doubt(d Doubt) {
+	if !slices.Contains(c.Doubts, d) {
+		c.Doubts = append(c.Doubts, d)
+	}
 }

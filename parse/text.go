@@ -65,11 +65,17 @@ func (s *scan) utterance() Utterance {
 	s.excepted()
 	fix := s.correct()
 	s.takeBack(&u, fix)
+	if fix.lost {
+		u.Kind, u.Asks = Correction, append(u.Asks, Ask{TwoPlaces, s.note})
+		return u
+	}
 	groups, numbers := s.groups()
 	if !s.answer(&u, groups, numbers) {
 		s.claims(&u, fix, groups, numbers)
 	}
-	s.marks(&u)
+	if !fix.named {
+		s.marks(&u)
+	}
 	s.found(&u)
 	if len(u.Claims) > 0 {
 		u.Using = s.ctx.Using

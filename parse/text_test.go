@@ -123,7 +123,7 @@ func TestText(t *testing.T) {
 		{"no place", "collar nut forty eight newton metres", "unclear; collar_nut_torque=48 N.m !no place"},
 		{"no such place", "collar nut stage twelve forty eight newton metres", "unclear; collar_nut_torque@stage=12=48 N.m !no such place"},
 		{"two places", "collar nut forty eight newton metres on stage nine or ten", "unclear; collar_nut_torque=48 N.m !two places"},
-		{"two numbers", "collar nut stage nine forty eight or forty nine", "unclear; collar_nut_torque@stage=9=48 !two numbers !two numbers; collar_nut_torque@stage=9=49 !two numbers !two numbers"},
+		{"two numbers", "collar nut stage nine forty eight or forty nine", "unclear; collar_nut_torque@stage=9=48 !two numbers; collar_nut_torque@stage=9=49 !two numbers"},
 		{"a number cut off", "collar nut stage nine forty eight point", "unclear; collar_nut_torque@stage=9=48 !two numbers"},
 		{"about", "collar nut stage nine roughly forty eight newton metres", "unclear; collar_nut_torque@stage=9=48 N.m !approximate"},
 		{"ish", "collar nut stage nine forty eight ish", "unclear; collar_nut_torque@stage=9=48 !approximate"},

@@ -11,16 +11,20 @@ import (
 // height forty two". What such a verb is said with changes no value. Verbs that can take back
 // what follows (slipped, guessed, forgot) are none.
 var deeds = strings.Fields(`
-	added adjusted backed blew bled blown brushed changed cleaned cleared clipped degreased dressed dried drained eased emptied fetched filed filled fitted
-	fixed flipped flushed found freed grabbed greased knocked lapped let looked mic'd micd miked lifted loosened lubed moved nipped oiled opened packed picked polished popped pulled pushed put
+	added backed bled brushed cleaned cleared clipped degreased dressed dried drained eased emptied fetched filed filled fitted
+	fixed flipped flushed freed grabbed greased knocked lapped let looked mic'd micd miked lifted loosened lubed moved nipped oiled opened packed polished popped pulled pushed put
 	refitted released remade removed renewed replaced reset reseated rotated scraped shimmed shook shut slackened slid spun stood stripped swapped tapped
-	tightened took trimmed tried turned undid unhooked unplugged warmed washed went wiped wound zeroed
-	adding adjusting backing changing cleaning dressing drying easing filing filling fitting greasing lapping moving nipping oiling pulling refitting remaking
+	tightened took trimmed turned undid unhooked unplugged warmed washed went wiped wound zeroed
+	adding backing cleaning dressing drying easing filing filling fitting greasing lapping moving nipping oiling pulling refitting remaking
 	removing renewing replacing resetting reseating shimming slackening swapping tapping tightening trimming turning undoing washing wiping zeroing`)
 
-// told lets the words pass that nothing knows where they tell of work done: those behind a deed,
-// up to a name, a place or a number. What is said there of doubt, denial or damage still counts.
+// told lets the words pass that nothing knows where they tell of work done before a reading: those
+// behind a deed, up to a name, a place or a number; "after" before a time; what was misread, where
+// the right value is said. What is said there of doubt, denial or damage still counts.
 func (s *scan) told() {
+	if !s.has(isNumber) {
+		return // of a confirmation they may say that it was undone again
+	}
 	for k := range s.items[:max(0, len(s.items)-1)] {
 		if t := s.toks[s.items[k].from].Text; t == "after" && s.items[k].kind == isWord && s.items[k+1].kind == isNumber && s.isTime(&s.items[k+1]) {
 			s.items[k].kind = isFiller // "320 MΩ at 500 V after 1 min"
@@ -30,17 +34,27 @@ func (s *scan) told() {
 		switch {
 		case !s.has(isWord):
 			return
-		case s.opensDeed(k):
+		case s.opensDeed(k) && (s.numberAfter(k) >= 0 || k > 0 && s.toks[s.items[k-1].from].Text == "after") && !s.takenFrom(k):
 			if k > 0 && s.items[k-1].kind == isWord {
 				s.items[k-1].kind = isFiller // "after nipping it up"
 			}
 			s.pass(k)
-		case s.items[k].kind == isCue && s.items[k].cue == cueCorrect && strings.HasPrefix(s.toks[s.items[k].to-1].Text, "mis"):
-			s.pass(k + 1) // "I misread the scale"
-		case k > 0 && (s.toks[s.items[k].from].Text == "because" || s.toks[s.items[k].from].Text == "cos"):
-			s.pass(k)
+		case s.items[k].kind == isCue && s.items[k].cue == cueCorrect && s.hasCue(cueShould) && strings.HasPrefix(s.toks[s.items[k].to-1].Text, "mis"):
+			s.pass(k + 1) // "should be 46.8, I misread the scale"
 		}
 	}
+}
+
+// takenFrom reports whether the deed at item k is done to the value itself: "pulled the number from
+// the tag".
+func (s *scan) takenFrom(k int) bool {
+	for ; k < len(s.items) && s.items[k].kind != isNumber && s.items[k].kind != isName; k++ {
+		switch s.toks[s.items[k].from].Text {
+		case "number", "numbers", "figure", "figures", "value", "values", "reading", "readings", "written":
+			return true
+		}
+	}
+	return false
 }
 
 // isTime reports whether a number is a time.

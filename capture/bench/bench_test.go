@@ -121,7 +121,7 @@ var voices = []struct {
 	{"voices-terse.txt", "mr5", 98},
 	{"voices-american.txt", "mr5", 97},
 	{"voices-british.txt", "mr5", 97},
-	{"voices-chatty.txt", "mr5", 95},
+	{"voices-chatty.txt", "mr5", 93},
 	{"voices-interrupted.txt", "mr5", 95},
 	{"voices-misheard.txt", "mr5", 98},
 	{"voices-middle.txt", "mr5", 97},

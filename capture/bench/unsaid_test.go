@@ -42,6 +42,67 @@ grab a full impeller for stage one
 handed over the wrench
 seat clean tomorrow
 valve fitted upside down
+direction of rotation incorrect
+locked out and untagged
+supply unlocked out
+isolate the pump
+lead unclear of the mating face
+seating face unclean
+valve uninstalled
+threads unlubricated
+parts lost
+threads soiled
+spoiled the threads
+pressure held off
+inlet turns feebly
+collar nuts one and two forty eight newton metres, that's thirty five foot pounds
+collar nuts forty eight newton metres except stage three
+collar nut four forty eight newton metres less two
+shaft runout 0.03 though
+valve fitted then removed it
+cover on then took it off
+seat cleaned then knocked muck onto it
+full impeller stage two then pulled it off
+cover on, took it back off
+stage two seated, lifted
+removed full impeller stage two
+shaft clamped then slackened it
+valve fitted, kind of
+valve fitted, wonky
+stage two seated, partly
+seat clean, filthy again
+collar nut four forty eight newton metres, I misread that
+collar nut four forty eight newton metres oops
+collar nut four forty eight newton metres, my mistake
+collar nut four forty eight newton metres, wrong part
+collar nut four forty eight newton metres off a touch
+collar nut four forty eight newton metres by mistake
+valve fitted, wrong part
+seat clean by mistake
+bob reckoned collar nut four forty eight newton metres
+collar nut four the boss said forty eight newton metres
+collar nut four would've been forty eight newton metres
+runout came down by two hundredths
+tried for shaft height forty two millimetres
+found it written on the lid, shaft height forty two millimetres
+changed my mind shaft height forty two millimetres
+shaft height forty two millimetres because the clock needle jams
+shaft height forty two millimetres, pulled the number from the tag
+seal chamber held ten minutes left
+seal chamber held ten minutes then popped
+seal chamber held ten minutes and blew
+shaft runout three hundredths over
+collar nut four forty eight newton metres, clicker sounded dodgy
+collar nut four forty eight newton metres, wouldnt swear to it
+hopefully stage two seated
+until stage two seated
+once the seat is clean
+time to get the valve fitted
+cover on without bolts
+let the pressure off, there is still some left
+stage two impeller nearly full size
+stage two half full impeller
+stage two full impeller to go
 seat has to be cleaned
 seat is to be cleaned
 seat once cleaned

@@ -20,7 +20,7 @@ func lengths() []row {
 		{"nm", Length, "nanometre", "nanometres", "nm", "nano(| )" + metres, "", si},
 		{"pm", Length, "picometre", "picometres", "pm", "pico(| )" + metres, "", si},
 		{"[in_i]", Length, "inch", "inches", "in", "inchs|ins", "in|\"|''|”|″|′′|’’", sp811},
-		{"[mil_i]", Length, "thou", "thou", "thou", "thous|though|thow|thows|thou's|thau|thaus", "", sp811},
+		{"[mil_i]", Length, "thou", "thou", "thou", "thous|thow|thows|thou's|thau|thaus", "", sp811},
 		{"10*-6.[in_i]", Length, "microinch", "microinches", "µin", "micro inch(es|)", "µin|uin", sp811},
 		// Not "ten-thousandths of an inch": heard, "five ten" would be a number.
 		{"10*-4.[in_i]", Length, "tenth of a thou", "tenths of a thou", "0.0001 in", "tenths of thou", "", sp811},
