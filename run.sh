@@ -26,9 +26,22 @@ fuzz() {
   grep -rlE '^func Fuzz' --include='*_test.go' . | sort | while read -r file; do
     grep -oE '^func Fuzz[A-Za-z0-9_]+' "$file" | cut -d' ' -f2 | while read -r target; do
       echo "fuzz $target in $(dirname "$file")"
-      go test -run='^$' -fuzz="^$target\$" -fuzztime="${FUZZTIME:-10s}" -fuzzminimizetime=1x "$(dirname "$file")"
+      fuzz_one "$target" "$(dirname "$file")"
     done
   done
+}
+
+# fuzz_one runs one target. The go command now and then reports its own deadline as a failure; that
+# is none where it found no input that fails.
+fuzz_one() {
+  local log status=0
+  log=$(mktemp)
+  go test -run='^$' -fuzz="^$1\$" -fuzztime="${FUZZTIME:-10s}" -fuzzminimizetime=1x "$2" 2>&1 | tee "$log" || status=$?
+  if ((status)) && grep -q '^    context deadline exceeded$' "$log" && ! grep -qE 'Failing input|panic|_test\.go:' "$log"; then
+    status=0
+  fi
+  rm -f "$log"
+  return "$status"
 }
 
 case ${1:-} in

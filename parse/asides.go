@@ -90,7 +90,7 @@ func (s *scan) isAside(from, to int) bool {
 			case cueDoubt, cueNotYet, cueNot, cueHearsay, cueIf, cueScratch, cueShould,
 				cueSame, cueNext, cueAgain, cueRetight, cuePlusMinus, cueOr, cueExcept:
 				return false
-			case cueNone, cueCorrect, cueNo, cueSet, cueDone, cueAll, cueLast, cueFirst, cueAnd, cueTo, cueOn, cueEach, cueRest, cueTurn,
+			case cueNone, cueCorrect, cueNo, cueSet, cueDone, cueAll, cueLast, cueFirst, cueAnd, cueTo, cueOn, cueEach, cueRest,
 				cueOff, cueLeft, cueLastSaid, cueOpen, cueNote, cueFine:
 			}
 		case isFiller, isUnit, isDrop:

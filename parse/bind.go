@@ -184,7 +184,7 @@ func (s *scan) ownPlaces(g *group, j int, groups []group, numbers []int, backwar
 // only "on" or "for" between.
 func (s *scan) bindsBack(k, n int) bool {
 	for i := n + 1; i < k; i++ {
-		if s.items[i].kind != isCue && s.items[i].kind != isFiller || s.items[i].cue == cueAnd || s.items[i].cue == cueTurn {
+		if s.items[i].kind != isCue && s.items[i].kind != isFiller || s.items[i].cue == cueAnd {
 			return false
 		}
 	}

@@ -65,7 +65,7 @@ var meansOf = map[cue]string{
 	cueNext: "the next place", cueAgain: "measured again", cueAbout: "not exact", cueIsh: "not exact", cueBound: "a bound", cueBetween: "opens a range",
 	cueDoubt: "not sure", cueNotYet: "not done", cueHearsay: "not measured here and now", cueQuestion: "asks", cueRemark: "talk about something else",
 	cueSet: "a wrench's setting", cueDone: "done", cueAll: "every place", cueLast: "the last", cueFirst: "the first", cueOr: "or", cueAnd: "and", cueTo: "to",
-	cueOn: "says where", cuePlusMinus: "a tolerance", cueEach: "every place", cueRest: "the places that are left", cueTurn: "a new clause", cueOff: "loosened",
+	cueOn: "says where", cuePlusMinus: "a tolerance", cueEach: "every place", cueRest: "the places that are left", cueOff: "loosened",
 	cueLeft: "what is left", cueLastSaid: "what was said last", cueOpen: "what is open", cueNote: "a remark", cueRetight: "tightened again", cueIf: "a condition",
 	cueExcept: "leaves out", cueFine: "changes nothing",
 }

@@ -517,7 +517,7 @@ func (s *scan) fractionFollows(i int) bool {
 	return false
 }
 
-// somethingFollows reports whether more of the note follows that can hold a reading.
+// somethingFollows reports whether more of the note follows.
 func (s *scan) somethingFollows(i int) bool { return i < len(s.toks) }
 
 // symbolic reads a place that is not a number: "u v".

@@ -38,7 +38,7 @@ async function asset(request) {
   return (await caches.match(request)) ?? fetch(request);
 }
 
-// Every job has the same page, which reads the job's number from the address.
+// Every job has the same sheet, which reads the job's number from the address.
 async function page(request, url) {
   const name = /^\/jobs\/[^/]*$/.test(url.pathname) ? "/jobs/" : url.pathname;
   const cache = await caches.open(kept);
