@@ -218,24 +218,19 @@ func (s *scan) shaky(k int) bool {
 		case isWord, isWrong:
 			return true
 		case isCue:
-			switch it.cue {
-			case cueNo, cueCorrect:
+			switch c := it.cue; {
+			case c == cueNo || c == cueCorrect:
 				return !s.namedAfter(j) || s.takenBack(j-1) || s.takenBack(j)
-			case cueNot, cueNotYet:
-				if !s.saidOfOther(j) {
-					return true
-				}
-			case cueTo, cueFine:
+			case (c == cueNot || c == cueNotYet) && !s.saidOfOther(j):
+				return true
+			case c == cueTo || c == cueFine:
 				return s.takenBack(j)
-			case cueAnd:
-				if s.toks[it.from].Text != "then" && !s.then(j) && !s.qualifies(j) {
-					return s.takenBack(j)
-				}
+			case c == cueAnd && s.toks[it.from].Text != "then" && !s.then(j) && !s.qualifies(j):
+				return s.takenBack(j)
+			case c == cueAnd:
 				own = false
-			case cueAbout, cueIsh, cueBound, cueDoubt, cueOff, cueScratch:
-				if !own {
-					return true // "valve fitted, kind of"
-				}
+			case !own && slices.Contains([]cue{cueAbout, cueIsh, cueBound, cueDoubt, cueOff, cueScratch}, c):
+				return true // "valve fitted, kind of"
 			}
 		case isName, isNumber, isThing: // "rods loosened, the cable was pinched"
 			if it.kind == isName && s.nameOf(it).Kind == Event && s.elsewhere(s.nameOf(it)) {
@@ -277,7 +272,7 @@ func (s *scan) undone(k int) bool {
 			continue
 		}
 		if j < k && s.partsClauses(j, k) || j > k && s.ownThing(j) {
-			continue // "pulled it, full impeller on stage two"; "seat clean and pulled the old seal"
+			continue // it is done to something else: "pulled it, full impeller on stage two"
 		}
 		return true
 	}

@@ -81,11 +81,11 @@ func (s *scan) near(i int, words []string) (cost, end int) {
 // another word ("unclear", "isolate", "soiled") is none of them.
 func (s *scan) surely(i, end int, words []string) bool {
 	if end-i == len(words)+1 { // "in let turns freely"
-		said := ""
+		var said strings.Builder
 		for _, t := range s.toks[i:end] {
-			said += t.Text
+			said.WriteString(t.Text)
 		}
-		return said == strings.Join(words, "")
+		return said.String() == strings.Join(words, "")
 	}
 	if end-i != len(words) {
 		return false

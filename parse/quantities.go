@@ -226,16 +226,6 @@ func (s *scan) pronoun(i int) bool {
 	return slices.Contains(oneOf, s.toks[i-1].Text) && !s.hasSlot(i-1)
 }
 
-// endsName reports whether a name said before ends with token i.
-func (s *scan) endsName(i int) bool {
-	for k := range slices.Backward(s.items) {
-		if it := &s.items[k]; it.kind == isName && it.to == i+1 {
-			return true
-		}
-	}
-	return false
-}
-
 // cutOff reports whether a word that may belong to the number at i stands right before
 // it and was taken for nothing: "half", "won", the "hundred" of a number that was heard
 // in part.
