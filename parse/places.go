@@ -169,6 +169,9 @@ func (s *scan) tradeSlot(end int, sl slot, id int) (item, bool) {
 		}
 		return item{kind: isSlot, to: end, id: id}, true
 	}
+	if c := s.word(to).Class; sl.plural && end == at && (c == number.Teen || c == number.Tens) && s.r.Listed(at) {
+		return item{kind: isSlot, to: end, id: id}, true // "passes eight fourteen and twenty newton metres": values
+	}
 	it := item{kind: isSlot, to: s.skipOf(to), id: id, places: []string{strconv.Itoa(n)}}
 	if sl.plural {
 		s.rangeBehind(&it, n)

@@ -22,7 +22,7 @@ type Reader struct {
 	Words  []Word           // what each token can mean in a number
 	Unit   func(i int) bool // whether a unit of measure starts at token i
 	Slot   func(i int) bool // whether a word that takes an index starts at token i ("stage")
-	Loose  bool             // a dash with spaces joins number words as well: "fifty - two"
+	Loose  bool             // no spec says what is spoken of: a dash with spaces joins number words ("fifty - two"), and a plural opens a list
 }
 
 // At returns the longest number that starts at token i. Small words and ordinals are
@@ -124,6 +124,9 @@ func (r Reader) guard(n *Number) {
 	at := r.hyphen(n.End)
 	if at > n.End && r.class(at) == Numeric {
 		return // 46-50 is a range
+	}
+	if r.Loose && r.Listed(n.Start) {
+		return // "passes eight fourteen and twenty" are three
 	}
 	switch w := r.word(at); w.Class {
 	case Digit, Zero, Teen, Tens, Hundred, Large, Repeat, Numeric, Vulgar:

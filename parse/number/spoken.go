@@ -222,7 +222,7 @@ func (r Reader) grouped(i, end int, n int64) (int64, int, bool) {
 		case None, Teen, Tens, Hundred, Large, Point, And, Article, Half, Part, Minus, Sounds, Of, Numeric, Dozen, Vulgar, Nth:
 		}
 	}
-	if c := r.class(end); (c == Teen || c == Tens || c == Digit && r.isTea(end+1)) && !r.listed(i) {
+	if c := r.class(end); (c == Teen || c == Tens || c == Digit && r.isTea(end+1)) && !r.Listed(i) {
 		m, to, _ := r.small(end)
 		return n*100 + m, to, true
 	}
@@ -232,9 +232,9 @@ func (r Reader) grouped(i, end int, n int64) (int64, int, bool) {
 	return n, end, true
 }
 
-// listed reports whether the number at i opens a list after a plural: "passes eight
+// Listed reports whether the number at i opens a list after a plural: "passes eight
 // fourteen and twenty" is three numbers, not 814 and 20.
-func (r Reader) listed(i int) bool {
+func (r Reader) Listed(i int) bool {
 	if i == 0 {
 		return false
 	}
