@@ -110,8 +110,8 @@ func TestComposedSentencesAreNeverMisread(t *testing.T) {
 		t.Fatal(err)
 	}
 	s, total, exact, misread := newSentences(t, job, 13), 30_000, 0, 0
-	if testing.Short() {
-		total = 2_000
+	if testing.Short() || raced {
+		total = 3_000
 	}
 	for range total {
 		one := s.reading(t)
