@@ -2,6 +2,9 @@ package parse
 
 import (
 	"slices"
+
+	"readback/parse/number"
+	"readback/parse/unit"
 )
 
 // claims makes a claim of every number that is a reading, or of a name whose reading
@@ -167,6 +170,9 @@ func (s *scan) claim(out []claimed, b *bound, j int, all []bound, fix amends) []
 		base.Other = &v
 	}
 	base.Doubts, base.Words = s.doubts(b, j, all), s.unknown()
+	if s.needsUnit(it, b) {
+		base.Doubts = append(base.Doubts, OddUnit)
+	}
 	name, others := b.name, []string(nil)
 	if name == nil {
 		name, others = s.family(b)
@@ -209,6 +215,28 @@ func (s *scan) onlyEvents() bool {
 func (s *scan) besideMark(b *bound) bool {
 	k := b.item - 1
 	return k > 0 && len(b.places) > 0 && s.stop(k) && s.items[k-1].kind == isName && s.nameOf(&s.items[k-1]).Kind == Confirm && b.item == len(s.items)-1
+}
+
+// needsUnit reports whether a bare number is said as it is of another unit than a callout's: thousandths
+// and thirty-seconds are of an inch, and what a test is made at is a voltage.
+func (s *scan) needsUnit(it *item, b *bound) bool {
+	if len(it.codes) > 0 || it.lent {
+		return false
+	}
+	if s.word(it.num.End-1).Class == number.Part && s.word(it.num.End-1).N == 1000 {
+		return true
+	}
+	if den := it.value.Rat().Denom(); it.value.Scale() == 0 && den.IsInt64() && den.Int64() >= 8 || s.slashedFine(it) {
+		return true
+	}
+	at := it.from > 0 && (s.toks[it.from-1].Text == "at" || s.toks[it.from-1].Text == "to")
+	return at && b.name != nil && slices.ContainsFunc(b.name.Takes, func(t Taking) bool { return dimension(t.Unit) == unit.Voltage })
+}
+
+// slashedFine reports whether the number was written as a fraction of eighths or finer: "1/32".
+func (s *scan) slashedFine(it *item) bool {
+	n := it.num.End
+	return n >= 2 && n <= len(s.toks) && s.toks[n-2].Text == "/" && slices.Contains([]string{"8", "16", "32", "64"}, s.toks[n-1].Text)
 }
 
 // setUnit fills in the unit that a claim was said in, as the callout settles it.
@@ -367,6 +395,9 @@ func (s *scan) otherWithUnit(k int, all []bound) bool {
 
 // how says how a value came about: "set" for a click wrench's setting.
 func (s *scan) how(b *bound) string {
+	if b.name != nil && dimension(b.name.Unit) != unit.Torque {
+		return ""
+	}
 	for _, k := range b.before.cues {
 		if s.items[k].cue == cueSet {
 			return "set"

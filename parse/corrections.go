@@ -292,6 +292,9 @@ func (s *scan) denied(fix *amends) {
 		if n < 0 || !s.adjacent(k, n) {
 			continue
 		}
+		if !s.markBefore(k) && slices.ContainsFunc(s.items[:k], func(it item) bool { return it.kind == isIndex && (it.whole || len(it.places) > 1) }) {
+			continue // "all nuts, not three, forty eight"
+		}
 		if s.runOn(n) {
 			s.items[k].kind, fix.record = isFiller, fix.record || s.numberBefore(k) < 0
 			continue

@@ -33,6 +33,12 @@ func (s *scan) doubts(b *bound, j int, all []bound) (d []Doubt) {
 
 // lessBy reports whether the number is how far something is off: "two foot pounds light".
 func (s *scan) lessBy(k int) bool {
+	if s.hasCue(cueSame) && s.said("same", "plus") || s.said("more", "than") {
+		return true // "same plus one", "one more than that"
+	}
+	if s.said("both", "sides") || s.said("each", "side") || s.said("either", "side") {
+		return true // half of it, or all
+	}
 	i, from := s.items[k].to, s.items[k].from
 	if from > 1 && s.toks[from-1].Text == "by" && (s.toks[from-2].Text == "down" || s.toks[from-2].Text == "up") {
 		return true // "came down by two hundredths"
@@ -66,7 +72,26 @@ func (s *scan) unknown() string {
 			words = append(words, s.note[s.toks[it.from].Start:s.toks[it.to-1].End])
 		}
 	}
+	if len(words) == 0 && s.otherThing() {
+		for k := range s.items {
+			if it := &s.items[k]; it.kind == isThing {
+				words = append(words, s.note[s.toks[it.from].Start:s.toks[it.to-1].End])
+			}
+		}
+	}
 	return strings.Join(words, " ")
+}
+
+// otherThing reports whether a part stands right before the name of a reading, and may make another
+// thing of it: "gland nut", "motor runout".
+func (s *scan) otherThing() bool {
+	for k := 1; k < len(s.items); k++ {
+		it := &s.items[k]
+		if s.items[k-1].kind == isThing && s.items[k-1].to == it.from && (it.kind == isName && s.isReading(k) || it.kind == isIndex) {
+			return true
+		}
+	}
+	return false
 }
 
 // noteDoubts lists the doubts that cover the whole note.
@@ -80,7 +105,7 @@ func (s *scan) noteDoubts() (d []Doubt) {
 	if s.hasCue(cueHearsay, cueIf, cueRemark, cueNote) || s.elsewhereJob() || s.ordered() {
 		d = append(d, Hearsay)
 	}
-	if s.has(isWord) {
+	if s.has(isWord) || s.otherThing() {
 		d = append(d, Unknown)
 	}
 	if s.endsInNo() || (s.hasCue(cueOff) || s.undoes()) && !s.hasCue(cueRetight, cueAgain) && !s.saysBack() || s.damaged() {
@@ -92,8 +117,17 @@ func (s *scan) noteDoubts() (d []Doubt) {
 	if s.tagged() || s.mislaid() || s.hasCue(cueLeft) {
 		d = append(d, Doubtful)
 	}
-	if s.saidBy() {
+	if s.saidBy() || s.planNext() {
 		d = append(d, Hearsay)
+	}
+	if s.noClick() {
+		d = append(d, Negated)
+	}
+	if s.openPlaces() {
+		d = append(d, TwoPlaces)
+	}
+	if s.offBehind() || len(s.toks) > 1 && s.toks[len(s.toks)-1].Text == "yet" {
+		d = append(d, Doubtful)
 	}
 	return d
 }
@@ -110,6 +144,83 @@ func (s *scan) tagged() bool {
 	switch s.toks[s.items[n].to-1].Text {
 	case "yeah", "eh", "innit", "huh", "right":
 		return true
+	}
+	return false
+}
+
+// planNext reports whether a named place is said to be the next, or the wrench is only set for it:
+// "collar nut one next, forty eight".
+func (s *scan) planNext() bool {
+	if s.said("the", "wrench") && s.hasCue(cueSet) && !slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == "clicked" }) {
+		return true // "set the wrench to forty eight for collar nut one"
+	}
+	for k := 1; k < len(s.items); k++ {
+		if s.items[k].kind == isCue && s.items[k].cue == cueNext && s.items[k-1].kind == isIndex && !s.items[k-1].bare {
+			return true
+		}
+	}
+	return false
+}
+
+// noClick reports whether what should have been measured did not come: "no click at forty eight".
+func (s *scan) noClick() bool {
+	for i := range s.toks[:max(0, len(s.toks)-1)] {
+		if s.toks[i].Text == "no" && slices.Contains([]string{"click", "clicks", "torque", "reading", "value"}, s.toks[i+1].Text) {
+			return true
+		}
+	}
+	return false
+}
+
+// openPlaces reports whether the places run on to where nothing says: "above stage three", "stage two
+// and up", "every second nut", "all nuts so far".
+func (s *scan) openPlaces() bool {
+	for k := range s.items {
+		it := &s.items[k]
+		if it.kind == isCue && (it.cue == cueBound && s.toks[it.from].Text != "over" || it.cue == cueBetween) && k+1 < len(s.items) && s.items[k+1].kind == isIndex {
+			return true
+		}
+		if it.kind == isIndex && it.whole && s.said("so", "far") || it.kind == isIndex && it.whole && s.said("i've", "done") {
+			return true
+		}
+		if it.kind != isIndex || it.to >= len(s.toks) {
+			continue
+		}
+		at := it.to
+		if s.toks[at].Text == "and" {
+			at++
+		}
+		if at < len(s.toks) && (s.toks[at].Text == "upwards" || s.toks[at].Text == "onwards" || s.toks[at].Text == "up" && at+1 < len(s.toks) && s.isPlainNumber(at+1)) {
+			return true
+		}
+	}
+	for i := range s.toks[:max(0, len(s.toks)-1)] {
+		if s.toks[i].Text == "every" && s.nums[i+1].Nth > 1 {
+			return true
+		}
+	}
+	return false
+}
+
+// said reports whether two words stand side by side in the note.
+func (s *scan) said(a, b string) bool {
+	for i := range s.toks[:max(0, len(s.toks)-1)] {
+		if s.toks[i].Text == a && s.toks[i+1].Text == b {
+			return true
+		}
+	}
+	return false
+}
+
+// offBehind reports whether what was tightened is told to be loose again behind the last value:
+// "forty eight, loosened it again".
+func (s *scan) offBehind() bool {
+	for k := range s.items {
+		it := &s.items[k]
+		off := it.kind == isCue && it.cue == cueOff || it.kind == isName && s.nameOf(it).Kind == Event && len(s.nameOf(it).Axes) > 0
+		if off && s.numberBefore(k) >= 0 && s.numberAfter(k) < 0 {
+			return true
+		}
 	}
 	return false
 }
@@ -322,6 +433,15 @@ func (s *scan) approximate(b *bound, j int, all []bound) bool {
 
 // bounded: "at least", "over", "between" before the number.
 func (s *scan) bounded(k int) bool {
+	if k > 0 && s.items[k-1].kind == isCue && (s.items[k-1].cue == cuePlusMinus || s.toks[s.items[k-1].from].Text == "twice") {
+		return true // "+/- 0.02"; "twice point one five"
+	}
+	if i := s.items[k].from; i > 1 && s.toks[i-2].Text == "+" && s.toks[i-1].Text == "/" || i > 2 && s.toks[i-3].Text == "+" && s.toks[i-2].Text == "/" {
+		return true // "+/-0.02"
+	}
+	if next := k + 1; next < len(s.items) && s.items[next].kind == isCue && (s.items[next].cue == cueBound && s.items[next].to-s.items[next].from > 1 || s.toks[s.items[next].from].Text == "plus" && next == len(s.items)-1) {
+		return true // "two hundredths at most", "one thou plus"
+	}
 	if i := s.items[k].num.End; i < len(s.toks) && s.toks[i].Text == "+" && s.toks[i].Glued {
 		return true // "200+"
 	}

@@ -139,6 +139,7 @@ func (s *scan) nextPlace(n *Name) (Place, bool) {
 				return t.At, true
 			}
 		}
+		return "", false // which comes next in a round the job says
 	}
 	i := s.axisIndex(n.Axes[0])
 	if i < 0 {

@@ -212,6 +212,9 @@ func (s *scan) shaky(k int) bool {
 	if s.goesOnAsPlace(k) || s.planned(k) || s.undone(k) || s.mislaid() {
 		return true
 	}
+	if k > 0 && s.items[k-1].kind == isName && s.isReading(k-1) && s.claimed {
+		return true // "stage three nut bottomed out at forty eight"
+	}
 	own := true // still in the clause of the mark
 	for j := k + 1; j < len(s.items); j++ {
 		switch it := &s.items[j]; it.kind {

@@ -112,7 +112,7 @@ func (s *scan) nearWord(i int, want string, words int) int {
 		return 1
 	case s.abbreviates(i, want):
 		return 1
-	case len(want) > 3 && len(got) > 3 && lexicon.Slip(got, want, 2) <= len(want)/4 && !s.words[i].Filler:
+	case len(want) > 3 && len(got) > 3 && lexicon.Slip(got, want, 2) <= min(2, len(want)/4) && !s.words[i].Filler:
 		return 2
 	case words > 2 && len(want) > 3 && lexicon.Slip(got, want, 2) <= 2 && s.words[i].Number.Class == number.None:
 		return 3

@@ -439,10 +439,10 @@ func (s *scan) more(it *item, axis *Axis, plural bool) {
 		if !ok || s.isReadingNow(end) || s.fractionFollows(end) || s.goesOn(end) || n > len(axis.Values) && again == at && !joined && s.toks[it.to].Text == "," {
 			return
 		}
-		if !plural && c != cueOr && (n > len(axis.Values) || !s.somethingFollows(end)) && !joined {
+		if !plural && c != cueOr && (n > len(axis.Values) || !s.somethingFollows(end) && !s.has(isNumber) && !s.kindBefore()) && !joined {
 			return
 		}
-		if !plural && again == at && c == cueAnd && (s.toks[it.to].Text == "then" || s.valueBefore()) {
+		if !plural && again == at && c == cueAnd && (s.toks[it.to].Text == "then" || s.valueBefore() && end < len(s.toks)) {
 			return // "forty eight on stage one and three ..." goes on with another value
 		}
 		first, _ := strconv.Atoi(it.places[len(it.places)-1])
@@ -482,6 +482,10 @@ func (s *scan) listAhead(i int, axis *Axis, first string) bool {
 	}
 	return false
 }
+
+// kindBefore reports whether a kind of part was said, and no name of a reading: "impeller full stage
+// four and five".
+func (s *scan) kindBefore() bool { return s.has(isChoice) && s.lastName() == nil }
 
 // valueBefore reports whether a value with its unit was said before and has had no place until
 // now: its place stands behind it.

@@ -38,6 +38,9 @@ func (s *scan) number(i int) (item, bool) {
 	if s.trailsOff(n.End) {
 		n.Broken, n.Why = true, "a word that may be a part of it follows"
 	}
+	if s.changedBy(n.End) {
+		n.Broken, n.Why = true, "what follows adds to it or takes from it"
+	}
 	if s.cutOff(i) {
 		n.Broken, n.Why = true, "a word that may be a part of it stands before"
 	}
@@ -120,6 +123,23 @@ func (s *scan) soundsCounted(i int) bool {
 	}
 	next := s.word(i + 1)
 	return next.Class == number.Part && next.Many && next.N >= 10 || s.hasUnit(i+1) && next.Class == number.None && len(s.toks[i+1].Text) > 2 && !s.has(isNumber)
+}
+
+// changedBy reports whether a part of the number's size is added or taken behind it: "forty two minus a
+// tenth", "a thou and two tenths".
+func (s *scan) changedBy(i int) bool {
+	if i < len(s.toks) && s.hasUnit(i) {
+		i = s.m[i][lexicon.Unit].End
+	}
+	if i+1 >= len(s.toks) {
+		return false
+	}
+	switch s.toks[i].Text {
+	case "minus", "plus", "less", "take":
+		c := s.word(i + 1).Class
+		return c == number.Article || c == number.Half || s.toks[i].Text == "minus" && c != number.None
+	}
+	return false
 }
 
 // isEven reports whether a word stands at i that says that the number before it is
@@ -354,6 +374,12 @@ func (s *scan) unitAndHalf(i int) (item, bool) {
 	it.num = number.Number{Value: it.value, Whole: true, Start: i, End: i + 1, Spoken: true}
 	end := it.to
 	s.halfAfter(&it)
+	if s.word(end).Class == number.And && it.to == end {
+		if _, more := s.r.At(end + 1); more { // "a thou and two tenths"
+			it.num.Broken, it.num.Why = true, "more of it follows"
+			return it, true
+		}
+	}
 	return it, it.to > end
 }
 

@@ -94,8 +94,22 @@ func newScan(note string, v *Vocabulary, ctx *Context) *scan {
 		v.lex.At(s.toks, s.words, i, &s.m[i])
 		s.strictLetter(i)
 	}
+	for i := range s.toks {
+		s.hesitation(i)
+	}
 	s.r = number.Reader{Tokens: s.toks, Words: s.nums, Unit: s.hasUnit, Slot: s.isSlotWord, Loose: len(v.names) == 0}
 	return s
+}
+
+// hesitation forgets the unit of "um" where it is no micron: no number stands before it, or a unit
+// behind it ("forty eight um newton metres").
+func (s *scan) hesitation(i int) {
+	if s.toks[i].Text != "um" || s.toks[i].Glued {
+		return
+	}
+	if i == 0 || s.nums[i-1].Class == number.None || s.hasUnit(i+1) {
+		s.m[i][lexicon.Unit] = lexicon.Match{}
+	}
 }
 
 // strictLetter forgets a unit of one letter at token i where its case is not as

@@ -155,7 +155,7 @@ func (s *scan) every(i int) (item, bool) {
 			return s.all(s.axisIndex(axes[0]), at, count, c), true
 		}
 	}
-	if c == cueRest && s.toks[after-1].Text != "other" {
+	if c == cueRest && s.toks[after-1].Text != "other" && (after < len(s.toks) || s.toks[i].Text != "remaining") {
 		if it, ok := s.restOf(after); ok {
 			return it, true
 		}

@@ -15,7 +15,7 @@ func (s *scan) contradictions(out []claimed) []claimed {
 				a.item = -1 // measured again: the later one stands
 				continue
 			}
-			if a.Value == b.Value && (a.Unit == b.Unit && len(a.Slang) == len(b.Slang) || a.Unit == "" && len(a.Slang) == 0) {
+			if a.Value == b.Value && !s.adds(a.item, b.item) && (a.Unit == b.Unit && len(a.Slang) == len(b.Slang) || a.Unit == "" && len(a.Slang) == 0) {
 				a.item = -1 // said twice: "fifteen, one five, newton metres"
 				continue
 			}
@@ -114,6 +114,17 @@ func settle(claims []claimed, fix amends) []claimed {
 type claimed struct {
 	Claim
 	item int
+}
+
+// adds reports whether the words between two numbers may add them: "thirty then another thirty".
+func (s *scan) adds(a, b int) bool {
+	for i := s.items[a].to; i < s.items[b].from && i < len(s.toks); i++ {
+		switch s.toks[i].Text {
+		case "then", "plus", "and", "another", "+", "more", "again":
+			return true
+		}
+	}
+	return false
 }
 
 // twoValues reports whether the claims come of two numbers and no more.

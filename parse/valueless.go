@@ -106,8 +106,15 @@ func (s *scan) moveLast(u *Utterance, g *group) {
 		return
 	}
 	places, missing, doubt := s.spots(n, g.places)
-	p, carried, full := s.carry(n, places[0], missing, false)
-	if !full || doubt != "" || len(places) != 1 || p == last.At {
+	if doubt != "" || len(places) != 1 || len(missing) == len(n.Axes) {
+		return
+	}
+	at := places[0]
+	for _, axis := range missing { // where it was but for what is corrected: "no, that was pass two"
+		at = at.With(axis, last.At.On(axis))
+	}
+	p, carried := order(n, at), missing
+	if p == last.At {
 		return
 	}
 	c := *last

@@ -122,6 +122,9 @@ func (j *Job) doubtful(c parse.Claim, l *live) *reason {
 		text = j.whereTo(&c, l, v)
 	case parse.NoSuchPlace:
 		text = fmt.Sprintf("This job has no %s. %s", j.placeOf(c.At), j.placesOf(l))
+		if c.At == "" {
+			text = fmt.Sprintf("%s: there is no next one. Say which.", say.Cap(j.name(c.Callout)))
+		}
 	case parse.TwoNumbers:
 		text = fmt.Sprintf("%s: I heard more than one number. Say the reading again.", where)
 	case parse.Approximate:
@@ -138,6 +141,9 @@ func (j *Job) doubtful(c parse.Claim, l *live) *reason {
 		text = fmt.Sprintf("%s: what is the reading?", where)
 	case parse.OddUnit:
 		text = fmt.Sprintf("%s: I do not know that unit. Say %s in %s.", where, say.Number(c.Value), say.Unit(l.Unit, true))
+		if c.Unit == "" {
+			text = fmt.Sprintf("%s: %s of what? Say it with its unit.", where, say.Number(c.Value))
+		}
 	case parse.Unknown:
 		text = fmt.Sprintf("%s: %s, and what about %q? Say yes, or the reading alone.", where, v, c.Words)
 	case parse.TooLong:

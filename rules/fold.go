@@ -26,8 +26,9 @@ func (j *Job) Fold(u parse.Utterance) Answer {
 		}
 	}
 	a.Kind = kind(u, &a)
-	a.Heard.Next = j.next()
-	a.Caution = j.caution(a.Heard.Next)
+	next := j.next()
+	a.Caution = j.caution(next)
+	a.Heard.Next = j.nextOf(next, a.Heard.Recorded)
 	a.Say = j.say(u, &a, withdrawn)
 	return a
 }

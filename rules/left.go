@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"readback/parse"
 )
 
@@ -21,6 +23,30 @@ func (j *Job) next() (next []parse.Target) {
 		return len(next) < 3
 	})
 	return next
+}
+
+// nextOf adds what comes next of the callout that was read last, in the order of its rounds: "next
+// one" means that.
+func (j *Job) nextOf(next []parse.Target, read []parse.Claim) []parse.Target {
+	callout := j.last.Callout
+	if len(read) > 0 {
+		callout = read[len(read)-1].Callout
+	}
+	o, l := j.passOrder(callout), j.byID[callout]
+	if o == nil || l == nil {
+		return next
+	}
+	var owed []parse.Target
+	for _, t := range j.owed {
+		if t.Callout == callout && !j.has(t) && (len(owed) == 0 || t.At.On(o.Round) == owed[0].At.On(o.Round)) {
+			owed = append(owed, t)
+		}
+	}
+	if len(owed) == 0 {
+		return next
+	}
+	first := slices.MinFunc(owed, func(a, b parse.Target) int { return o.compare(l, a.At, b.At) })
+	return append([]parse.Target{first}, next...)
 }
 
 // Next returns what the work calls for next; ok is false when nothing is left.

@@ -38,6 +38,12 @@ var said = []struct{ notes, want string }{
 	{"tie rod pass two fourteen newton metres / rod one", "tie_rod_torque rod=1,pass=2 14 in"},
 	{"collar nut one forty eight newton metres / stage two seated, same again on the nut", "collar_nut_torque stage=2 48 in; stage_seated stage=2 done"},
 	{"collar nuts all stages forty eight newton metres except stage three forty seven", "collar_nut_torque stage=1 48 in; collar_nut_torque stage=2 48 in; collar_nut_torque stage=3 47 in; collar_nut_torque stage=4 48 in; collar_nut_torque stage=5 48 in"},
+	{"rod one pass one eight newton metres / no that was pass two", "tie_rod_torque rod=1,pass=2 8 out"},
+	{"collar nut one forty eight newton metres / I misread that", ""},
+	{"collar nuts forty eight stage four and five", "collar_nut_torque stage=4 48 in; collar_nut_torque stage=5 48 in"},
+	{"collar nut two forty seven newton metres / nut three same plus one", ""},
+	{"rod one pass one eight newton metres / next one eight", "tie_rod_torque rod=3,pass=1 8 in"},
+	{"stage three nut bottomed out at forty eight newton metres", "collar_nut_torque stage=3 48 in"},
 	{"rod three pass one seven point eight newton metres rod two the same as rod three", "tie_rod_torque rod=2,pass=1 39/5 in; tie_rod_torque rod=3,pass=1 39/5 in"},
 }
 

@@ -103,6 +103,40 @@ let the pressure off, there is still some left
 stage two impeller nearly full size
 stage two half full impeller
 stage two full impeller to go
+pressure test two hundred
+tank test duty one three fifty eight
+lead resistance two hundred
+shaft height forty two minus a tenth
+shaft height forty two minus half
+collar nut one no click at forty eight
+collar nut one no reading forty eight
+all nuts, not three, forty eight newton metres
+motor bolts pass one all fifteen newton metres
+gland nut one forty eight newton metres
+motor runout three hundredths
+oil chamber held ten minutes
+shaft runout three thousandths
+all nuts so far forty eight newton metres
+nuts above stage three forty eight newton metres
+nuts from stage two up forty eight newton metres
+every second nut forty eight newton metres
+nuts between stage one and three forty eight newton metres
+insulation test at five hundred
+insulation set to five hundred
+stage three nut forty eight newton metres, no good
+collar nut one forty eight, loosened it again
+collar nut one forty eight newton metres yet
+ring clearance ring one point one five a side
+ring clearance ring one fifteen hundredths each side
+ring clearance ring one twice point one five
+shaft runout +/- 0.02
+set the wrench to forty eight for collar nut one
+collar nut one next forty eight newton metres
+collar nut one takes forty eight
+shaft runout 1/32
+shaft runout two hundredths at most
+shaft runout one thou plus
+shaft runout a thou and two tenths
 seat has to be cleaned
 seat is to be cleaned
 seat once cleaned
