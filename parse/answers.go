@@ -1,12 +1,16 @@
 package parse
 
-import "slices"
+import (
+	"slices"
+	"strconv"
+	"strings"
+)
 
 // answer completes what was asked back, where the note is a reply to it: a unit ("foot
 // pounds"), a value, or a name or place. It reports whether it was.
 func (s *scan) answer(u *Utterance, groups []group, numbers []int) bool {
 	asked := s.pending()
-	if asked == nil || s.has(isWrong, isChoice) || s.foreignName() || s.hasCue(cueRemark, cueNote, cueScratch, cueSame, cueNext) {
+	if asked == nil || s.has(isWrong, isChoice) || s.foreignName() || s.hasCue(cueRemark, cueNote, cueScratch, cueSame, cueNext, cueAll, cueEach, cueRest) {
 		return false
 	}
 	if s.affirms(asked) {
@@ -62,8 +66,8 @@ func (s *scan) saysOnly(words, others []string) bool {
 
 // pending returns the one claim that was asked back and that a reply can complete.
 func (s *scan) pending() *Claim {
-	if len(s.ctx.Asked) != 1 {
-		return nil
+	if len(s.ctx.Asked) != 1 || s.ctx.Else {
+		return nil // since then another place or callout was spoken of
 	}
 	c := &s.ctx.Asked[0]
 	if slices.Contains(c.Doubts, Negated) || slices.Contains(c.Doubts, Hearsay) {
@@ -96,6 +100,12 @@ func (s *scan) hasValueHome(asked *Claim) bool {
 // replace puts the number of a reply into the claim.
 func (s *scan) replace(c, asked *Claim, it *item, k int) {
 	c.Value, c.NoValue, c.Span = it.value, false, s.span(it)
+	if v, ok := s.other(&it.num); ok {
+		c.Other = &v
+	}
+	if s.mayAnswerPlace(it, asked) {
+		c.Doubts = append(c.Doubts, TwoNumbers)
+	}
 	c.Doubts = append(c.Doubts, s.doubts(&bound{item: k, before: &group{}, after: &group{}}, 0, nil)...)
 	c.Doubts = slices.Compact(c.Doubts)
 	codes := s.meanings(it)
@@ -110,6 +120,18 @@ func (s *scan) replace(c, asked *Claim, it *item, k int) {
 	} else if asked.NoValue || !slices.Contains(asked.Doubts, Missing) {
 		c.Unit = asked.Unit
 	}
+}
+
+// mayAnswerPlace reports whether a small bare number in a reply may say which place is meant: "number
+// four", "three".
+func (s *scan) mayAnswerPlace(it *item, asked *Claim) bool {
+	n, ok := s.v.name(asked.Callout)
+	k, whole := it.isBareWhole()
+	if !ok || !whole || len(n.Axes) == 0 {
+		return false
+	}
+	v, plain := asked.Value.Whole()
+	return s.hasValue(n.Axes[0], strconv.FormatInt(k, 10)) && (asked.NoValue || !plain || v > 2*k)
 }
 
 // completes fills in the unit, name or place that a reply without a number gives.
@@ -162,7 +184,7 @@ func (s *scan) placed(c, asked *Claim, g *group) bool {
 	}
 	at := places[0]
 	missing = slices.DeleteFunc(missing, func(axis string) bool { // what was said with the value stands
-		said := asked.At.On(axis) != "" && asked.Callout == n.Callout
+		said := asked.At.On(axis) != "" && asked.Callout == n.Callout && !slices.Contains(asked.Carried, axis)
 		if said {
 			at = at.With(axis, asked.At.On(axis))
 		}
@@ -182,6 +204,23 @@ func (s *scan) placed(c, asked *Claim, g *group) bool {
 		s.setUnit(c, n, slang)
 	}
 	return true
+}
+
+// leaves reports whether the note leaves what was asked for later.
+func (s *scan) leaves() bool {
+	if len(s.ctx.Asked) == 0 {
+		return false
+	}
+	said := strings.ToLower(strings.Trim(s.note, " .,!"))
+	return slices.Contains([]string{"skip that one", "skip that", "skip it", "leave it", "leave that", "leave that one", "come back to that", "come back to it", "later", "do it later", "never mind that one", "forget that one"}, said)
+}
+
+// takesBackLast reports whether the note is a mere no to what was recorded just before.
+func (s *scan) takesBackLast() bool {
+	if len(s.ctx.Undo) == 0 || len(s.ctx.Asked) > 0 || s.ctx.Else && len(s.ctx.Marks) == 0 || len(s.toks) > 6 {
+		return false
+	}
+	return s.saysOnly([]string{"no", "nope", "nah", "wrong", "isn't", "hasn't", "wasn't"}, []string{",", ".", "that's", "it's", "that", "it", "is", "not", "yet", "sorry", "correction", "actually", "wrong"})
 }
 
 // declines reports whether the note is a no to what was asked.

@@ -11,6 +11,7 @@ type Context struct {
 	Next  []Target `json:"next,omitempty"`  // what the spec expects next; ranks, never overrides
 	Fresh bool     `json:"fresh,omitempty"` // the last note was asked about: a yes is said of that
 	Gone  bool     `json:"gone,omitempty"`  // what was read last was taken back
+	Else  bool     `json:"else,omitempty"`  // since it was read or asked, a note spoke of something else
 	Using []string `json:"using,omitempty"` // instruments that were named, the last one first
 }
 
@@ -32,6 +33,12 @@ func (c Context) After(u Utterance, h Heard) Context {
 	next.Next, next.Fresh = h.Next, len(h.Asked) > 0
 	if u.Instrument != "" {
 		next.Using = using(u.Instrument, c.Using)
+	}
+	switch {
+	case len(h.Asked) > 0, len(h.Recorded) > 0:
+		next.Else = false
+	case u.Mentions || len(h.Marks) > 0:
+		next.Else = true
 	}
 	switch {
 	case len(h.Asked) > 0:

@@ -207,7 +207,7 @@ type amends struct {
 func (s *scan) scratch(fix *amends) {
 	last := -1
 	for k := range s.items {
-		if s.items[k].kind == isCue && s.items[k].cue == cueScratch {
+		if s.items[k].kind == isCue && s.items[k].cue == cueScratch && (k == 0 || s.items[k-1].kind != isCue || s.items[k-1].cue != cueNotYet && s.items[k-1].cue != cueNot) {
 			last = k
 		}
 	}

@@ -366,6 +366,9 @@ func (s *scan) ordered() bool {
 		if it.kind != isFiller && it.kind != isWord {
 			return false
 		}
+		if s.toks[it.from].Text == "put" && k+1 < len(s.items) && s.items[k+1].kind == isNumber {
+			return true // "just put forty eight"
+		}
 		switch s.toks[it.from].Text {
 		case "do", "go", "make", "tighten", "torque", "remember", "get", "take", "bring", "give", "let", "tell", "use", "grab", "ask":
 			return !s.toldOf(it.from) && (s.toks[it.from].Text != "let" || !s.stopBefore(k))

@@ -3,6 +3,7 @@ package parse
 import (
 	"cmp"
 	"slices"
+	"strconv"
 
 	"readback/parse/token"
 )
@@ -52,7 +53,7 @@ func (s *scan) homeless(out []claimed, base Claim, b *bound, codes []string, fix
 			base.Doubts = append(base.Doubts, NoSuchPlace)
 		}
 		return append(out, claimed{base, b.item})
-	case last != nil && discourse && len(s.ctx.Asked) == 0 && !s.bareSlot():
+	case last != nil && discourse && len(s.ctx.Asked) == 0 && !s.bareSlot() && !s.ctx.Else:
 		return s.onLast(out, base, b, codes)
 	}
 	if !s.wantsHome(codes) {
@@ -90,6 +91,11 @@ func (s *scan) onLast(out []claimed, base Claim, b *bound, codes []string) []cla
 		base.Unit = last.Unit
 	}
 	base.Target = last.Target
+	if k, whole := s.items[b.item].isBareWhole(); whole && len(n.Axes) > 0 && s.hasValue(n.Axes[0], strconv.FormatInt(k, 10)) {
+		if was, plain := last.Value.Whole(); !plain || was > 2*k {
+			base.Doubts = append(base.Doubts, TwoNumbers) // "no, that was two": the place, or the value?
+		}
+	}
 	if len(s.ctx.Last) > 1 {
 		base.Doubts = append(base.Doubts, TwoPlaces)
 		for i := range s.ctx.Last {
@@ -261,7 +267,11 @@ func order(n *Name, p Place) Place {
 // that the callout does not have either: then it was no index, and a number is missing.
 func (s *scan) strayPlace(n *Name) bool {
 	for k := range s.items {
-		if it := &s.items[k]; it.kind == isIndex && it.absent && it.axis >= 0 && !slices.Contains(n.Axes, s.v.axes[it.axis].ID) {
+		it := &s.items[k]
+		if it.kind != isIndex || it.bare || it.axis < 0 || slices.Contains(n.Axes, s.v.axes[it.axis].ID) {
+			continue
+		}
+		if it.absent || !slices.ContainsFunc(s.items, func(o item) bool { return o.kind == isName && s.nameOf(&o) != n }) && len(n.Axes) == 0 {
 			return true
 		}
 	}

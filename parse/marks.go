@@ -14,7 +14,7 @@ func (s *scan) marks(u *Utterance) {
 		}
 		return
 	}
-	s.claimed = len(u.Claims) > 0
+	s.claimed = slices.ContainsFunc(u.Claims, func(c Claim) bool { return c.Callout != "" })
 	var places []int
 	var done []*Name // parts whose kinds were all marked
 	for k := range s.items {
@@ -38,6 +38,35 @@ func (s *scan) marks(u *Utterance) {
 		}
 	}
 	s.choiceAlone(u)
+	s.loosened(u)
+}
+
+// loosened marks the event of what was backed off in other words, at the places that were said: "undid
+// rod two", "backed rod three off".
+func (s *scan) loosened(u *Utterance) {
+	if len(u.Marks) > 0 || len(u.Asks) > 0 || len(u.Claims) > 0 || !s.hasCue(cueOff) || s.hasCue(cueNot, cueNotYet, cueIf, cueHearsay, cueNext) || s.ordered() || s.has(isWrong) {
+		return
+	}
+	for i := range s.v.names {
+		n := &s.v.names[i]
+		if n.Kind != Event || len(n.Axes) == 0 || !slices.ContainsFunc(n.Say, func(say string) bool { return say == "loosened" || say == "backed off" || say == "slackened" }) {
+			continue
+		}
+		var places []int
+		for k := range s.items {
+			if it := &s.items[k]; it.kind == isIndex && !it.bare && s.onAxisOf(n, it.axis) && it.axis >= 0 {
+				places = append(places, k)
+			}
+		}
+		spots, _, doubt := s.spots(n, places)
+		if len(places) == 0 || doubt != "" {
+			continue
+		}
+		for _, p := range spots {
+			s.addMark(u, Mark{Target: Target{n.Callout, order(n, p)}, Is: "done", Span: s.span(&s.items[places[0]])})
+		}
+		return
+	}
 }
 
 // hasKind reports whether a kind of the part was said.
@@ -54,6 +83,9 @@ func (s *scan) hasKind(n *Name) bool {
 func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	it := &s.items[k]
 	if n.Kind == Event && (s.remeasured(u, n) || !s.namesAxis(k, n) && s.elsewhere(n)) || s.has(isWrong) && n.Kind == Part {
+		return
+	}
+	if s.circumstance(k) {
 		return
 	}
 	is, ok := "done", n.Kind != Part || len(n.Choices) == 0
@@ -73,6 +105,8 @@ func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	}
 	spots, missing, doubt := s.spots(n, s.placesFor(k, n, places))
 	switch {
+	case doubt == "" && len(missing) > 0 && n.Kind == Event && !s.namesAxis(k, n) && s.lastElsewhere(n):
+		doubt = NoPlace // "backed off", behind a reading of another thing
 	case doubt == "" && len(missing) > 0 && n.Kind == Event:
 		spots = s.everywhere(spots, missing)
 	case doubt == "" && len(missing) > 0:
@@ -87,6 +121,15 @@ func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	}
 }
 
+// lastElsewhere reports whether the last reading is of something that the event is not said of.
+func (s *scan) lastElsewhere(n *Name) bool {
+	last := s.lastClaim()
+	if slices.ContainsFunc(s.items, func(it item) bool { return it.kind == isIndex && s.onAxisOf(n, it.axis) }) {
+		return false // the rods are named, if not which
+	}
+	return last != nil && !slices.ContainsFunc(n.Axes, func(a string) bool { return last.At.On(a) != "" })
+}
+
 // namesAxis reports whether the words of the name at item k say of which things it is: "rods
 // loosened".
 func (s *scan) namesAxis(k int, n *Name) bool {
@@ -96,6 +139,16 @@ func (s *scan) namesAxis(k int, n *Name) bool {
 		}
 	}
 	return false
+}
+
+// circumstance reports whether what is named at item k is only how something else was done: "with the
+// cover on, runout 0.03".
+func (s *scan) circumstance(k int) bool {
+	i := s.items[k].from - 1
+	if i >= 0 && s.toks[i].Text == "the" {
+		i--
+	}
+	return i >= 0 && s.toks[i].Text == "with"
 }
 
 // elsewhere reports whether an event that has places was said of something else: "collar
@@ -198,18 +251,33 @@ func (s *scan) deniedAt(k int) bool {
 		if it.kind != isCue || it.cue != cueNot && it.cue != cueNotYet {
 			continue
 		}
-		if j < k && k-j <= 4 && !s.nameBetween(j, k) || j > k && j-k <= 6 && !s.nameOrPlaceBetween(k, j) && !s.saidOfOther(j) {
+		if j < k && k-j <= 4 && !s.nameBetween(j, k) && !s.placesBetween(j, k) || j > k && j-k <= 6 && !s.nameOrPlaceBetween(k, j) && !s.saidOfOther(j) {
 			return true
 		}
 	}
 	return s.insideNot(k)
 }
 
+// placesBetween reports whether two places stand between items a and b: what is denied is said of the
+// first, "not stage two, stage three seated".
+func (s *scan) placesBetween(a, b int) bool {
+	places := 0
+	for j := a + 1; j < b; j++ {
+		if s.items[j].kind == isIndex && !s.items[j].bare {
+			places++
+		}
+	}
+	return places > 1
+}
+
 // shaky reports whether the words around the mark at item k leave it open whether it is
 // so: a "no" or a correction behind it, words that nothing knows in its clause, damage, or
 // a name that goes on as a place ("cover on the bench").
 func (s *scan) shaky(k int) bool {
-	if s.goesOnAsPlace(k) || s.planned(k) || s.undone(k) || s.mislaid() {
+	if s.elsewhereJob() || s.otherUnit() || s.fetched(k) || s.partial(k) || s.goesOnAsPlace(k) || s.planned(k) || s.undone(k) || s.mislaid() {
+		return true
+	}
+	if s.reversed(k) {
 		return true
 	}
 	if k > 0 && s.items[k-1].kind == isName && s.isReading(k-1) && s.claimed {
@@ -246,6 +314,37 @@ func (s *scan) shaky(k int) bool {
 	return false
 }
 
+// reversed reports whether the words right behind the name at item k turn it round, halve it or say for
+// how long: "cover on and off", "flushed half", "cover on to check the gap", "valve in two minutes".
+func (s *scan) reversed(k int) bool {
+	i := s.items[k].to
+	if i >= len(s.toks) {
+		return false
+	}
+	place := false
+	switch s.toks[i-1].Text {
+	case "on", "in", "off", "up", "out":
+		place = true
+	}
+	if k+1 < len(s.items) && s.items[k+1].kind == isNumber && place && s.isTime(&s.items[k+1]) {
+		return true
+	}
+	switch s.toks[i].Text {
+	case "half":
+		return true
+	case "to":
+		return place
+	case "and":
+		if i+1 < len(s.toks) {
+			switch s.toks[i+1].Text {
+			case "off", "out", "down", "up", "running", "repressurised", "repressurized":
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // qualifies reports whether what follows the comma at item j is a word or two about what was said
 // before it, and no clause of its own: "valve fitted, wonky".
 func (s *scan) qualifies(j int) bool {
@@ -262,6 +361,43 @@ func (s *scan) qualifies(j int) bool {
 		}
 	}
 	return words <= 3
+}
+
+// otherUnit: "pump two seat clean".
+func (s *scan) otherUnit() bool {
+	for k := range s.items {
+		if it := &s.items[k]; it.kind == isSlot && len(it.places) > 0 && (s.v.slots[it.id].word == "pump" || s.v.slots[it.id].word == "unit") {
+			return true
+		}
+	}
+	return false
+}
+
+// fetched reports whether new parts are only at hand: "got new o-rings".
+func (s *scan) fetched(k int) bool {
+	i := s.items[k].from
+	if i == 0 || s.toks[i].Text != "new" {
+		return false
+	}
+	switch s.toks[i-1].Text {
+	case "got", "the", "up", "brought", "fetched", "need", "want", "here's", "bought", "more", "some":
+		return true
+	}
+	return false
+}
+
+// partial reports whether a confirmation that has no places is said of some: "threads oiled on rods one
+// and two".
+func (s *scan) partial(k int) bool {
+	if len(s.nameOf(&s.items[k]).Axes) > 0 {
+		return false
+	}
+	for j := k + 1; j < len(s.items) && j <= k+2; j++ {
+		if it := &s.items[j]; it.kind == isIndex && !it.bare && it.axis >= 0 {
+			return len(it.places) < len(s.v.axes[it.axis].Values)
+		}
+	}
+	return false
 }
 
 // undoing are deeds that take a part off again.
@@ -331,6 +467,9 @@ func (s *scan) planned(k int) bool {
 		}
 		if it.kind == isIndex {
 			continue
+		}
+		if it.kind == isCue && it.cue == cueTo {
+			return true // "struggling to get the valve in"
 		}
 		if it.kind != isFiller {
 			break

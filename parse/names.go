@@ -64,6 +64,9 @@ func (s *scan) nameIndex(i int) (item, bool) {
 	if !ok || n > len(s.v.axes[axis].Values) || s.isReadingNow(end) || s.tensFollow(end) {
 		return item{}, false
 	}
+	if s.hasSlot(end) && s.v.slots[s.m[end][lexicon.Slot].IDs[0]].axis == axis || s.followed(end, "of", "them") {
+		return item{}, false // a count: "backlash four positions", "nuts three of them"
+	}
 	it := item{kind: isIndex, axis: axis}
 	if s.word(at).Class == number.Sounds && (!plural || !s.soundsLikeList(at)) { // "thai rod to pass won"
 		s.place(&it, &s.v.axes[axis], n)
@@ -72,6 +75,11 @@ func (s *scan) nameIndex(i int) (item, bool) {
 	}
 	s.indexes(&it, i, plural, false)
 	return it, len(it.places) > 0 && !it.absent
+}
+
+// followed reports whether two words stand at token i.
+func (s *scan) followed(i int, a, b string) bool {
+	return i+1 < len(s.toks) && s.toks[i].Text == a && s.toks[i+1].Text == b
 }
 
 // kindIndex takes the index beside a kind of part that was said before: "full on one to
@@ -204,6 +212,9 @@ func (s *scan) chosen(i int) (item, bool) {
 	}
 	if m.End < len(s.toks) && slices.Contains([]string{"my", "his", "her", "your", "their", "himself", "myself"}, s.toks[m.End].Text) {
 		return item{}, false // "cut my thumb on the impeller"
+	}
+	if m.End < len(s.toks) && (s.toks[m.End].Text == "of" || s.toks[m.End].Text == "up") || i > 0 && s.toks[i-1].Text == "a" && m.End < len(s.toks) && (s.toks[m.End].Text == "in" || s.toks[m.End].Text == "on") {
+		return item{}, false // "full of muck", "has a cut in it"
 	}
 	return item{kind: isChoice, id: int(m.IDs[0]), to: m.End}, true
 }

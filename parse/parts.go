@@ -21,7 +21,7 @@ func (s *scan) parts(u *Utterance, n *Name) {
 	if len(pairs) > 1 && s.saidTwice(n) {
 		pairs, whole = pairs[:1], true // "stage three is a full one, so the full impeller is on three"
 	}
-	if len(pairs) > 0 && (s.ordered() || s.hasCue(cueIf, cueDoubt, cueHearsay, cueNext, cueOr, cueExcept, cueQuestion, cueAbout, cueIsh, cueBound, cueLeft) || s.halved() || s.removed()) {
+	if len(pairs) > 0 && (s.ordered() || s.hasCue(cueIf, cueDoubt, cueHearsay, cueNext, cueOr, cueExcept, cueQuestion, cueAbout, cueIsh, cueBound, cueLeft) || s.halved() || s.removed() || s.deniedKind() || s.leftOver()) {
 		u.Asks = append(u.Asks, Ask{Doubtful, s.called(n)})
 		return
 	}
@@ -35,6 +35,61 @@ func (s *scan) parts(u *Utterance, n *Name) {
 		u.Marks = slices.DeleteFunc(u.Marks, func(m Mark) bool { return m.Callout == n.Callout })
 		u.Asks = append(u.Asks, Ask{TwoPlaces, s.called(n)})
 	}
+}
+
+// deniedKind reports whether the kind or its part is denied: "impeller one not full".
+func (s *scan) deniedKind() bool {
+	for j := range s.items {
+		if it := &s.items[j]; it.kind == isCue && (it.cue == cueNot || it.cue == cueNotYet || it.cue == cueNo && !s.leads(j)) && !s.saidOfOther(j) && !s.ofReading(j) {
+			return true
+		}
+	}
+	return false
+}
+
+// ofReading reports whether the name of a reading stands right before item j: "collar nut not torqued".
+func (s *scan) ofReading(j int) bool {
+	for j--; j >= 0; j-- {
+		switch s.items[j].kind {
+		case isName:
+			return s.isReading(j)
+		case isChoice:
+			return false
+		case isWord, isFiller, isCue, isIndex, isNumber, isUnit, isSlot, isThing, isWrong, isDrop:
+		}
+	}
+	return false
+}
+
+// laying are verbs of putting a part in its place.
+var laying = []string{"popped", "popping", "dropping", "sliding", "slid", "goes", "going", "laid", "laying"}
+
+// leftOver reports whether words that nothing knows, or that tell of another time, stand beside a part:
+// "stage five full impeller rejected", "impeller one was full size".
+func (s *scan) leftOver() bool {
+	for k := range s.items {
+		it := &s.items[k]
+		if it.kind == isWord && !s.toldOfPart(k) && !slices.Contains(deeds, s.toks[it.from].Text) && !slices.Contains(laying, s.toks[it.from].Text) {
+			return true
+		}
+		if it.kind == isChoice && it.from > 0 && (s.toks[it.from-1].Text == "was" || s.toks[it.from-1].Text == "un") {
+			return true
+		}
+	}
+	return s.hasCue(cueShould)
+}
+
+// toldOfPart reports whether a word that nothing knows stands in a clause before that of the part.
+func (s *scan) toldOfPart(k int) bool {
+	for j := k + 1; j < len(s.items); j++ {
+		if s.stop(j) {
+			return true
+		}
+		if c := s.items[j].kind; c == isChoice || c == isName || c == isIndex {
+			return false
+		}
+	}
+	return false
 }
 
 // halved reports whether a kind of part is said by half: "half full".

@@ -146,7 +146,7 @@ func (s *scan) changedBy(i int) bool {
 // whole or exact: "thirty four even foot pounds".
 func (s *scan) isEven(i int) bool {
 	switch s.toks[i].Text {
-	case "even", "flat", "exactly", "dead", "exact":
+	case "even", "flat", "exactly", "dead", "exact", "um", "uh", "er", "erm":
 		return true
 	}
 	return false

@@ -48,12 +48,17 @@ func Text(note string, v *Vocabulary, ctx Context) Utterance {
 // utterance tries what a note can be, in the order of what settles it.
 func (s *scan) utterance() Utterance {
 	u := Utterance{Text: s.note}
+	u.Mentions = s.has(isName, isIndex, isNumber, isSlot, isWrong)
 	if q := s.question(); q != nil {
 		u.Kind, u.Question = Question, q
 		return u
 	}
-	if s.declines() {
+	if s.declines() || s.leaves() {
 		u.Kind, u.Dropped, u.Forgets = Correction, true, s.askedTargets()
+		return u
+	}
+	if s.takesBackLast() {
+		u.Kind, u.Withdrawn = Correction, slices.Clone(s.ctx.Undo)
 		return u
 	}
 	s.tooled()
@@ -97,9 +102,25 @@ func (s *scan) takeBack(u *Utterance, fix amends) {
 		u.Withdrawn = s.namedTargets()
 	case len(s.ctx.Asked) > 0:
 		u.Dropped, u.Forgets = true, s.askedTargets()
+	case s.ctx.Else && len(s.ctx.Marks) == 0:
+		u.Asks = append(u.Asks, Ask{TwoPlaces, s.note}) // what was said last is no record
+	case s.scratchesMore():
+		u.Asks = append(u.Asks, Ask{TwoPlaces, s.note})
 	default:
 		u.Withdrawn = append(u.Withdrawn, s.ctx.Undo...)
 	}
+}
+
+// scratchesMore reports whether more than the last record is to go, or an earlier one: "scratch both",
+// "scratch the first".
+func (s *scan) scratchesMore() bool {
+	for _, t := range s.toks {
+		switch t.Text {
+		case "both", "everything", "all", "them", "those", "lot", "first", "before":
+			return true
+		}
+	}
+	return false
 }
 
 // undoneAt returns what the last recording note recorded at the places: "scratch stage

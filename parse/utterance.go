@@ -50,7 +50,8 @@ type Utterance struct {
 	Using      []string    `json:"using,omitempty"`      // of a note with readings: the instruments in use, the last named first
 	Symptoms   []Condition `json:"symptoms,omitempty"`
 	Question   *Query      `json:"question,omitempty"`
-	Steps      []Step      `json:"-"` // how it was read, for the reader who wants to know why
+	Mentions   bool        `json:"mentions,omitempty"` // it names a place, a number or a callout, whatever came of it
+	Steps      []Step      `json:"-"`                  // how it was read, for the reader who wants to know why
 }
 
 // Target is one thing that the spec calls for, at one place.

@@ -63,7 +63,7 @@ func (s *scan) onlyPlaces(n *Name) bool {
 // unitCorrected handles "sorry newton metres": the last reading in another unit.
 func (s *scan) unitCorrected(u *Utterance, g *group) bool {
 	last := s.lastClaim()
-	if last == nil || len(s.ctx.Last) != 1 || len(s.ctx.Asked) > 0 || !s.hasCue(cueCorrect) || len(g.names) > 0 || s.hasPlace(g) || s.has(isWord, isThing, isWrong, isSlot, isChoice) {
+	if last == nil || len(s.ctx.Last) != 1 || len(s.ctx.Asked) > 0 || s.ctx.Else || !s.hasCue(cueCorrect) || len(g.names) > 0 || s.hasPlace(g) || s.has(isWord, isThing, isWrong, isSlot, isChoice) {
 		return false
 	}
 	unit := -1
@@ -98,7 +98,14 @@ func (s *scan) denial() Doubt {
 // moveLast handles "sorry I meant stage ten": the last reading moves there.
 func (s *scan) moveLast(u *Utterance, g *group) {
 	last := s.lastClaim()
+	if s.moveMark(u, g) {
+		return
+	}
 	if last == nil || len(s.ctx.Last) != 1 || !s.hasPlace(g) || s.foreignName() || s.has(isWord) {
+		return
+	}
+	if s.ctx.Else {
+		u.Asks = append(u.Asks, Ask{TwoPlaces, s.note}) // of what was said last, or of the reading before it?
 		return
 	}
 	n, ok := s.v.name(last.Callout)
@@ -121,6 +128,30 @@ func (s *scan) moveLast(u *Utterance, g *group) {
 	c.At, c.Carried, c.Span = p, carried, Span{}
 	u.Claims = append(u.Claims, c)
 	u.Withdrawn = append(u.Withdrawn, last.Target)
+}
+
+// moveMark moves the one mark that was made last: "stage two seated", "sorry stage three".
+func (s *scan) moveMark(u *Utterance, g *group) bool {
+	if len(s.ctx.Marks) != 1 || len(s.ctx.Undo) != 1 || !s.hasPlace(g) || s.has(isWord, isName) {
+		return false
+	}
+	was := s.ctx.Marks[0]
+	n, ok := s.v.name(was.Callout)
+	if !ok {
+		return false
+	}
+	spots, missing, doubt := s.spots(n, g.places)
+	if doubt != "" || len(spots) != 1 || len(missing) == len(n.Axes) || spots[0] == was.At {
+		return false
+	}
+	at := spots[0]
+	for _, axis := range missing {
+		at = at.With(axis, was.At.On(axis))
+	}
+	u.Withdrawn = append(u.Withdrawn, was.Target)
+	was.At, was.Span = order(n, at), Span{}
+	u.Marks = append(u.Marks, was)
+	return true
 }
 
 // same repeats the last value at the places said, or at the next one.

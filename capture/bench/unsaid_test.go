@@ -137,6 +137,29 @@ shaft runout 1/32
 shaft runout two hundredths at most
 shaft runout one thou plus
 shaft runout a thou and two tenths
+collar nuts three stages forty eight newton metres
+renewed one ring
+impeller one not full
+impeller one isn't cut
+full impeller stage one not fitted
+impeller one full of muck
+impeller one has a cut in it
+impeller one was full size
+stage five full impeller rejected
+stage five full impeller on the bench
+struggling to get the valve in
+valve in two minutes
+cover on to check the gap
+cover on for now
+cover on and off
+depressurised to one bar
+flushed half
+threads oiled on rods one and two
+drained the oil, put it back
+got new o-rings
+bob fitted the valve
+pump two seat clean
+don't scratch that
 seat has to be cleaned
 seat is to be cleaned
 seat once cleaned
