@@ -437,7 +437,7 @@ func (s *scan) approximate(b *bound, j int, all []bound) bool {
 // bounded: "at least", "over", "between" before the number.
 func (s *scan) bounded(k int) bool {
 	if k > 0 && s.items[k-1].kind == isCue && (s.items[k-1].cue == cuePlusMinus || s.toks[s.items[k-1].from].Text == "twice") {
-		return true // "+/- 0.02"; "twice point one five"
+		return true // the typed plus or minus, and "twice point one five"
 	}
 	if i := s.items[k].from; i > 1 && s.toks[i-2].Text == "+" && s.toks[i-1].Text == "/" || i > 2 && s.toks[i-3].Text == "+" && s.toks[i-2].Text == "/" {
 		return true // "+/-0.02"
