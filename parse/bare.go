@@ -152,7 +152,7 @@ func (s *scan) clockFollows(i int) bool {
 // length, a mass or a volume, and not the end of a compound ("ten pounds a foot").
 func (s *scan) oneOf(k int) bool {
 	i := s.items[k].from
-	if !s.hasUnit(i+1) || s.takenBefore(k, s.m[i+1][lexicon.Unit].End) || k > 0 && (s.items[k-1].kind == isNumber || s.items[k-1].kind == isUnit) {
+	if !s.hasUnit(i+1) || i > 0 && s.nums[i-1].Class == number.Of || s.takenBefore(k, s.m[i+1][lexicon.Unit].End) || k > 0 && (s.items[k-1].kind == isNumber || s.items[k-1].kind == isUnit) {
 		return false
 	}
 	switch s.toks[i+1].Text {

@@ -328,7 +328,7 @@ func (s *scan) preposition(i int) bool {
 		return false
 	}
 	switch s.toks[i+1].Text {
-	case "the", "a", "an", "my", "our", "total", "stock", "one", "place", "all", "january", "february", "march", "april", "may", "june", "july",
+	case "the", "that", "this", "order", "turn", "sequence", "a", "an", "my", "our", "total", "stock", "one", "place", "all", "january", "february", "march", "april", "may", "june", "july",
 		"august", "september", "october", "november", "december":
 		return true
 	}

@@ -8,7 +8,7 @@ func (s *scan) contradictions(out []claimed) []claimed {
 	for i := range out {
 		for j := range out[:i] {
 			a, b := &out[j], &out[i]
-			if a.Callout == "" || a.Target != b.Target || a.item == b.item && a.At == b.At {
+			if a.item < 0 || b.item < 0 || a.Callout == "" || a.Target != b.Target || a.item == b.item && a.At == b.At {
 				continue
 			}
 			if again {

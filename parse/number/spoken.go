@@ -30,6 +30,10 @@ func (r Reader) spoken(i int) (Number, bool) {
 // multiplied reads "two point two million", "two thirds of a million", "three dozen".
 func (r Reader) multiplied(n *Number) {
 	at := n.End
+	if w := r.word(at); w.Class == Part && w.Many && w.N >= 10 && !n.Whole {
+		r.parted(n, w.N) // "one and a half hundredths"
+		return
+	}
 	if w := r.word(r.ofA(at)); w.Class == Large && !n.Whole || w.Class == Dozen {
 		at = r.ofA(at)
 	}
@@ -42,6 +46,20 @@ func (r Reader) multiplied(n *Number) {
 		n.Broken, n.Why = true, "too large for a measurement"
 	}
 	n.Value, n.End, n.NeedsUnit = v, at+1, false
+}
+
+// parted makes so many parts of n: "two point five thousandths".
+func (r Reader) parted(n *Number, den int64) {
+	zeros := 0
+	for ; den >= 10 && den%10 == 0; den /= 10 {
+		zeros++
+	}
+	v, ok := n.Value.Shift(-zeros)
+	if !ok || den != 1 {
+		n.Broken, n.Why = true, "parts of a part"
+		return
+	}
+	n.Value, n.End = v, n.End+1
 }
 
 // decimals reads "point" and its digits after the integer part whole that ends at i.
