@@ -34,7 +34,7 @@ func Quantities(note string) []Quantity {
 		switch {
 		case it.kind == isSlot || it.kind == isIndex:
 			out = s.bareIndexes(out, it)
-		case it.kind == isNumber && it.num.Broken && it.num.Whole && s.nthAfter(k) > 0:
+		case it.kind == isNumber && it.num.Broken && it.num.Whole && s.nthAfter(k) > 0 && !s.takenBefore(k, s.hyphenAfter(it.to)+1):
 			q := Quantity{Value: number.Int(s.nthAfter(k)), Unit: "1", Span: s.span(it)}
 			q.End = s.toks[s.hyphenAfter(it.to)].End
 			out = append(out, q)

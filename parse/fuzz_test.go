@@ -18,7 +18,7 @@ var seeds = []string{
 	"1e99999 mm", "999999999999999999999 mm", "point point point", "double double five", "one two fifty", "seven thirty seconds of an inch",
 	"a\x00b\x7f\xff\xfe", "\u202e48 mm", "４８ ｍｍ", "−5 °C", "1,234,567 1.234.567", "rods one to four to six and and", "stage stage stage", "scratch that scratch that",
 	"no no no forty eight no", "not not not", "what?", "to for ate won to for", "° ' \" / - . ,", "half half half a half", "u v w u", "collar collar nut nut not",
-	"a thirty seconds of as", "coupling bolts all four pass er pass two thirty newton m",
+	"a thirty seconds of as", "forty eighth A", "coupling bolts all four pass er pass two thirty newton m",
 }
 
 func FuzzText(f *testing.F) {

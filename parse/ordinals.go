@@ -31,11 +31,27 @@ func (s *scan) ordinal(i int) (item, bool) {
 	if it, ok := s.nth(n, at); ok {
 		return it, true
 	}
-	// "first collar nut": the name that follows says the axis.
-	if f, ok := s.nameAt(at); ok && len(s.v.names[s.v.forms[f].name].Axes) > 0 && n > 0 {
+	// "first collar nut", "last collar nut": the name that follows says the axis.
+	if f, ok := s.nameAt(at); ok && len(s.v.names[s.v.forms[f].name].Axes) > 0 {
+		if n < 0 && s.toks[at-1].Text != "last" {
+			return item{}, false // "final sleeve"
+		}
+		if n < 0 {
+			return s.lastOf(&s.v.names[s.v.forms[f].name], at)
+		}
 		return item{kind: isIndex, axis: -1, places: []string{strconv.Itoa(n)}, to: at}, true
 	}
 	return item{}, false
+}
+
+// lastOf takes the last place on the first axis of a callout.
+func (s *scan) lastOf(n *Name, end int) (item, bool) {
+	axis := s.axisIndex(n.Axes[0])
+	if axis < 0 || len(s.v.axes[axis].Values) == 0 {
+		return item{}, false
+	}
+	values := s.v.axes[axis].Values
+	return item{kind: isIndex, axis: axis, places: []string{values[len(values)-1].Value}, to: end}, true
 }
 
 // numbered reads "number five" and "no. 5" before a name that has places.

@@ -451,7 +451,11 @@ func (s *scan) unitFirst(i int) (item, bool) {
 	if m.End == 0 || !s.v.units[m.IDs[0]].spoken || len(s.items) > 0 && s.items[len(s.items)-1].kind == isNumber || m.End-i < 2 && s.nums[i].Nth > 0 {
 		return item{}, false
 	}
-	n, ok := s.r.At(m.End)
+	end := m.End
+	if i > 0 && s.toks[i-1].Text == "in" && end < len(s.toks) && (s.toks[end].Text == "is" || s.toks[end].Text == "it's") {
+		end++ // "spacer in inches is three point four eight five"
+	}
+	n, ok := s.r.At(end)
 	if !ok || n.NeedsUnit || s.hasUnit(n.End) || s.hasUnit(s.ofUnit(n.End)) || s.words[i].Filler {
 		return item{}, false
 	}

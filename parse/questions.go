@@ -3,6 +3,7 @@ package parse
 import (
 	"slices"
 
+	"readback/parse/number"
 	"readback/parse/token"
 )
 
@@ -38,7 +39,7 @@ func (s *scan) asks() bool {
 		return true
 	}
 	if i := s.opening(); i+1 < len(s.toks) && s.has(isName, isIndex) && slices.Contains(turned, s.toks[i].Text) && s.toks[i+1].Text != "at" {
-		return s.toks[i].Text != "did" || !s.has(isNumber) || !s.hasCue(cueAgain) || s.toks[i+1].Text != "the"
+		return s.toks[i].Text != "did" || !s.has(isNumber) || !s.hasCue(cueAgain) || s.nums[i+1].Class == number.None && s.toks[i+1].Text != "the" && !s.has(isIndex) || slices.Contains([]string{"i", "we", "you", "he", "she", "they"}, s.toks[i+1].Text)
 	}
 	for k := range s.items {
 		it := &s.items[k]

@@ -94,7 +94,7 @@ func (s *scan) pass(k int) {
 				return // "backed stage two off and went again" goes on
 			}
 		case isNumber:
-			if !turns || !slices.Contains(s.meanings(it), "deg") {
+			if !turns || !slices.Contains(s.meanings(it), "deg") && !slices.Contains(s.meanings(it), "circ") {
 				return
 			}
 			it.kind, it.codes, it.since = isFiller, nil, "told of the work" // "turned it ninety degrees"
