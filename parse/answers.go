@@ -220,7 +220,17 @@ func (s *scan) takesBackLast() bool {
 	if len(s.ctx.Undo) == 0 || len(s.ctx.Asked) > 0 || s.ctx.Else && len(s.ctx.Marks) == 0 || len(s.toks) > 6 {
 		return false
 	}
-	return s.saysOnly([]string{"no", "nope", "nah", "wrong", "isn't", "hasn't", "wasn't"}, []string{",", ".", "that's", "it's", "that", "it", "is", "not", "yet", "sorry", "correction", "actually", "wrong"})
+	return s.saysOnly([]string{"no", "nope", "nah", "wrong", "isn't", "hasn't", "wasn't", "weren't", "aren't"}, []string{",", ".", "that's", "it's", "that", "it", "is", "not", "yet", "sorry", "correction", "actually", "wrong", "they", "one"}) || s.undoesLast()
+}
+
+// undoesLast reports whether the note says in other words that what was recorded just before is no
+// longer so, or never was.
+func (s *scan) undoesLast() bool {
+	said := strings.ToLower(strings.Trim(s.note, " .,!"))
+	if len(s.ctx.Marks) > 0 && slices.Contains([]string{"off again", "taken off again", "took it off again", "took it out again", "out again", "it's off again", "power back on", "back on again"}, said) {
+		return true
+	}
+	return len(s.ctx.Marks) == 0 && slices.Contains([]string{"it slipped", "wrench slipped", "the wrench slipped", "that slipped", "wrong one", "wrong nut", "wrong rod"}, said)
 }
 
 // declines reports whether the note is a no to what was asked.

@@ -140,16 +140,16 @@ func (s *scan) isBackward(groups []group) bool {
 	return false
 }
 
-// eachOnIts reports whether behind each of several numbers stands its place, and none
+// eachOnIts reports whether behind each of several numbers, the last too, stands its place, and none
 // on its axis before the first: "windings 1.24 on u v, 1.25 on v w", "pass three, twenty on rods
 // one and three, twenty one on two and four".
 func (s *scan) eachOnIts(groups []group, numbers []int) bool {
 	if len(numbers) < 2 {
 		return false
 	}
-	for j, n := range numbers {
+	for j := range numbers {
 		i := slices.IndexFunc(groups[j+1].places, func(k int) bool { return !s.items[k].bare })
-		if i < 0 || !s.bindsBack(groups[j+1].places[i], n) {
+		if i < 0 {
 			return false
 		}
 		axis := s.items[groups[j+1].places[i]].axis

@@ -25,7 +25,7 @@ func (s *scan) doubts(b *bound, j int, all []bound) (d []Doubt) {
 	if s.or(b.item) {
 		d = append(d, TwoNumbers)
 	}
-	if s.lessBy(b.item) || s.percentOf(b.item) {
+	if s.lessBy(b.item) || s.percentOf(b.item) || s.angleMore(b.item) {
 		d = append(d, Range)
 	}
 	return append(d, s.noteDoubts()...)
@@ -40,6 +40,9 @@ func (s *scan) lessBy(k int) bool {
 		return true // half of it, or all
 	}
 	i, from := s.items[k].to, s.items[k].from
+	if from > 1 && s.toks[from-1].Text == "from" && s.toks[from-2].Text == "down" {
+		return true
+	}
 	if from > 1 && s.toks[from-1].Text == "by" && (s.toks[from-2].Text == "down" || s.toks[from-2].Text == "up") {
 		return true // "came down by two hundredths"
 	}
@@ -52,6 +55,17 @@ func (s *scan) lessBy(k int) bool {
 	switch s.toks[i].Text {
 	case "light", "heavy", "short", "shy", "low", "high", "under", "over", "adrift", "less", "more", "better", "worse", "out":
 		return i+1 == len(s.toks) || s.items[k+1].kind != isCue || s.items[k+1].to == i+1
+	}
+	return false
+}
+
+// angleMore reports whether an angle is added to a torque: "forty eight newton metres and a quarter
+// turn".
+func (s *scan) angleMore(k int) bool {
+	for j := k + 1; j < len(s.items); j++ {
+		if it := &s.items[j]; it.kind == isNumber && s.foreign(it) && (slices.Contains(s.meanings(it), "circ") || slices.Contains(s.meanings(it), "deg")) {
+			return true
+		}
 	}
 	return false
 }
@@ -87,11 +101,28 @@ func (s *scan) unknown() string {
 func (s *scan) otherThing() bool {
 	for k := 1; k < len(s.items); k++ {
 		it := &s.items[k]
+		if it.kind == isThing && s.ofName(k) {
+			return true // "runout of the coupling"
+		}
 		if s.items[k-1].kind == isThing && s.items[k-1].to == it.from && (it.kind == isName && s.isReading(k) || it.kind == isIndex) {
 			return true
 		}
 	}
 	return false
+}
+
+// ofName reports whether the part at item k says what the reading named before it was taken of, and it
+// is not what every reading is taken of.
+func (s *scan) ofName(k int) bool {
+	switch s.things(k) {
+	case "pump", "motor", "shaft":
+		return false
+	}
+	j := k - 1
+	for j >= 0 && (s.items[j].kind == isFiller || s.items[j].kind == isCue && s.items[j].cue == cueOn && s.toks[s.items[j].from].Text != "in" && s.toks[s.items[j].from].Text != "for") {
+		j--
+	}
+	return j >= 0 && j < k-1 && s.items[j].kind == isName && s.isReading(j)
 }
 
 // noteDoubts lists the doubts that cover the whole note.

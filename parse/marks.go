@@ -277,8 +277,11 @@ func (s *scan) shaky(k int) bool {
 	if s.elsewhereJob() || s.otherUnit() || s.fetched(k) || s.partial(k) || s.goesOnAsPlace(k) || s.planned(k) || s.undone(k) || s.mislaid() {
 		return true
 	}
-	if s.reversed(k) {
+	if s.reversed(k) || s.otherPart(k) {
 		return true
+	}
+	if t := s.toks[len(s.toks)-1].Text; t == "please" || t == "first" {
+		return true // "clean seat first"
 	}
 	if k > 0 && s.items[k-1].kind == isName && s.isReading(k-1) && s.claimed {
 		return true // "stage three nut bottomed out at forty eight"
@@ -314,6 +317,21 @@ func (s *scan) shaky(k int) bool {
 	return false
 }
 
+// otherPart reports whether a part stands right before the name at item k, so that it is that part's:
+// "valve seat clean", "stage two o-ring seated".
+func (s *scan) otherPart(k int) bool {
+	if k == 0 || s.items[k-1].kind != isThing || s.items[k-1].to != s.items[k].from {
+		return false
+	}
+	switch s.things(k - 1) {
+	case "pump", "motor", "shaft", "impeller":
+		return false
+	}
+	return true
+}
+
+func (s *scan) things(k int) string { return s.v.things[s.items[k].id] }
+
 // reversed reports whether the words right behind the name at item k turn it round, halve it or say for
 // how long: "cover on and off", "flushed half", "cover on to check the gap", "valve in two minutes".
 func (s *scan) reversed(k int) bool {
@@ -337,7 +355,7 @@ func (s *scan) reversed(k int) bool {
 	case "and":
 		if i+1 < len(s.toks) {
 			switch s.toks[i+1].Text {
-			case "off", "out", "down", "up", "running", "repressurised", "repressurized":
+			case "off", "out", "down", "up", "back", "tight", "loose", "wrong", "dirty", "running", "repressurised", "repressurized":
 				return true
 			}
 		}
@@ -376,14 +394,19 @@ func (s *scan) otherUnit() bool {
 // fetched reports whether new parts are only at hand: "got new o-rings".
 func (s *scan) fetched(k int) bool {
 	i := s.items[k].from
-	if i == 0 || s.toks[i].Text != "new" {
+	if s.toks[i].Text != "new" {
 		return false
 	}
+	if i == 0 {
+		end := s.items[k].to
+		return end+1 < len(s.toks) && (s.toks[end].Text == "came" || s.toks[end+1].Text == "here")
+	}
 	switch s.toks[i-1].Text {
-	case "got", "the", "up", "brought", "fetched", "need", "want", "here's", "bought", "more", "some":
+	case "got", "the", "up", "brought", "fetched", "need", "want", "here's", "bought", "more", "some", "of":
 		return true
 	}
-	return false
+	end := s.items[k].to
+	return end+1 < len(s.toks) && (s.toks[end].Text == "came" || s.toks[end+1].Text == "here")
 }
 
 // partial reports whether a confirmation that has no places is said of some: "threads oiled on rods one
@@ -623,9 +646,31 @@ func (s *scan) hasPlaceItem() bool {
 	return false
 }
 
+// kindCorrected puts another kind at the place of the part that was marked last: "no, it's cut".
+func (s *scan) kindCorrected(u *Utterance) bool {
+	if len(s.ctx.Marks) != 1 || len(s.ctx.Undo) != 1 || !s.hasCue(cueCorrect, cueNo) || s.hasCue(cueNot, cueNotYet) || s.has(isWord, isName, isIndex, isNumber, isWrong) {
+		return false
+	}
+	for k := range s.items {
+		if s.items[k].kind != isChoice {
+			continue
+		}
+		c := s.v.choices[s.items[k].id]
+		if was := s.ctx.Marks[0]; s.v.names[c.name].Callout == was.Callout && c.is != was.Is {
+			was.Is, was.Span = c.is, s.span(&s.items[k])
+			u.Marks = append(u.Marks, was)
+			return true
+		}
+	}
+	return false
+}
+
 // choiceAlone takes a kind of part at a place without the part's name: "stage two
 // full".
 func (s *scan) choiceAlone(u *Utterance) {
+	if s.kindCorrected(u) {
+		return
+	}
 	if len(u.Marks) > 0 || len(u.Claims) > 0 || len(u.Asks) > 0 || !s.has(isChoice) || !s.hasPlaceItem() || s.has(isWord, isWrong) {
 		return
 	}

@@ -213,10 +213,26 @@ func (s *scan) chosen(i int) (item, bool) {
 	if m.End < len(s.toks) && slices.Contains([]string{"my", "his", "her", "your", "their", "himself", "myself"}, s.toks[m.End].Text) {
 		return item{}, false // "cut my thumb on the impeller"
 	}
-	if m.End < len(s.toks) && (s.toks[m.End].Text == "of" || s.toks[m.End].Text == "up") || i > 0 && s.toks[i-1].Text == "a" && m.End < len(s.toks) && (s.toks[m.End].Text == "in" || s.toks[m.End].Text == "on") {
-		return item{}, false // "full of muck", "has a cut in it"
+	if s.noKind(i, m.End) {
+		return item{}, false
 	}
 	return item{kind: isChoice, id: int(m.IDs[0]), to: m.End}, true
+}
+
+// noKind reports whether the word at i is no kind of part: "full of muck", "has a cut in it".
+func (s *scan) noKind(i, end int) bool {
+	next := ""
+	if end < len(s.toks) {
+		next = s.toks[end].Text
+	}
+	if next == "of" || next == "up" {
+		return true
+	}
+	if i < 2 || s.toks[i-1].Text != "a" {
+		return false
+	}
+	has := s.toks[i-2].Text
+	return next == "in" || next == "on" || next == "" && (has == "has" || has == "had" || has == "got")
 }
 
 // nameOf returns the callout of a name item.

@@ -62,7 +62,7 @@ func (s *scan) ofReading(j int) bool {
 }
 
 // laying are verbs of putting a part in its place.
-var laying = []string{"popped", "popping", "dropping", "sliding", "slid", "goes", "going", "laid", "laying"}
+var laying = []string{"popped", "popping", "dropping", "sliding", "slid", "goes", "going", "laid", "laying", "back"}
 
 // leftOver reports whether words that nothing knows, or that tell of another time, stand beside a part:
 // "stage five full impeller rejected", "impeller one was full size".
@@ -72,9 +72,12 @@ func (s *scan) leftOver() bool {
 		if it.kind == isWord && !s.toldOfPart(k) && !slices.Contains(deeds, s.toks[it.from].Text) && !slices.Contains(laying, s.toks[it.from].Text) {
 			return true
 		}
-		if it.kind == isChoice && it.from > 0 && (s.toks[it.from-1].Text == "was" || s.toks[it.from-1].Text == "un") {
+		if it.kind == isChoice && it.from > 0 && (s.toks[it.from-1].Text == "was" || s.toks[it.from-1].Text == "un" || s.toks[it.from-1].Text == "being") {
 			return true
 		}
+	}
+	if s.said("came", "in") || s.said("going", "in") {
+		return true
 	}
 	return s.hasCue(cueShould)
 }
@@ -82,7 +85,7 @@ func (s *scan) leftOver() bool {
 // toldOfPart reports whether a word that nothing knows stands in a clause before that of the part.
 func (s *scan) toldOfPart(k int) bool {
 	for j := k + 1; j < len(s.items); j++ {
-		if s.stop(j) {
+		if s.stop(j) || s.toks[s.items[j].from].Text == "and" {
 			return true
 		}
 		if c := s.items[j].kind; c == isChoice || c == isName || c == isIndex {

@@ -14,6 +14,9 @@ func (s *scan) sames() {
 		return
 	}
 	value := s.lastNumber()
+	if n, last := s.lastName(), s.lastClaim(); n != nil && last != nil && s.otherKind(n, last) {
+		value = item{}
+	}
 	said, count := 0, 0
 	for k := range s.items {
 		switch it := &s.items[k]; {

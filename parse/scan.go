@@ -201,6 +201,11 @@ func (s *scan) phrase(i int) (item, bool) {
 		return item{}, false
 	}
 	c := s.v.cues[m[lexicon.Cue].IDs[0]]
+	if c == cueNext && (s.toks[end-1].Text == "one" || s.toks[end-1].Text == "won") {
+		if w := s.word(end).Class; w == number.Point || w == number.Hundred || w == number.Zero {
+			return item{kind: isCue, to: end - 1, cue: cueNext}, true // "next one point nine"
+		}
+	}
 	if c == cueBound && s.toks[i].Text == "up" { // "torqued up to forty eight" is no bound
 		return item{kind: isFiller, to: end}, true
 	}

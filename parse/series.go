@@ -144,7 +144,9 @@ func (s *scan) every(i int) (item, bool) {
 		// "coupling bolts all four pass one": four bolts, not four passes.
 		counts := sl.axis >= 0 && (count == 0 || sl.plural || count == len(s.v.axes[sl.axis].Values))
 		if counts && s.m[at][lexicon.Name].End <= s.m[at][lexicon.Slot].End {
-			return s.all(sl.axis, s.m[at][lexicon.Slot].End, count, c), true
+			it := s.all(sl.axis, s.m[at][lexicon.Slot].End, count, c)
+			it.rest = it.rest && s.toks[after-1].Text != "other"
+			return it, true
 		}
 		if sl.axis < 0 && count > 0 {
 			return item{kind: isSlot, to: s.m[at][lexicon.Slot].End, id: int(s.m[at][lexicon.Slot].IDs[0])}, true
@@ -152,7 +154,9 @@ func (s *scan) every(i int) (item, bool) {
 	}
 	if f, ok := s.nameAt(at); ok {
 		if axes := s.v.names[s.v.forms[f].name].Axes; len(axes) > 0 {
-			return s.all(s.axisIndex(axes[0]), at, count, c), true
+			it := s.all(s.axisIndex(axes[0]), at, count, c)
+			it.rest = it.rest && s.toks[after-1].Text != "other"
+			return it, true
 		}
 	}
 	if c == cueRest && s.toks[after-1].Text != "other" && (after < len(s.toks) || s.toks[i].Text != "remaining") {
@@ -163,7 +167,9 @@ func (s *scan) every(i int) (item, bool) {
 	axis, ok := s.lastAxis()
 	if last := s.lastClaim(); !ok && last != nil && c == cueRest && !s.has(isName, isIndex) {
 		if n, known := s.v.name(last.Callout); known && len(n.Axes) > 0 {
-			return s.all(s.axisIndex(n.Axes[0]), after, 0, c), true // "the rest fourteen and a half each"
+			it := s.all(s.axisIndex(n.Axes[0]), after, 0, c) // "the rest fourteen and a half each"
+			it.rest = it.rest && s.toks[after-1].Text != "other"
+			return it, true
 		}
 	}
 	if !ok {

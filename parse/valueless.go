@@ -130,6 +130,16 @@ func (s *scan) moveLast(u *Utterance, g *group) {
 	u.Withdrawn = append(u.Withdrawn, last.Target)
 }
 
+// otherKind reports whether a callout is another than that of the last reading, and not of its family:
+// "the same" of a nut is nothing for a rod.
+func (s *scan) otherKind(n *Name, last *Claim) bool {
+	if n.Callout == last.Callout {
+		return false
+	}
+	m, ok := s.v.name(last.Callout)
+	return !ok || m.Family == "" || m.Family != n.Family
+}
+
 // moveMark moves the one mark that was made last: "stage two seated", "sorry stage three".
 func (s *scan) moveMark(u *Utterance, g *group) bool {
 	if len(s.ctx.Marks) != 1 || len(s.ctx.Undo) != 1 || !s.hasPlace(g) || s.has(isWord, isName) {
@@ -171,7 +181,7 @@ func (s *scan) same(u *Utterance, g *group) {
 	if name == nil {
 		return
 	}
-	if s.ctx.Gone || len(s.ctx.Asked) > 0 || len(name.Axes) == 0 && s.hasCue(cueNext) {
+	if s.ctx.Gone || len(s.ctx.Asked) > 0 || s.otherKind(name, last) || len(name.Axes) == 0 && s.hasCue(cueNext) {
 		// The same as what was taken back, or asked and never settled; or the next of what is there once.
 		u.Asks = append(u.Asks, Ask{NoHome, s.note})
 		return

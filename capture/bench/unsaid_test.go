@@ -160,6 +160,28 @@ got new o-rings
 bob fitted the valve
 pump two seat clean
 don't scratch that
+the other nut forty eight newton metres
+the other rod pass one eight newton metres
+insulation of the cable two hundred megohms
+valve came in today
+new o-rings came in
+out of new o-rings
+full impeller stage two came in
+clean seat please
+clean seat first
+stage two o-ring seated
+valve seat clean
+coupling threads greased
+isolated and back on
+inlet free and tight
+rotation right at first
+impeller one has a cut
+impeller two being cut
+collar nut two is down for forty eight newton metres
+collar nut two forty eight newton metres to check
+collar nut two forty eight newton metres and a quarter turn
+runout of the coupling two hundredths of a millimetre
+end play down from eighty eight point two
 seat has to be cleaned
 seat is to be cleaned
 seat once cleaned
