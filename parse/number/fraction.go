@@ -108,14 +108,14 @@ func (r Reader) fine(i int) (num, den int64, end int, ok bool) {
 	}
 	num, end, ok = r.whole(i)
 	w := r.word(end)
-	return num, w.N, end + 1, ok && w.Class == Part && w.Many && (w.N >= 1000 || num > 100 && num%100 == 1)
+	return num, w.N, end + 1, ok && w.Class == Part && w.Many && (w.N >= 1000 || w.N >= 10 && num > 100 && num%100 == 1)
 }
 
 // oneOfMany reports whether "one tenths" ends at end: then the one belongs to more, as in "a
 // hundred and one tenths".
 func (r Reader) oneOfMany(num int64, end int) bool {
 	last := r.word(end - 1)
-	return num == 1 && last.Class == Part && last.Many
+	return num == 1 && last.Class == Part && last.Many && last.N >= 10
 }
 
 // denominator reads "sixteenths", "quarter", "sixty fourths", "thirty seconds".

@@ -66,7 +66,7 @@ func TestTenthsOfAThouKeepTheirSize(t *testing.T) {
 
 func TestEveryUnitIsHeardAgain(t *testing.T) {
 	for _, code := range codes() {
-		for _, s := range []string{"1", "2", "48", "0.05", "-5", "99.50", "120", "1005"} {
+		for _, s := range []string{"1", "2", "48", "0.05", "-5", "99.50", "101", "120", "1005"} {
 			heard(t, value(t, s), code)
 		}
 	}
