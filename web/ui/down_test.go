@@ -17,6 +17,17 @@ const keepsPages = `navigator.serviceWorker.ready.then((r) => new Promise((done)
 	worker.addEventListener("statechange", () => worker.state === "activated" && done(true));
 }))`
 
+// holdsOutbox holds back what the page reads from its outbox until release is called; the
+// page is marked once a read is held.
+const holdsOutbox = `(() => {
+	const own = Object.getOwnPropertyDescriptor(IDBTransaction.prototype, "oncomplete");
+	const released = new Promise((done) => (window.release = done));
+	Object.defineProperty(IDBTransaction.prototype, "oncomplete", { ...own, set(done) {
+		const held = this.mode === "readonly" && this.objectStoreNames.contains("notes");
+		own.set.call(this, held ? (e) => ((document.body.dataset.held = "yes"), released.then(() => done(e))) : done);
+	} });
+})()`
+
 // inOutbox counts the notes that the browser keeps.
 const inOutbox = `new Promise((done) => {
 	indexedDB.open("readback").onsuccess = (e) => {
@@ -157,4 +168,56 @@ func TestRefusedNote(t *testing.T) {
 	if diff := cmp.Diff([]string{"seat is clean"}, s.kept("MW-1041")); diff != "" {
 		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
 	}
+}
+
+// TestLetGoWhileTheOutboxIsRead: a refused note that was taken back to the field does not
+// come again from a list of the outbox that was read a moment before.
+func TestLetGoWhileTheOutboxIsRead(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	s.openJob("MW-1041", nil)
+	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	s.store.full.Store(true)
+	p.say("seat is clean")
+	p.await(`document.getElementById("slab").dataset.word === "refused"`)
+	s.store.full.Store(false)
+
+	s.line.cut()
+	p.await(cutOff)
+	eval[chromedp.Void](p, holdsOutbox)
+	s.line.mend()
+	p.await(`document.body.dataset.held === "yes"`)
+	eval[chromedp.Void](p, `document.querySelector("#notes .acts button").click()`)
+	p.await(`document.getElementById("field").value === "seat is clean" && ` + atField)
+	eval[chromedp.Void](p, `window.release()`)
+	p.press(kb.Enter)
+	p.await(settled("seat is clean"))
+	if diff := cmp.Diff([]string{"done"}, p.words()); diff != "" {
+		t.Errorf("verdicts (-want +got):\n%s", diff)
+	}
+}
+
+// TestStateCutShort: a state of which only a part came over is no state; the sheet stays as
+// it was, and the next one is drawn.
+func TestStateCutShort(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	s.openJob("MW-1041", nil)
+	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	eval[chromedp.Void](p, `(() => {
+		window.whole = window.fetch;
+		window.fetch = async (...asked) => {
+			const reply = await window.whole(...asked), text = await reply.text();
+			document.body.dataset.cut = "yes";
+			return new Response(text.slice(0, text.length / 2), reply);
+		};
+	})()`)
+	p.say("seat is clean")
+	p.await(`document.body.dataset.cut === "yes" && document.getElementById("slab").dataset.word === "done"`)
+	if n := eval[int](p, `document.querySelectorAll("#callouts > li").length`); n < 10 {
+		t.Errorf("the sheet has %d callouts left", n)
+	}
+	eval[chromedp.Void](p, `window.fetch = window.whole`)
+	p.say("build spacer 64 millimetres")
+	p.await(settled("build spacer 64 millimetres"))
 }

@@ -9,13 +9,13 @@ export class Problem extends Error {
 }
 
 export async function ask(path, init = {}) {
-  let reply;
+  let reply, body;
   try {
     reply = await fetch(path, { cache: "no-store", signal: AbortSignal.timeout(15_000), ...init });
+    body = reply.ok ? await reply.json() : await reply.json().catch(() => ({})); // a good one may be cut short
   } catch {
     throw new Problem(0, "The server cannot be reached", "It is tried again when you do this again");
   }
-  const body = await reply.json().catch(() => ({}));
   if (!reply.ok) throw new Problem(reply.status, capital(body.error ?? `The server answered ${reply.status}`), capital(body.do ?? ""));
   return body;
 }

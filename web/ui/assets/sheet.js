@@ -29,6 +29,7 @@ let state = null;
 let gone = false; // the server does not know the job
 let spoke = false; // a note was typed on this page
 let large = null; // the note whose verdict is shown large
+const dropped = new Set(); // ids of refused notes that the technician let go
 
 // say keeps a note and sends it as soon as it may go.
 async function say(text) {
@@ -48,9 +49,11 @@ async function say(text) {
   line.now();
 }
 
-// queue puts a kept note in line, once, whoever saw it first in the outbox.
+// queue puts a kept note in line, once, whoever saw it first in the outbox: what was
+// answered or refused while the outbox was read stays so.
 function queue(note) {
-  if (notes.get(note.id)?.seq || waiting.some((n) => n.id === note.id)) return;
+  const known = notes.get(note.id);
+  if (known?.seq || known?.refused || waiting.some((n) => n.id === note.id)) return;
   waiting.push(note);
   waiting.sort((a, b) => (a.id < b.id ? -1 : 1));
   notes.add({ ...note, waiting: true });
@@ -82,6 +85,7 @@ function down() {
 async function fillFromOutbox() {
   for (const note of await outbox.list(job)) {
     above(note.id);
+    if (dropped.has(note.id)) continue; // let go while the list was read
     if (note.refused) notes.add(note);
     else queue({ ...note, late: true });
   }
@@ -155,6 +159,7 @@ async function again(note) {
 }
 
 async function drop(note) {
+  dropped.add(note.id);
   notes.remove(note.id);
   await outbox.remove(note.id).catch(() => {});
   showLast();
