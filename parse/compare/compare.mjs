@@ -15,7 +15,7 @@ function main() {
   const notes = loadNotes(args[0]);
   const { dependencies } = JSON.parse(readFileSync('package.json', 'utf8'));
   const library = (packages, read) => ({
-    label: packages.map((name) => `${name} ${dependencies[name]}`).join(' + '),
+    label: packages.map((name) => `${name.split('/').at(-1)} ${dependencies[name]}`).join(' + '),
     score: score(notes, notes.map((note) => read(note.text))),
     speed: librarySpeed(notes, read),
   });
