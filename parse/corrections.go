@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"readback/parse/number"
-	"readback/parse/token"
 )
 
 // correct finds what the note takes back or replaces of itself, and marks those items
@@ -78,7 +77,7 @@ func (s *scan) placeTold() bool {
 			return false
 		}
 	}
-	if slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == "now" || t.Text == "so" || t.Text == "yet" }) {
+	if s.saysAny("now", "so", "yet") {
 		return false // "so it's stage four": where one stands, not where one stood
 	}
 	if !was || told < 0 || s.items[told].axis < 0 || s.items[0].kind == isIndex {

@@ -182,7 +182,7 @@ func (s *scan) tagged() bool {
 // planNext reports whether a named place is said to be the next, or the wrench is only set for it:
 // "collar nut one next, forty eight".
 func (s *scan) planNext() bool {
-	if s.said("the", "wrench") && s.hasCue(cueSet) && !slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == "clicked" }) {
+	if s.said("the", "wrench") && s.hasCue(cueSet) && !s.saysAny("clicked") {
 		return true // "set the wrench to forty eight for collar nut one"
 	}
 	for k := 1; k < len(s.items); k++ {
@@ -195,12 +195,7 @@ func (s *scan) planNext() bool {
 
 // noClick reports whether what should have been measured did not come: "no click at forty eight".
 func (s *scan) noClick() bool {
-	for i := range s.toks[:max(0, len(s.toks)-1)] {
-		if s.toks[i].Text == "no" && slices.Contains([]string{"click", "clicks", "torque", "reading", "value"}, s.toks[i+1].Text) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc([]string{"click", "clicks", "torque", "reading", "value"}, func(w string) bool { return s.said("no", w) })
 }
 
 // openPlaces reports whether the places run on to where nothing says: "above stage three", "stage two
@@ -231,6 +226,11 @@ func (s *scan) openPlaces() bool {
 		}
 	}
 	return false
+}
+
+// saysAny reports whether one of the words stands in the note.
+func (s *scan) saysAny(words ...string) bool {
+	return slices.ContainsFunc(s.toks, func(t token.Token) bool { return slices.Contains(words, t.Text) })
 }
 
 // said reports whether two words stand side by side in the note.
@@ -373,7 +373,7 @@ func (s *scan) isCompleted(form, words []string) bool {
 		if slices.Contains(words, w) {
 			continue
 		}
-		if !slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == w }) {
+		if !s.saysAny(w) {
 			return false
 		}
 	}

@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
-
-	"readback/parse/token"
 )
 
 // family finds what a number may be for where only the name of a computed value was
@@ -109,7 +107,7 @@ func (s *scan) onLast(out []claimed, base Claim, b *bound, codes []string) []cla
 // wantsHome reports whether a number without a home sounds like a reading: it has a
 // unit that the spec uses, or nothing but small words around it.
 func (s *scan) wantsHome(codes []string) bool {
-	if s.hasCue(cueRemark, cueNote) || s.has(isWrong) || s.talked || slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == "ago" }) {
+	if s.hasCue(cueRemark, cueNote) || s.has(isWrong) || s.talked || s.saysAny("ago") {
 		return false
 	}
 	for _, code := range codes {

@@ -189,17 +189,7 @@ func (s *scan) remeasured(u *Utterance, n *Name) bool {
 
 // saysBack: "backed off rod four and pulled it back to fifteen".
 func (s *scan) saysBack() bool {
-	for i := range s.toks {
-		switch s.toks[i].Text {
-		case "torqued", "tightened", "retorqued", "retightened", "nipped":
-			return true
-		case "back":
-			if i+1 < len(s.toks) && (s.toks[i+1].Text == "up" || s.toks[i+1].Text == "to") {
-				return true
-			}
-		}
-	}
-	return false
+	return s.saysAny("torqued", "tightened", "retorqued", "retightened", "nipped") || s.said("back", "up") || s.said("back", "to")
 }
 
 // everywhere fills the axes that an event did not say: it holds for all.
@@ -397,13 +387,11 @@ func (s *scan) fetched(k int) bool {
 	if s.toks[i].Text != "new" {
 		return false
 	}
-	if i == 0 {
-		end := s.items[k].to
-		return end+1 < len(s.toks) && (s.toks[end].Text == "came" || s.toks[end+1].Text == "here")
-	}
-	switch s.toks[i-1].Text {
-	case "got", "the", "up", "brought", "fetched", "need", "want", "here's", "bought", "more", "some", "of":
-		return true
+	if i > 0 {
+		switch s.toks[i-1].Text {
+		case "got", "the", "up", "brought", "fetched", "need", "want", "here's", "bought", "more", "some", "of":
+			return true
+		}
 	}
 	end := s.items[k].to
 	return end+1 < len(s.toks) && (s.toks[end].Text == "came" || s.toks[end+1].Text == "here")

@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"readback/parse/number"
-	"readback/parse/token"
 )
 
 // question reads a note that asks for something, or returns nil.
@@ -35,7 +34,7 @@ var turned = []string{
 
 // asks reports whether the note opens with a word of asking, or ends with its mark.
 func (s *scan) asks() bool {
-	if slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == "?" }) {
+	if s.saysAny("?") {
 		return true
 	}
 	if i := s.opening(); i+1 < len(s.toks) && s.has(isName, isIndex) && slices.Contains(turned, s.toks[i].Text) && s.toks[i+1].Text != "at" {
@@ -85,7 +84,7 @@ func (s *scan) suggests(k int) bool {
 
 // howMany returns the axis of "how many stages".
 func (s *scan) howMany() (axis string, ok bool) {
-	if !slices.ContainsFunc(s.toks, func(t token.Token) bool { return t.Text == "many" }) || s.has(isName) {
+	if !s.saysAny("many") || s.has(isName) {
 		return "", false
 	}
 	for k := range s.items {

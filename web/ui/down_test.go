@@ -144,16 +144,30 @@ func TestTwoTabsOfOneTablet(t *testing.T) {
 	}
 }
 
-// TestRefusedNote: a note of which the server kept nothing stays here, says so, and can be
-// taken back to the field.
-func TestRefusedNote(t *testing.T) {
-	t.Parallel()
+// refused opens a sheet whose server has a full disk, and says a note to it.
+func refused(t *testing.T, note string) (*shop, *tab) {
+	t.Helper()
 	s := newShop(t)
 	s.openJob("MW-1041", nil)
 	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
 	s.store.full.Store(true)
-	p.say("seat is clean")
+	p.say(note)
 	p.await(`document.getElementById("slab").dataset.word === "refused"`)
+	return s, p
+}
+
+// takeBack takes the refused note back to the field.
+func (p *tab) takeBack(note string) {
+	p.t.Helper()
+	eval[chromedp.Void](p, `document.querySelector("#notes .acts button").click()`)
+	p.await(fmt.Sprintf(`document.getElementById("field").value === %q && %s`, note, atField))
+}
+
+// TestRefusedNote: a note of which the server kept nothing stays here, says so, and can be
+// taken back to the field.
+func TestRefusedNote(t *testing.T) {
+	t.Parallel()
+	s, p := refused(t, "seat is clean")
 	if say := p.text("#slab-say"); !strings.Contains(say, "disk is full") {
 		t.Errorf("a refused note is answered %q", say)
 	}
@@ -161,8 +175,7 @@ func TestRefusedNote(t *testing.T) {
 	p.do("reload", chromedp.Reload())
 	p.await(drawn + ` && document.querySelector("#notes > li[data-word=refused]")`)
 	s.store.full.Store(false)
-	eval[chromedp.Void](p, `document.querySelector("#notes .acts button").click()`)
-	p.await(`document.getElementById("field").value === "seat is clean" && ` + atField)
+	p.takeBack("seat is clean")
 	p.press(kb.Enter)
 	p.await(settled("seat is clean"))
 	if diff := cmp.Diff([]string{"seat is clean"}, s.kept("MW-1041")); diff != "" {
@@ -174,12 +187,7 @@ func TestRefusedNote(t *testing.T) {
 // come again from a list of the outbox that was read a moment before.
 func TestLetGoWhileTheOutboxIsRead(t *testing.T) {
 	t.Parallel()
-	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
-	s.store.full.Store(true)
-	p.say("seat is clean")
-	p.await(`document.getElementById("slab").dataset.word === "refused"`)
+	s, p := refused(t, "seat is clean")
 	s.store.full.Store(false)
 
 	s.line.cut()
@@ -187,8 +195,7 @@ func TestLetGoWhileTheOutboxIsRead(t *testing.T) {
 	eval[chromedp.Void](p, holdsOutbox)
 	s.line.mend()
 	p.await(`document.body.dataset.held === "yes"`)
-	eval[chromedp.Void](p, `document.querySelector("#notes .acts button").click()`)
-	p.await(`document.getElementById("field").value === "seat is clean" && ` + atField)
+	p.takeBack("seat is clean")
 	eval[chromedp.Void](p, `window.release()`)
 	p.press(kb.Enter)
 	p.await(settled("seat is clean"))
