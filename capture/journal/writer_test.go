@@ -162,13 +162,15 @@ func TestWriterCommitsWhatWaitsWhenItStops(t *testing.T) {
 		w := journal.NewWriter(store)
 		done, ran := make(chan error, 5), make(chan error, 1)
 		go func() { ran <- w.Run(ctx) }()
-		for n := range 5 {
-			go func() {
-				_, err := w.Append(t.Context(), journaltest.Note("MW-1041", n))
-				done <- err
-			}()
+		add := func(n int) {
+			_, err := w.Append(t.Context(), journaltest.Note("MW-1041", n))
+			done <- err
 		}
-		<-store.size
+		go add(0)
+		<-store.size // it is being committed; the others wait
+		for n := range 4 {
+			go add(n + 1)
+		}
 		synctest.Wait()
 		cancel()
 		store.word <- nil
