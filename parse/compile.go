@@ -28,6 +28,8 @@ type Vocabulary struct {
 	things  []string   // IDs of lexicon.Thing
 	wrongs  []string   // IDs of lexicon.Wrong
 
+	details []detail // names of what is kept in the words of the note
+
 	conditions []spelt // conditions of one word, for what is nearly one
 
 	anchors map[string][]anchor // words of names, for near-misses
@@ -174,6 +176,9 @@ func (v *Vocabulary) addSlots(b *lexicon.Builder) {
 	}
 	for _, n := range v.names {
 		for _, phrase := range n.Say {
+			if n.Kind == Detail {
+				continue // it only opens a note
+			}
 			taken[phrase] = true // "nut" may be a callout
 		}
 	}
@@ -211,6 +216,10 @@ func (v *Vocabulary) addSymptoms(b *lexicon.Builder) {
 
 func (v *Vocabulary) addNames(b *lexicon.Builder) {
 	for i, n := range v.names {
+		if n.Kind == Detail {
+			v.addDetails(n)
+			continue
+		}
 		loose := n.Kind != Reading
 		for _, phrase := range n.Say {
 			v.addForm(b, i, phrase, loose, false)

@@ -11,6 +11,9 @@ func (s *scan) question() *Query {
 	if !s.asks() {
 		return nil
 	}
+	if callout := s.detailAsked(); callout != "" && !s.has(isName) {
+		return &Query{About: AboutReading, Targets: []Target{{Callout: callout}}}
+	}
 	q := &Query{About: s.about()}
 	if axis, ok := s.howMany(); ok {
 		return &Query{About: AboutCount, Axis: axis}

@@ -53,6 +53,9 @@ func (s *scan) utterance() Utterance {
 		u.Kind, u.Question = Question, q
 		return u
 	}
+	if s.details(&u) {
+		return u
+	}
 	if s.declines() || s.leaves() {
 		u.Kind, u.Dropped, u.Forgets = Correction, true, s.askedTargets()
 		return u
@@ -75,7 +78,7 @@ func (s *scan) utterance() Utterance {
 		return u
 	}
 	groups, numbers := s.groups()
-	if !s.answer(&u, groups, numbers) {
+	if !s.answer(&u, groups, numbers) && !s.addsTaken(&u, fix, groups, numbers) {
 		s.claims(&u, fix, groups, numbers)
 	}
 	if !fix.named {

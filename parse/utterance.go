@@ -12,6 +12,7 @@ const (
 	Confirm    Kind = "confirm"    // says that something was done or is so: "seat clean"
 	Event      Kind = "event"      // says that something happened: "cover on"
 	Part       Kind = "part"       // says which part went where: "full impeller on stage one"
+	Detail     Kind = "detail"     // of a callout, not of a note: what is kept in words, "serial number 4471"
 	Instrument Kind = "instrument" // names what is measured with: "on wrench seven"
 	Symptom    Kind = "symptom"    // says what was found: "thrust washer scored"
 	Question   Kind = "question"   // wants an answer: "what's left"
@@ -117,10 +118,10 @@ type Ask struct {
 	Words string `json:"words"` // the part of the note that is meant
 }
 
-// Mark is a confirmation, a part or an event.
+// Mark is a confirmation, a part, an event or a detail.
 type Mark struct {
 	Target
-	Is   string `json:"is"` // "done", "undone", or which part: "full", "cut"
+	Is   string `json:"is"` // "done", "undone", which part: "full", "cut"; or the words of a detail
 	Span Span   `json:"span"`
 }
 

@@ -3,7 +3,7 @@ package parse
 // Name is something that a spec calls for, as it may be spoken.
 type Name struct {
 	Callout string   // the callout's id
-	Kind    Kind     // Reading, Confirm, Event or Part
+	Kind    Kind     // Reading, Confirm, Event, Part or Detail
 	Say     []string // spoken forms in lower case; the first is the one to read back
 	Short   []string // forms that only count once a fuller name of the same Family was said: "down"
 	Denied  []string // forms that say it is not so, or no longer: "cover off"

@@ -65,7 +65,7 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 		case parse.TwoPlaces:
 			text = say.Cap(q.Words) + ": which one? Say it again with one place."
 		case parse.Missing:
-			text = say.Cap(q.Words) + ": which kind? " + j.kindsOf(q.Words)
+			text = say.Cap(q.Words) + ": which? " + j.kindsOf(q.Words)
 		case parse.Doubtful:
 			text = "Not recorded, since you are not sure: " + q.Words + ". Say it again when it is certain."
 		case parse.NoHome:
@@ -81,7 +81,13 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 // kindsOf lists the kinds of the part that words name.
 func (j *Job) kindsOf(words string) string {
 	for _, l := range j.list {
-		if l.Kind != parse.Part || !slices.Contains(l.Say, strings.ToLower(words)) {
+		if !slices.Contains(l.Say, strings.ToLower(words)) {
+			continue
+		}
+		if l.Kind == parse.Detail {
+			return "Say it in one note with its name."
+		}
+		if l.Kind != parse.Part {
 			continue
 		}
 		var kinds []string

@@ -119,7 +119,10 @@ type bounds struct {
 
 // bounds works the limits out, exactly.
 func (l *live) bounds(p parse.Place, options map[string]string) bounds {
-	lim := l.Limits
+	return l.Limits.bounds(p, options)
+}
+
+func (lim *Limits) bounds(p parse.Place, options map[string]string) bounds {
 	if lim == nil {
 		return bounds{}
 	}

@@ -37,25 +37,48 @@ func (d *Derived) Check(j *Job) []Finding {
 		return nil
 	}
 	t := parse.Target{Callout: d.Callout}
-	f := finding(RuleDerived, t, Warn, fmt.Sprintf("%s %s, out: %s", j.name(d.Callout), say.Shown(say.Near(y, 2, b.min, b.max), l.Unit), j.limitShown(l, b)))
+	m, known := j.measuredDerived(l)
+	f := finding(RuleDerived, t, Warn, likely(fmt.Sprintf("%s %s, out: %s", j.name(d.Callout), say.Shown(say.Near(y, 2, b.min, b.max), l.Unit), j.limitShown(l, b)), m, known))
 	f.spoken = say.Cap(fmt.Sprintf("%s %s. Out: %s.", j.name(d.Callout), say.Quantity(say.Near(y, 2, b.min, b.max), l.Unit), j.limitWords(l, b)))
 	return []Finding{f}
 }
 
 // derive computes a derived callout in its own unit; ok is false while a reading is
 // missing.
-func (j *Job) derive(l *live) (y *big.Rat, ok bool) {
+func (j *Job) derive(l *live) (y *big.Rat, ok bool) { return j.deriveMoved(l, "", nil) }
+
+// deriveMoved computes it with one reading moved by d, which is in that reading's unit in the
+// expression.
+func (j *Job) deriveMoved(l *live, moved string, d *big.Rat) (y *big.Rat, ok bool) {
 	y, err := l.Derived.Eval(func(name string) (*big.Rat, error) {
 		from := j.byID[name]
 		k := j.readings[parse.Target{Callout: name}]
 		if from == nil || k == nil {
 			return nil, errNotRead
 		}
-		y, ok := l.in(k.claim.Value, k.claim.Unit)
+		y, ok := convert(k.claim.Value.Rat(), k.claim.Unit, j.unitWithin(l, from))
 		if !ok {
 			return nil, errNotRead
+		}
+		if name == moved {
+			y = new(big.Rat).Add(y, d)
 		}
 		return y, nil
 	})
 	return y, err == nil
+}
+
+// unitWithin returns the unit that a reading has in the expression of a computed callout: that
+// of the callout where it is of its quantity; else that of the first such reading, so that
+// the quotient of two lengths is right whatever they were said in.
+func (j *Job) unitWithin(l, from *live) string {
+	if sameQuantity(l.Unit, from.Unit) {
+		return l.Unit
+	}
+	for _, name := range l.Derived.Names() {
+		if other := j.byID[name]; other != nil && sameQuantity(other.Unit, from.Unit) {
+			return other.Unit
+		}
+	}
+	return from.Unit
 }

@@ -102,7 +102,8 @@ func (j *Job) claims(u parse.Utterance, a *Answer) {
 func (j *Job) record(c parse.Claim, u *parse.Utterance, a *Answer) {
 	l := j.byID[c.Callout]
 	k := &kept{claim: c, note: j.notes, with: j.measuredWith(u, l), day: j.day}
-	if k.verdict = j.verdict(l, &c); k.verdict == In && j.isClose(l, k) {
+	k.verdict = j.verdict(l, &c)
+	if m, ok := j.measured(l, k); ok && k.verdict == In && j.inGuard(m) {
 		k.verdict = Close
 	}
 	j.readings[c.Target] = k
@@ -125,11 +126,15 @@ func (j *Job) shown(l *live, k *kept) Reading {
 	r := Reading{
 		Callout: c.Callout, At: c.At, Value: c.Value, Unit: c.Unit, Verdict: k.verdict, With: Taken(c.With), How: c.How, Instrument: k.with,
 	}
-	if p, ok := j.conformity(l, k); ok {
-		r.Conformity = strconv.FormatFloat(p, 'f', 3, 64)
-		r.conforms = percent(p)
+	if m, ok := j.measured(l, k); ok {
+		r.conform(m)
 	}
 	return r
+}
+
+func (r *Reading) conform(m measurement) {
+	p := m.conformity()
+	r.Conformity, r.conforms = strconv.FormatFloat(p, 'f', 3, 64), percent(p)
 }
 
 // isLast reports whether q is what was asked last.

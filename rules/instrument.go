@@ -5,9 +5,7 @@ import (
 	"math/big"
 
 	"readback/parse"
-	"readback/parse/number"
 	"readback/parse/unit"
-	"readback/rules/decide"
 	"readback/rules/say"
 )
 
@@ -100,100 +98,6 @@ func (j *Job) measuredWith(u *parse.Utterance, l *live) string {
 	return u.Instrument
 }
 
-// uncertainty returns the standard uncertainty of a reading in its callout's unit; ok is
-// false where no instrument of a known accuracy was named. Accuracy and step count as
-// rectangular (GUM 4.3.7, F.2.2.1).
-func (j *Job) uncertainty(l *live, k *kept) (u float64, ok bool) {
-	if j.shop == nil || k.with == "" {
-		return 0, false
-	}
-	i := j.shop.find(k.with)
-	if i == nil || i.Accuracy.Value == nil {
-		return 0, false
-	}
-	y, ok := l.in(k.claim.Value, k.claim.Unit)
-	if !ok {
-		return 0, false
-	}
-	a := i.Accuracy.Value.Rat()
-	if i.Accuracy.Percent {
-		a = new(big.Rat).Mul(a, new(big.Rat).Quo(new(big.Rat).Abs(y), big.NewRat(100, 1)))
-	} else if a, ok = difference(a, i.Unit, l.Unit); !ok {
-		return 0, false
-	}
-	parts := []float64{decide.Rectangular(float(a))}
-	if i.Step != nil {
-		if d, ok := difference(i.Step.Rat(), i.Unit, l.Unit); ok {
-			parts = append(parts, decide.Step(float(d)))
-		}
-	}
-	return decide.Combine(parts...), true
-}
-
-// limits returns bounds as floats, with one set of values where one of several is called
-// for: the one that holds y.
-func (b bounds) limits(y *big.Rat) decide.Limits {
-	l := decide.Limits{Min: decide.Open(), Max: decide.Open()}
-	ends := [2]*big.Rat{b.min, b.max}
-	for _, r := range b.oneOf {
-		if y.Cmp(r[0]) >= 0 && y.Cmp(r[1]) <= 0 {
-			ends = r
-		}
-	}
-	if ends[0] != nil {
-		l.Min = float(ends[0])
-	}
-	if ends[1] != nil {
-		l.Max = float(ends[1])
-	}
-	return l
-}
-
-// measured returns a reading with its standard uncertainty and its limits, in the callout's
-// unit; ok is false where the uncertainty is not known or nothing limits it.
-func (j *Job) measured(l *live, k *kept) (y, u float64, limits decide.Limits, ok bool) {
-	u, ok = j.uncertainty(l, k)
-	b := l.limitsAt(k.claim.At)
-	if !ok || b.none() {
-		return 0, 0, limits, false
-	}
-	exact, ok := l.in(k.claim.Value, k.claim.Unit)
-	if !ok {
-		return 0, 0, limits, false
-	}
-	return float(exact), u, b.limits(exact), true
-}
-
-// proves reports whether the instrument of a reading is good enough for its limits.
-func (j *Job) proves(l *live, k *kept) bool {
-	_, u, limits, ok := j.measured(l, k)
-	floor := decide.Open()
-	if l.Plausible != nil && l.Plausible.Min != nil {
-		floor = float(l.Plausible.Min.Rat())
-	}
-	return !ok || decide.Proves(u, limits, floor)
-}
-
-// conformity returns the probability that the true value is inside its limits.
-func (j *Job) conformity(l *live, k *kept) (p float64, ok bool) {
-	y, u, limits, ok := j.measured(l, k)
-	if !ok || l.Corrected != nil {
-		return 0, false
-	}
-	return decide.Conformity(y, u, limits), true
-}
-
-// isClose reports whether a reading that is in lies within the guard band of a limit.
-func (j *Job) isClose(l *live, k *kept) bool {
-	y, u, limits, ok := j.measured(l, k)
-	return ok && l.Corrected == nil && j.spec.Decision.InGuard(y, u, limits)
-}
-
-func float(r *big.Rat) float64 {
-	f, _ := r.Float64()
-	return f
-}
-
 // convert returns a value in another unit of the same quantity.
 func convert(v *big.Rat, from, to string) (*big.Rat, bool) {
 	if from == to {
@@ -221,13 +125,4 @@ func difference(d *big.Rat, from, to string) (*big.Rat, bool) {
 	}
 	y, err := unit.ConvertInterval(d, from, to)
 	return y, err == nil
-}
-
-// percent writes a probability for people: whole per cent, never rounded up to certainty.
-func percent(p float64) string {
-	n := int64(p*100 + 0.5)
-	if n >= 100 && p < 1 {
-		n = 99
-	}
-	return say.Number(number.Int(n)) + " per cent"
 }

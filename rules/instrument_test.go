@@ -110,3 +110,66 @@ func TestConformityIsShown(t *testing.T) {
 		t.Errorf("it says %q, want %q in it", a.Say, want)
 	}
 }
+
+// A computed value is as uncertain as its readings together: a gauge of 0.02 mm and a step
+// of 0.01 give u = 0.0119 for each depth, and 0.0168 for their difference. Φ((2.4 - 2.39)/0.0168)
+// is 0.724.
+func TestConformityOfWhatIsComputed(t *testing.T) {
+	for _, tt := range []struct {
+		up, verdict, conformity, say, open string
+	}{
+		{"81.20", "in", "1.000", "End play, one point four millimetres. In.", ""},
+		{"80.21", "close", "0.724", "End play, two point three nine millimetres. Close: inside with seventy-two per cent likelihood.", ""},
+		{"80.19", "out", "0.276", "End play two point four one millimetres. Out: one to two point four millimetres.", "End play 2.41 mm, out: 1 to 2.4 mm; 28 % likely inside"},
+	} {
+		b := open(t, demo(t), "")
+		b.job.Equip(register(t))
+		b.say("end play down 82.60 mm on depth gauge one")
+		a := b.say("end play up " + tt.up + " mm")
+		if !strings.Contains(a.Say, tt.say) {
+			t.Errorf("up %s: it says %q, want %q in it", tt.up, a.Say, tt.say)
+		}
+		for _, c := range b.job.State() {
+			if c.ID != "end_play" {
+				continue
+			}
+			if r := c.Places[0].Reading; r == nil || string(r.Verdict) != tt.verdict || r.Conformity != tt.conformity {
+				t.Errorf("up %s: end play is %+v, want %s, %s", tt.up, r, tt.verdict, tt.conformity)
+			}
+		}
+		got := ""
+		for _, f := range b.job.Open() {
+			if f.Rule == rules.RuleDerived {
+				got = f.Text
+			}
+		}
+		if got != tt.open {
+			t.Errorf("up %s: the finding is %q, want %q", tt.up, got, tt.open)
+		}
+	}
+	b := open(t, demo(t), "")
+	b.job.Equip(register(t))
+	b.say("end play down 82.60 mm")
+	if a := b.say("end play up 80.21 mm on depth gauge one"); !strings.Contains(a.Say, "End play, two point three nine millimetres. In.") {
+		t.Errorf("with one uncertainty unknown nothing is said of it: %q", a.Say)
+	}
+}
+
+// An insulation resistance of 52 megohms at 50 degrees is 104 at 40 (IEEE Std 43-2013, 6.3: it
+// halves with every 10 K). A tester of 5 % and a step of 1 gives u = 1.53, 3.06 at 40 degrees:
+// Φ(4/3.06) is 0.905, and close. In winding copper 1.500 ohms at 20 degrees are 1.52947 at 25 (IEC
+// 60228, 234.5), with u = 0.00179: Φ(0.00053/0.00179) is 0.616.
+func TestConformityIsThatAtTheReference(t *testing.T) {
+	b := open(t, demo(t), "")
+	b.job.Equip(register(t))
+	a := b.say("insulation 52 megohms at 50 degrees on insulation tester one")
+	if r := a.Readings[0]; r.Verdict != rules.Close || r.Conformity != "0.905" {
+		t.Errorf("insulation is %s, conformity %s; want close, 0.905", r.Verdict, r.Conformity)
+	}
+	b = open(t, loadSmall(t), "")
+	b.job.Equip(register(t))
+	a = b.say("winding 1.500 ohms at 20 degrees on ohmmeter one")
+	if r := a.Readings[0]; r.Verdict != rules.In || r.Conformity != "0.616" {
+		t.Errorf("the winding is %s, conformity %s; want in, 0.616", r.Verdict, r.Conformity)
+	}
+}

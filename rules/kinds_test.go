@@ -34,6 +34,12 @@ callouts:
   - {id: head, say: [head], unit: m, at: {point: 1..3}}
   - {id: winding, say: [winding], unit: Ohm, taken_at: {temperature: Cel}, limits: {max: 1.53}, corrected: {by: temperature, to: 25, constant: 234.5}}
   - {id: handed_over, kind: event, say: [handed over, hand over], owed: no}
+  - {id: end_cap, kind: part, say: [end cap], choices: {flat: [flat], domed: [domed]}, owed: no}
+  - {id: key, kind: part, say: [drive key], choices: {plain: [plain], gib: [gib head]}, owed: no}
+  - {id: hose_test, say: [hose test], unit: bar, limits: {min: 4}, taken_at: {time: {unit: min, limits: {min: 5}}, temperature: {unit: Cel, limits: {nominal: 20, within: 5}}}, owed: no}
+  - {id: old_bore, say: [old bore], unit: mm, owed: no}
+  - {id: new_bore, say: [new bore], unit: mm, owed: no}
+  - {id: bore_ratio, say: [bore ratio], unit: "1", is: new_bore / old_bore, limits: {max: 1.01}}
 kit:
   - {say: short spacer, when: {size: "6"}}
   - {say: long spacer, when: {size: "8"}}
@@ -41,6 +47,8 @@ kit:
   - {say: washers, many: 2 * stages + 1}
 rules:
   - {rule: part_choice, callout: spacer, by: size}
+  - {rule: part_choice, callout: end_cap, by: size, is: {"6": flat, "8": domed}}
+  - {rule: part_choice, callout: key, is: gib}
   - {rule: wear, found: ring_found, left: ring_renewed}
   - {rule: void, when: sleeve, is: final, voids: [nut], same: stage}
   - {rule: pass_order, callout: stud, rounds: pass, over: stud, order: diagonal}
@@ -70,6 +78,24 @@ func TestOtherKinds(t *testing.T) {
 		{"the spacer of the smaller size", "", nil, "spacer 71 mm", "71 mm in", ""},
 		{"the spacer of the larger size in the smaller", "", nil, "spacer 99.5 mm", "99.5 mm out", "limit spacer warn; part_choice spacer stop"},
 		{"the spacer of the larger size", "size=8", nil, "spacer 99.5 mm", "99.5 mm in", ""},
+
+		{"the kind of part for the size", "", nil, "flat end cap", "", ""},
+		{"the kind of part for the other size", "", nil, "domed end cap", "", "part_choice end_cap stop"},
+		{"that kind in the other size", "size=8", nil, "domed end cap", "", ""},
+		{"put right", "", []string{"domed end cap"}, "flat end cap", "", ""},
+		{"a part of which one kind always belongs", "size=8", nil, "plain drive key", "", "part_choice key stop"},
+		{"and that kind", "", []string{"plain drive key"}, "gib head drive key", "", ""},
+
+		{"taken as it should be", "", nil, "hose test 6 bar at 20 degrees for 5 minutes", "6 bar in", ""},
+		{"taken on the limit", "", nil, "hose test 6 bar at 25 degrees for 5 minutes", "6 bar in", ""},
+		{"taken too short", "", nil, "hose test 6 bar at 20 degrees for 4 minutes", "6 bar in", "limit hose_test warn"},
+		{"in another unit", "", nil, "hose test 6 bar at 68 degrees fahrenheit for 300 seconds", "6 bar in", ""},
+		{"what it was taken at was not said", "", nil, "hose test 6 bar at 20 degrees", "6 bar in", "limit hose_test note"},
+		{"and is said then", "", []string{"hose test 6 bar at 20 degrees"}, "for 6 minutes", "6 bar in", ""},
+		{"out, and taken wrong", "", nil, "hose test 3 bar at 40 degrees for 5 minutes", "3 bar out", "limit hose_test warn; limit hose_test warn"},
+
+		{"a quotient of readings, whatever they were said in", "", []string{"old bore 1 inch"}, "new bore 25.7 mm", "25.7 mm in", "derived bore_ratio warn"},
+		{"a quotient in its limits", "", []string{"old bore 1 inch"}, "new bore 25.6 mm", "25.6 mm in", ""},
 
 		{"worn past its limit", "", nil, "ring clearance found ring one 0.62 mm", "0.62 mm out", "limit ring_found@ring=1 warn"},
 		{"worn, then renewed", "", []string{"ring clearance found ring one 0.62 mm"}, "ring one renewed", "", ""},
@@ -155,6 +181,19 @@ func TestQuestionsAboutTheJob(t *testing.T) {
 	b.say("stage nut stage one 40 Nm")
 	if a := b.say("why"); a.Say != "Stage nut one: 50 N·m, out: 38 to 42 N·m. It is closed." {
 		t.Errorf("a closed finding is explained: %q", a.Say)
+	}
+}
+
+// What the job needs and what belongs at a place is answered from the rules.
+func TestQuestionsAboutParts(t *testing.T) {
+	for options, want := range map[string]string{"": "End cap: flat.", "size=8": "End cap: domed."} {
+		if a := open(t, loadSmall(t), options).say("which end cap"); a.Say != want {
+			t.Errorf("with %q it is answered %q, want %q", options, a.Say, want)
+		}
+	}
+	b := open(t, loadSmall(t), "")
+	if a := b.say("what's the hose test"); a.Say != "Hose test: at least four bar, time at least five minutes, temperature fifteen to twenty-five degrees Celsius." {
+		t.Errorf("what it is taken at is answered: %q", a.Say)
 	}
 }
 

@@ -35,7 +35,8 @@ func (l *Limit) Check(j *Job) (out []Finding) {
 			continue
 		}
 		b := c.limitsAt(p)
-		f := finding(RuleLimit, t, Warn, fmt.Sprintf("%s: %s, %s", j.where(t), say.Shown(k.claim.Value, k.claim.Unit), j.isOut(c, b, k)))
+		m, known := j.measured(c, k)
+		f := finding(RuleLimit, t, Warn, likely(fmt.Sprintf("%s: %s, %s", j.where(t), say.Shown(k.claim.Value, k.claim.Unit), j.isOut(c, b, k)), m, known))
 		f.spoken = say.Cap(fmt.Sprintf("%s.", j.limitWords(c, b)))
 		out = append(out, f)
 	}
@@ -79,11 +80,13 @@ func (j *Job) isOut(l *live, b bounds, k *kept) string {
 }
 
 // limitShown writes limits for the screen: "46.08 to 49.92 N·m", "at most 0.05 mm".
-func (j *Job) limitShown(l *live, b bounds) string {
+func (j *Job) limitShown(l *live, b bounds) string { return limitShownIn(b, l.Unit) }
+
+func limitShownIn(b bounds, code string) string {
 	return limitText(b, func(r *big.Rat, last bool) string {
 		v := exact(r)
 		if last {
-			return say.Shown(v, l.Unit)
+			return say.Shown(v, code)
 		}
 		return v.String()
 	})
@@ -91,11 +94,13 @@ func (j *Job) limitShown(l *live, b bounds) string {
 
 // limitWords speaks limits: "forty-six point zero eight to forty-nine point nine two
 // newton metres".
-func (j *Job) limitWords(l *live, b bounds) string {
+func (j *Job) limitWords(l *live, b bounds) string { return limitWordsIn(b, l.Unit) }
+
+func limitWordsIn(b bounds, code string) string {
 	return limitText(b, func(r *big.Rat, last bool) string {
 		v := exact(r)
 		if last {
-			return say.Quantity(v, l.Unit)
+			return say.Quantity(v, code)
 		}
 		return say.Number(v)
 	})

@@ -87,6 +87,14 @@ func (j *Job) calledFor(t parse.Target) string {
 // wanted says what a reading should be, as the manual puts it: "forty-eight newton
 // metres, give or take four per cent".
 func (j *Job) wanted(l *live, p parse.Place) string {
+	text := j.limitWanted(l, p)
+	for _, a := range l.TakenAt {
+		text += ", " + strings.ReplaceAll(a.Name, "_", " ") + " " + limitWordsIn(a.Limits.bounds(p, j.options), a.Unit)
+	}
+	return text
+}
+
+func (j *Job) limitWanted(l *live, p parse.Place) string {
 	b := l.limitsAt(p)
 	if l.Limits == nil || l.Limits.Nominal == nil || l.Limits.Within == nil {
 		return j.limitWords(l, b)
@@ -111,18 +119,17 @@ func (j *Job) placeNamed(l *live, at, asked parse.Place) string {
 }
 
 func (j *Job) partCalledFor(l *live, t parse.Target) string {
-	for _, r := range j.spec.Rules {
-		s, ok := r.(*StackOrder)
-		if !ok || s.Part != l.ID {
-			continue
+	var parts []string
+	for _, p := range l.places {
+		if k := j.partKind(l, p); k != "" && within(p, t.At) {
+			parts = append(parts, strings.TrimSpace(j.placeOf(p)+" "+k))
 		}
-		var parts []string
-		for _, p := range l.places {
-			if within(p, t.At) {
-				parts = append(parts, fmt.Sprintf("%s %s", j.placeOf(p), s.kindAt(l, p, j.options)))
-			}
-		}
+	}
+	switch {
+	case len(parts) > 0:
 		return say.Cap(j.name(l.ID)) + ": " + say.List(parts, "and") + "."
+	case len(l.axes) == 0:
+		return say.Cap(j.name(l.ID)) + ": any of them."
 	}
 	return say.Cap(j.name(l.ID)) + ": one at each place."
 }

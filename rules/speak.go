@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"readback/parse"
@@ -22,6 +23,7 @@ func (j *Job) say(u parse.Utterance, a *Answer, withdrawn []parse.Target) string
 		out = append(out, "Forgotten.")
 	}
 	out = append(out, j.sayReadings(a)...)
+	out = append(out, j.sayDerived(a)...)
 	out = append(out, j.sayMarks(a.Marks)...)
 	for i := range a.Findings {
 		if text := a.Findings[i].Spoken(); !isSaid(out, text) {
@@ -64,6 +66,22 @@ func (j *Job) sayReadings(a *Answer) (out []string) {
 			out = append(out, j.sayReading(a.Readings[i:n]))
 		}
 		i = n
+	}
+	return out
+}
+
+// sayDerived speaks what can be computed from the readings of the note and is not out; what
+// is out speaks for itself.
+func (j *Job) sayDerived(a *Answer) (out []string) {
+	for _, l := range j.list {
+		if l.Derived == nil || l.Limits == nil || !slices.ContainsFunc(l.Derived.Names(), func(name string) bool {
+			return slices.ContainsFunc(a.Heard.Recorded, func(c parse.Claim) bool { return c.Callout == name })
+		}) {
+			continue
+		}
+		if r := j.readingAt(l, parse.Target{Callout: l.ID}); r != nil && r.Verdict != Out {
+			out = append(out, j.sayReading([]Reading{*r}))
+		}
 	}
 	return out
 }

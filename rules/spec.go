@@ -59,7 +59,7 @@ type Along struct {
 // Callout is one thing that the spec calls for.
 type Callout struct {
 	ID        string
-	Kind      parse.Kind // Reading, Confirm, Part or Event
+	Kind      parse.Kind // Reading, Confirm, Part, Event or Detail
 	Say       []string   // spoken forms, the first is read back
 	Many      string     // the first form's plural; "" for one that has none
 	Short     []string
@@ -73,6 +73,7 @@ type Callout struct {
 	Corrected *Corrected
 	Choices   []parse.Choice // for a Part
 	Takes     []parse.Taking
+	TakenAt   []TakenAt  // what the reading must be taken at
 	Derived   *expr.Expr // nil for what is said
 	Owed      bool       // left to do until it is done
 	When      []Condition
@@ -103,6 +104,13 @@ type Limits struct {
 	Min     *Amount
 	Max     *Amount
 	OneOf   []number.Value // or one of these, give or take Within
+}
+
+// TakenAt bounds what a reading is taken at, by one of [Callout.Takes]: a test voltage.
+type TakenAt struct {
+	Name   string
+	Unit   string // UCUM code
+	Limits *Limits
 }
 
 // Range is what is plausible, in the callout's unit, ends included; a nil end is open.

@@ -3,6 +3,7 @@ package rules
 import (
 	"math/big"
 	"slices"
+	"strings"
 
 	"readback/parse"
 	"readback/parse/unit"
@@ -178,14 +179,12 @@ func (j *Job) wantedShown(l *live, p parse.Place) string {
 		if l.Corrected != nil {
 			text += " at " + say.Shown(l.Corrected.To, "Cel")
 		}
+		for _, a := range l.TakenAt {
+			text += ", " + strings.ReplaceAll(a.Name, "_", " ") + " " + limitShownIn(a.Limits.bounds(p, j.options), a.Unit)
+		}
 		return text
 	}
-	for _, r := range j.spec.Rules {
-		if s, ok := r.(*StackOrder); ok && s.Part == l.ID {
-			return s.kindAt(l, p, j.options)
-		}
-	}
-	return ""
+	return j.partKind(l, p)
 }
 
 // readingAt returns the reading that stands at a target, computed where it is derived.
@@ -196,9 +195,14 @@ func (j *Job) readingAt(l *live, t parse.Target) *Reading {
 			return nil
 		}
 		b := l.limitsAt(t.At)
-		return &Reading{
-			Callout: l.ID, At: t.At, Value: say.Near(y, 2, b.min, b.max), Unit: l.Unit, Verdict: inOut(b.holds(y)),
+		r := &Reading{Callout: l.ID, At: t.At, Value: say.Near(y, 2, b.min, b.max), Unit: l.Unit, Verdict: inOut(b.holds(y))}
+		if m, ok := j.measuredDerived(l); ok {
+			r.conform(m)
+			if r.Verdict == In && j.inGuard(m) {
+				r.Verdict = Close
+			}
 		}
+		return r
 	}
 	k := j.readings[t]
 	if k == nil {

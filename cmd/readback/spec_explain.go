@@ -247,6 +247,8 @@ func kindWord(k parse.Kind) string {
 		return "say when it happened"
 	case parse.Part:
 		return "say which"
+	case parse.Detail:
+		return "say in words"
 	case parse.Reading, parse.Instrument, parse.Symptom, parse.Question, parse.Correction, parse.Remark, parse.Unclear:
 	}
 	return "read"

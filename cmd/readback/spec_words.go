@@ -115,9 +115,20 @@ func (w *specWords) more(id string) string {
 		parts = append(parts, "also in "+say.List(units, "or"))
 	}
 	for _, t := range o.Takes {
-		parts = append(parts, "taken at a "+t.Name)
+		parts = append(parts, w.takenAt(o, t))
 	}
 	return strings.Join(parts, "; ")
+}
+
+// takenAt says what a reading is taken at, with the limits that it has.
+func (w *specWords) takenAt(o rules.Callout, t parse.Taking) string {
+	name := strings.ReplaceAll(t.Name, "_", " ")
+	for _, a := range o.TakenAt {
+		if a.Name == t.Name {
+			return "taken at a " + name + " of " + a.Shown(w.job.Options())
+		}
+	}
+	return "taken at a " + name
 }
 
 // rules puts each rule in words. Limits and computed values stand with their callouts.
@@ -132,10 +143,10 @@ func (w *specWords) rules() (out []string) {
 
 func (w *specWords) rule(r rules.Rule) string {
 	switch r := r.(type) {
-	case *rules.Limit, *rules.Derived, *rules.InstrumentFit:
+	case *rules.Limit, *rules.Derived, *rules.InstrumentFit, *rules.TakenRight:
 		return ""
 	case *rules.PartChoice:
-		return fmt.Sprintf("%s of another %s than this job's stops the work", w.name(r.Callout), r.By)
+		return w.partChoice(r)
 	case *rules.StackOrder:
 		return fmt.Sprintf("%s along the %ss: %s at the last %s, %s before", w.name(r.Part), r.Axis, r.Is, w.count(r.Last), r.Else)
 	case *rules.StepOrder:
@@ -171,6 +182,17 @@ func (w *specWords) rule(r rules.Rule) string {
 		return w.curve(r)
 	}
 	return fmt.Sprintf("another check looks at %s", w.names(r.Reads()))
+}
+
+func (w *specWords) partChoice(r *rules.PartChoice) string {
+	if r.Kinds == nil {
+		return fmt.Sprintf("%s of another %s than this job's stops the work", w.name(r.Callout), r.By)
+	}
+	c, _ := w.state(r.Callout)
+	for _, p := range c.Places {
+		return fmt.Sprintf("%s of another kind than %s stops the work", w.name(r.Callout), p.Limits)
+	}
+	return ""
 }
 
 func (w *specWords) stepOrder(r *rules.StepOrder) string {

@@ -54,6 +54,9 @@ func (l *loader) callout(v val) {
 		l.lowerCase(f["say"], append(slices.Clone(c.Say), c.Many))
 	}
 	l.along(&c, f["at"])
+	if c.Kind == parse.Detail && len(c.At) > 0 {
+		f["at"].fail("callout "+c.ID+" is a detail and has places", "a detail is there once; take at away, or make it another kind")
+	}
 	l.unit(&c, v, f)
 	l.limits(&c, f["limits"])
 	c.Plausible = f["plausible"].span("plausible")
@@ -77,8 +80,10 @@ func (l *loader) kind(c *rules.Callout, v val) {
 		c.Kind = parse.Event
 	case "part":
 		c.Kind = parse.Part
+	case "detail":
+		c.Kind = parse.Detail
 	default:
-		v.fail("callout "+c.ID+" is of the kind "+strconv.Quote(short(text)), "write reading, confirm, part or event")
+		v.fail("callout "+c.ID+" is of the kind "+strconv.Quote(short(text)), "write reading, confirm, part, event or detail")
 	}
 }
 
@@ -177,6 +182,14 @@ func (l *loader) limits(c *rules.Callout, v val) {
 	if !v.ok() {
 		return
 	}
+	if c.Kind != parse.Reading {
+		v.fail("callout "+c.ID+" is no reading and has limits", "take them away")
+	}
+	c.Limits = l.limitsOf(c, "callout "+c.ID, v)
+}
+
+// limitsOf reads limits of a callout, or of what it is taken at.
+func (l *loader) limitsOf(c *rules.Callout, of string, v val) *rules.Limits {
 	f := v.fields("limits", limitKeys)
 	lim := &rules.Limits{Nominal: l.amount(c, f["nominal"], "nominal"), Min: l.amount(c, f["min"], "min"), Max: l.amount(c, f["max"], "max")}
 	lim.Within, lim.Percent = l.tolerance(c, f["within"])
@@ -187,19 +200,17 @@ func (l *loader) limits(c *rules.Callout, v val) {
 	}
 	switch {
 	case lim.Nominal != nil && lim.Within == nil:
-		v.fail("the limits of callout "+c.ID+" have a nominal and no within", "add within: 0.1, or within: 4 %")
+		v.fail("the limits of "+of+" have a nominal and no within", "add within: 0.1, or within: 4 %")
 	case lim.Nominal == nil && lim.Within != nil && lim.OneOf == nil:
-		v.fail("the limits of callout "+c.ID+" have a within and no nominal", "add nominal: 48")
+		v.fail("the limits of "+of+" have a within and no nominal", "add nominal: 48")
 	case lim.Nominal != nil && (lim.Min != nil || lim.Max != nil):
-		v.fail("the limits of callout "+c.ID+" have a nominal as well as min or max", "keep one way to say it")
+		v.fail("the limits of "+of+" have a nominal as well as min or max", "keep one way to say it")
 	case len(v.pairs("limits")) == 0:
-		v.fail("the limits of callout "+c.ID+" are empty", "add min: or max:, or nominal: with within:")
+		v.fail("the limits of "+of+" are empty", "add min: or max:, or nominal: with within:")
 	case lim.Min != nil && lim.Max != nil && lim.Min.By == "" && lim.Max.By == "" && lim.Min.Value.Rat().Cmp(lim.Max.Value.Rat()) > 0:
 		f["min"].fail("min "+lim.Min.Value.String()+" is above max "+lim.Max.Value.String(), "put the smaller one in min")
-	case c.Kind != parse.Reading:
-		v.fail("callout "+c.ID+" is no reading and has limits", "take them away")
 	}
-	c.Limits = lim
+	return lim
 }
 
 // tolerance reads "0.1" or "4 %".
@@ -277,10 +288,7 @@ func (l *loader) complete(c *rules.Callout, at val, a *rules.Amount, what string
 // takes reads what a reading is taken at, and the correction for it.
 func (l *loader) takes(c *rules.Callout, at, corrected val) {
 	for _, p := range at.pairs("taken_at") {
-		code := p.val.text("unit")
-		if _, ok := l.code(p.val, &code); ok {
-			c.Takes = append(c.Takes, parse.Taking{Name: p.key, Unit: code})
-		}
+		l.taking(c, p)
 	}
 	if !corrected.ok() {
 		return
@@ -304,6 +312,30 @@ func (l *loader) takes(c *rules.Callout, at, corrected val) {
 		corrected.fail("callout "+c.ID+" is corrected by "+strconv.Quote(short(k.Taking))+", which it is not taken at", "add it under taken_at:")
 	}
 	c.Corrected = k
+}
+
+// taking reads temperature: Cel, or voltage: {unit: V, limits: {nominal: 500, within: 50}}.
+func (l *loader) taking(c *rules.Callout, p pair) {
+	if p.val.textOr() != "" {
+		code := p.val.text("unit")
+		if _, ok := l.code(p.val, &code); ok {
+			c.Takes = append(c.Takes, parse.Taking{Name: p.key, Unit: code})
+		}
+		return
+	}
+	f := p.val.fields("what callout "+c.ID+" is taken at", takenKeys)
+	code := f["unit"].text("unit")
+	if !f["unit"].ok() {
+		p.name.fail("what callout "+c.ID+" is taken at has no unit: "+strconv.Quote(short(p.key)), "add one, such as unit: V")
+		return
+	}
+	if _, ok := l.code(f["unit"], &code); !ok {
+		return
+	}
+	c.Takes = append(c.Takes, parse.Taking{Name: p.key, Unit: code})
+	if f["limits"].ok() {
+		c.TakenAt = append(c.TakenAt, rules.TakenAt{Name: p.key, Unit: code, Limits: l.limitsOf(c, "the "+p.key+" of callout "+c.ID, f["limits"])})
+	}
 }
 
 func (l *loader) choices(c *rules.Callout, v val) {

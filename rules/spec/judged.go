@@ -2,7 +2,10 @@ package spec
 
 import (
 	"slices"
+	"strconv"
+	"strings"
 
+	"readback/parse"
 	"readback/rules"
 )
 
@@ -28,6 +31,78 @@ func (l *loader) wear(v val) {
 		return ok && limit.Callout == w.Found
 	})
 	l.add(w)
+}
+
+// partChoice reads {rule: part_choice, callout: build_spacer, by: base} for a size, and with
+// is: sealed, or is: {short: narrow, long: wide}, for the kind of a part.
+func (l *loader) partChoice(v val, kind string) {
+	f := v.fields("rule "+kind, ruleKeys(kind))
+	r := &rules.PartChoice{Callout: l.id(v, f["callout"], "callout")}
+	if f["by"].ok() {
+		r.By = l.option(v, f["by"])
+	}
+	l.add(r)
+	c := l.find(r.Callout)
+	switch {
+	case c == nil:
+	case c.Kind == parse.Part:
+		l.partKinds(v, f["is"], r, c)
+	case c.Kind != parse.Reading:
+		f["callout"].fail("callout "+c.ID+" is neither a part nor a reading", "name the part, or the reading of its size")
+	case f["is"].ok():
+		f["is"].fail("callout "+c.ID+" is a reading and has no kinds", "take is away; its limits say which size belongs")
+	case r.By == "":
+		v.fail("rule part_choice lacks by", "add by: with the option that the limits of "+c.ID+" hang on")
+	}
+}
+
+// partKinds reads which kind of a part belongs, for each value of the option.
+func (l *loader) partKinds(rule, v val, r *rules.PartChoice, c *rules.Callout) {
+	kind := func(at val) string {
+		is := at.text("is")
+		if !slices.ContainsFunc(c.Choices, func(k parse.Choice) bool { return k.Is == is }) {
+			at.fail("part "+c.ID+" has no choice "+strconv.Quote(short(is)), "use one that stands under choices:")
+		}
+		return is
+	}
+	switch {
+	case !v.ok():
+		rule.fail("rule part_choice does not say which kind of "+c.ID+" belongs", "add is: with a choice of it, or by: and is: {...} for each value of the option")
+	case v.textOr() != "" && r.By != "":
+		v.fail("is does not hang on option "+r.By, "write is: {...} with a choice for each value of it, or take by away")
+	case v.textOr() != "":
+		r.Kinds = []rules.PartKind{{Is: kind(v)}}
+	case r.By == "":
+		rule.fail("rule part_choice lacks by", "add by: with the option whose values stand under is:")
+	default:
+		for _, p := range v.pairs("is") {
+			r.Kinds = append(r.Kinds, rules.PartKind{Value: p.key, Is: kind(p.val)})
+		}
+		l.everyValue(v, r)
+	}
+}
+
+// everyValue complains where the kinds are not told for exactly the values of the option.
+func (l *loader) everyValue(v val, r *rules.PartChoice) {
+	i := slices.IndexFunc(l.spec.Options, func(o rules.Option) bool { return o.Name == r.By })
+	if i < 0 {
+		return
+	}
+	o := l.spec.Options[i]
+	if o.Values == nil {
+		v.fail("option "+r.By+" is a number and decides no kind", "let an option with values: [...] decide")
+		return
+	}
+	for _, k := range r.Kinds {
+		if !slices.Contains(o.Values, k.Value) {
+			v.fail("option "+r.By+" is never "+strconv.Quote(short(k.Value)), "it may be "+strings.Join(o.Values, " or "))
+		}
+	}
+	for _, value := range o.Values {
+		if !slices.ContainsFunc(r.Kinds, func(k rules.PartKind) bool { return k.Value == value }) {
+			v.fail("is has no kind for "+r.By+" "+value, "add one")
+		}
+	}
 }
 
 // curve reads {rule: curve, callout: head, of: flow, points: [[0, 12], [5, 10]], times:

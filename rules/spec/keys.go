@@ -53,7 +53,7 @@ var axisKeys = keys{
 
 var calloutKeys = keys{
 	{"id", true, ident, "The name of the callout in rules and in the record. It stays the same from revision to revision."},
-	{"kind", false, oneWord("reading", "confirm", "part", "event"), "reading (the usual): a quantity. confirm: something that is so. part: which part was fitted. event: something that happened."},
+	{"kind", false, oneWord("reading", "confirm", "part", "event", "detail"), "reading (the usual): a quantity. confirm: something that is so. part: which part was fitted. event: something that happened. detail: something in words, such as a serial number or the complaint."},
 	{"say", false, texts, "How it is spoken, in small letters; the first form is read back. Without it, the id."},
 	{"many", false, text, "The first spoken form's plural: collar nuts."},
 	{"short", false, texts, "Forms that count only once a fuller name of the same family was said: down."},
@@ -65,7 +65,7 @@ var calloutKeys = keys{
 	{"limits", false, ref("limits"), "What a reading must be. A value on a limit is in."},
 	{"plausible", false, span, "What a reading can be at all, as 60..110 or 0..; anything else is asked back."},
 	{"corrected", false, ref("corrected"), "The reading is judged as it would be at another temperature."},
-	{"taken_at", false, mapOf(text), "What a reading is taken at, each with the UCUM code of its unit, as temperature: Cel."},
+	{"taken_at", false, mapOf(anyOf(text, ref("taken"))), "What a reading is taken at, each with the UCUM code of its unit, as temperature: Cel, or with its own limits."},
 	{"choices", false, mapOf(texts), "Of a part: which there are, each with its spoken forms."},
 	{"is", false, text, "Computed and never said: an expression over ids of readings, as end_play_down - end_play_up."},
 	{"owed", false, yesNo, "Whether the work calls for it. no for what only may happen; the usual is yes, and no for an event."},
@@ -79,6 +79,11 @@ var limitKeys = keys{
 	{"min", false, amount, "The smallest that is in."},
 	{"max", false, amount, "The largest that is in."},
 	{"one_of", false, listOf(decimal), "One of these values, give or take within."},
+}
+
+var takenKeys = keys{
+	{"unit", true, text, "The UCUM code of its unit: V."},
+	{"limits", false, ref("limits"), "What it must be for the reading to count: nominal: 500, within: 50."},
 }
 
 var correctedKeys = keys{

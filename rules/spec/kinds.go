@@ -21,6 +21,9 @@ func (l *loader) rules(v val) {
 		case c.Limits != nil:
 			l.add(&rules.Limit{Callout: c.ID})
 		}
+		if c := &l.spec.Callouts[i]; len(c.TakenAt) > 0 {
+			l.add(&rules.TakenRight{Callout: c.ID})
+		}
 	}
 	for _, e := range v.items() {
 		l.now = e
@@ -76,8 +79,7 @@ func (l *loader) rule(v val) {
 	}
 	switch kind {
 	case rules.RulePartChoice:
-		f := v.fields("rule "+kind, ruleKeys(kind))
-		l.add(&rules.PartChoice{Callout: l.id(v, f["callout"], "callout"), By: l.option(v, f["by"])})
+		l.partChoice(v, kind)
 	case rules.RuleStackOrder:
 		f := v.fields("rule "+kind, ruleKeys(kind))
 		l.add(&rules.StackOrder{

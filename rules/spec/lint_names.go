@@ -196,6 +196,9 @@ func (c *linter) hears(o *rules.Callout, j job, words *parse.Vocabulary, heard m
 		}
 		value = " 7 " + u.Many
 	}
+	if o.Kind == parse.Detail {
+		value = " as found"
+	}
 	for _, say := range said(o) {
 		notes := []string{say + place + value, strings.TrimSpace(place + " " + say + value)}
 		if o.Kind == parse.Part {

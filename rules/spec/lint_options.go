@@ -86,6 +86,10 @@ func (c *linter) usesOf(o rules.Option) (uses []func(string) string) {
 			count(r.Last)
 		case *rules.Curve:
 			count(r.Times)
+		case *rules.PartChoice:
+			if r.By == o.Name && r.Kinds != nil {
+				uses = append(uses, func(v string) string { return kindOf(r, v) })
+			}
 		}
 	}
 	for _, it := range c.spec.Kit {
@@ -95,6 +99,15 @@ func (c *linter) usesOf(o rules.Option) (uses []func(string) string) {
 		}
 	}
 	return uses
+}
+
+func kindOf(r *rules.PartChoice, value string) string {
+	for _, k := range r.Kinds {
+		if k.Value == value {
+			return k.Is
+		}
+	}
+	return ""
 }
 
 func caseOf(a *rules.Amount, value string) string {

@@ -85,7 +85,7 @@ func (c *linter) neverTogether(r rules.Rule, at val) {
 
 func (c *linter) partChoice(r *rules.PartChoice, at val) {
 	o := c.find(r.Callout)
-	if o == nil || r.By == "" {
+	if o == nil || r.By == "" || r.Kinds != nil {
 		return
 	}
 	hangs := false

@@ -15,6 +15,9 @@ const head = "spec: t\nrevision: \"1\"\noptions:\n  n: {from: 1, to: 4, default:
 
 const callout = "callouts:\n  - {id: runout, unit: mm, limits: {max: 0.05}}\n"
 
+// partly is a callout that is a part.
+const partly = "callouts:\n  - {id: cap, kind: part, say: [end cap], choices: {flat: [flat], bent: [bent]}}\n"
+
 func TestFaultsSayWhereAndWhatWouldDo(t *testing.T) {
 	tests := []struct{ name, src, want string }{
 		{"an empty file", "", `t.yaml: the file is empty; start with a line such as "spec: mr5"`},
@@ -45,6 +48,16 @@ func TestFaultsSayWhereAndWhatWouldDo(t *testing.T) {
 		{"an unknown rule", head + callout + "rules:\n  - {rule: magic}\n", `t.yaml:10:6: there is no rule "magic"; use one of part_choice, stack_order, step_order, hold_point, pass_order, spread, void, missing, wear, curve; limits and computed values stand with their callout`},
 		{"a rule about nothing", head + callout + "rules:\n  - {rule: void, when: bang, voids: [runout]}\n", `t.yaml:10:24: there is no callout "bang"; use an id from callouts:`},
 		{"an order that leaves one out", head + "callouts:\n  - {id: a, unit: mm, at: {stage: 1..3}}\nrules:\n  - {rule: pass_order, callout: a, rounds: stage, over: stage, order: [1, 3]}\n", "t.yaml:10:71: the order 1-3 is not every stage once; name each place of the axis once"},
+		{"a kind of part that there is none of", head + partly + "rules:\n  - {rule: part_choice, callout: cap, is: round}\n", `t.yaml:10:43: part cap has no choice "round"; use one that stands under choices:`},
+		{"a part of no kind", head + partly + "rules:\n  - {rule: part_choice, callout: cap}\n", "t.yaml:10:6: rule part_choice does not say which kind of cap belongs; add is: with a choice of it, or by: and is: {...} for each value of the option"},
+		{"a kind for every option but one", "spec: t\nrevision: a\noptions:\n  base: {values: [s, l], default: s}\n" + partly + "rules:\n  - {rule: part_choice, callout: cap, by: base, is: {s: flat}}\n", "t.yaml:8:54: is has no kind for base l; add one"},
+		{"a kind for a value that the option never has", "spec: t\nrevision: a\noptions:\n  base: {values: [s, l], default: s}\n" + partly + "rules:\n  - {rule: part_choice, callout: cap, by: base, is: {s: flat, l: bent, m: flat}}\n", `t.yaml:8:54: option base is never "m"; it may be s or l`},
+		{"kinds by nothing", head + partly + "rules:\n  - {rule: part_choice, callout: cap, is: {s: flat}}\n", "t.yaml:10:6: rule part_choice lacks by; add by: with the option whose values stand under is:"},
+		{"a size without its option", head + callout + "rules:\n  - {rule: part_choice, callout: runout}\n", "t.yaml:10:6: rule part_choice lacks by; add by: with the option that the limits of runout hang on"},
+		{"a size with kinds", head + callout + "rules:\n  - {rule: part_choice, callout: runout, by: n, is: flat}\n", "t.yaml:10:53: callout runout is a reading and has no kinds; take is away; its limits say which size belongs"},
+		{"a detail with places", head + "callouts:\n  - {id: a, kind: detail, at: {stage: 1..3}}\n", "t.yaml:8:32: callout a is a detail and has places; a detail is there once; take at away, or make it another kind"},
+		{"taken at no unit", head + "callouts:\n  - {id: a, unit: MOhm, taken_at: {voltage: {limits: {min: 1}}}}\n", `t.yaml:8:36: what callout a is taken at has no unit: "voltage"; add one, such as unit: V`},
+		{"taken at limits that exclude each other", head + "callouts:\n  - {id: a, unit: MOhm, taken_at: {voltage: {unit: V, limits: {min: 9, max: 1}}}}\n", "t.yaml:8:69: min 9 is above max 1; put the smaller one in min"},
 		{"an expression of two quantities", head + "callouts:\n  - {id: a, unit: mm}\n  - {id: b, unit: N.m}\n  - {id: c, unit: mm, is: a - b}\n", "t.yaml:10:6: the expression of callout c does not add up: length and torque cannot be added or subtracted; compute only with readings of one quantity"},
 		{"an expression of nothing", head + "callouts:\n  - {id: c, unit: mm, is: a - b}\n", "t.yaml:8:6: callout c is computed from a, which is no reading without places; use ids of readings"},
 		{"two callouts spoken alike", head + "callouts:\n  - {id: a, unit: mm, say: [depth]}\n  - {id: b, unit: mm, say: [depth]}\n", `t.yaml:9:6: callouts a and b are both spoken "depth"; give one of them other words`},

@@ -21,9 +21,10 @@ type ruleKind struct {
 
 // ruleKinds lists every kind that a file may hold, in the order in which they are named.
 var ruleKinds = []ruleKind{
-	{rules.RulePartChoice, "A size that another option calls for stops the work.", keys{
-		{"callout", true, text, "The reading of the size. Its limits hang on the option."},
-		{"by", true, text, "The option that decides."},
+	{rules.RulePartChoice, "A part that this job does not call for stops the work.", keys{
+		{"callout", true, text, "The reading of its size, whose limits hang on the option, or the part."},
+		{"by", false, text, "The option that decides. A part of which one kind always belongs needs none."},
+		{"is", false, anyOf(text, mapOf(text)), "For a part: the kind that belongs, as sealed, or by the option's values, as {short: narrow, long: wide}."},
 	}},
 	{rules.RuleStackOrder, "A part of the wrong kind for its place in the stack stops the work.", keys{
 		{"part", true, text, "The part, which has choices."},

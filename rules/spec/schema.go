@@ -68,6 +68,7 @@ func Schema() ([]byte, error) {
 		"axis":      axisKeys.object(""),
 		"callout":   calloutKeys.object("One thing that the spec calls for."),
 		"limits":    limitKeys.object("nominal with within, or min and max, or one_of. Each number may hang on an option or an axis: {base: {short: 64.0, long: 88.5}}."),
+		"taken":     takenKeys.object("What a reading is taken at, which has limits of its own: a test voltage."),
 		"corrected": correctedKeys.object(""),
 		"decision":  decisionKeys.object(""),
 		"step":      stepKeys.object("A part of the work: callouts that are done in turn, once or at each place of an axis."),

@@ -1,0 +1,64 @@
+package parse
+
+import (
+	"slices"
+	"strings"
+)
+
+// addsTaken completes the last reading with what it was taken at, where the note says that
+// and nothing else: "at thirty degrees" behind an insulation reading. It reports whether it
+// did. What was said before gives way only to a correction.
+func (s *scan) addsTaken(u *Utterance, fix amends, groups []group, numbers []int) bool {
+	last := s.lastClaim()
+	if last == nil || len(s.ctx.Last) != 1 || s.ctx.Gone || s.ctx.Else || len(s.ctx.Asked) > 0 || len(numbers) == 0 || s.hasAnyName(groups) {
+		return false
+	}
+	n, ok := s.v.name(last.Callout)
+	if !ok || len(n.Takes) == 0 || !s.onlyTaken(n) {
+		return false
+	}
+	full := claimed{Claim: Claim{Target: last.Target, Value: last.Value, Unit: last.Unit, How: last.How, With: slices.Clone(last.With)}, item: numbers[0]}
+	for _, k := range numbers {
+		before := len(full.With)
+		if !s.takenAt(&full, n, &s.items[k], s.meanings(&s.items[k])) {
+			return false
+		}
+		for _, d := range s.doubts(&bound{item: k, before: &group{}, after: &group{}}, 0, nil) {
+			full.doubt(d)
+		}
+		said := full.With[before]
+		i := slices.IndexFunc(full.With[:before], func(t Taken) bool { return t.Name == said.Name })
+		switch {
+		case i >= 0 && !fix.record:
+			return false
+		case i >= 0:
+			full.With[i], full.With = said, full.With[:before]
+		}
+	}
+	for _, d := range s.noteDoubts() {
+		full.doubt(d)
+	}
+	u.Claims = []Claim{full.Claim}
+	return true
+}
+
+// onlyTaken reports whether the note holds nothing but numbers and words of what a reading
+// of n is taken at: "test voltage five hundred volts".
+func (s *scan) onlyTaken(n *Name) bool {
+	if s.hasCue(cueScratch, cueSame, cueNext, cueAll, cueEach, cueRest, cueQuestion, cueExcept) {
+		return false
+	}
+	for k := range s.items {
+		switch it := &s.items[k]; it.kind {
+		case isNumber, isUnit, isFiller, isCue, isDrop:
+		case isWord:
+			if w := s.toks[it.from].Text; w != "test" && !slices.ContainsFunc(n.Takes, func(t Taking) bool { return slices.Contains(strings.Split(t.Name, "_"), w) }) {
+				return false
+			}
+			it.kind = isFiller
+		case isName, isIndex, isChoice, isSlot, isThing, isWrong:
+			return false
+		}
+	}
+	return true
+}
