@@ -609,8 +609,12 @@ func (s *scan) saidOfOther(j int) bool {
 	return false
 }
 
-// insideNot reports whether "not" stands inside the name: "cover not on".
+// insideNot reports whether "not" stands inside the name: "cover not on". A kind of part has
+// no words between its own.
 func (s *scan) insideNot(k int) bool {
+	if s.items[k].kind != isName {
+		return false
+	}
 	denials := 0
 	for i := s.items[k].from; i < s.items[k].to; i++ {
 		if slices.Contains(denialWords, s.toks[i].Text) {

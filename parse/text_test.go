@@ -252,3 +252,21 @@ func TestExplainNamesEveryWord(t *testing.T) {
 		t.Errorf("Explain(%q) (-want +got):\n%s", note, diff)
 	}
 }
+
+// TestAKindAloneWhereNothingElseIsCalledFor: a vocabulary of one part with more kinds than
+// names reads a kind at a place as any other does.
+func TestAKindAloneWhereNothingElseIsCalledFor(t *testing.T) {
+	words := parse.NewVocabulary(parse.Words{
+		Axes: []parse.Axis{numbered("stage", 4, "stage", "stages")},
+		Names: []parse.Name{{
+			Callout: "impeller", Kind: parse.Part, Axes: []string{"stage"}, Say: []string{"impeller"},
+			Choices: []parse.Choice{{Is: "full", Say: []string{"full", "full size", "uncut"}}, {Is: "cut", Say: []string{"cut", "trimmed"}}},
+		}},
+	})
+	for note, is := range map[string]string{"stage two uncut": "full", "stage two full size": "full", "stage two trimmed": "cut"} {
+		marks := parse.Text(note, words, parse.Context{}).Marks
+		if len(marks) != 1 || marks[0].Is != is || marks[0].Callout != "impeller" || marks[0].At.On("stage") != "2" {
+			t.Errorf("%q marks %+v, want impeller two %s", note, marks, is)
+		}
+	}
+}

@@ -1,9 +1,10 @@
 // Package guide is the guide for authors of build specs: how to write a first one, and a
-// page for each kind of rule. Its examples are files that are loaded, and its answers are
-// those of the program: a page replays its notes when it is made.
+// page for each kind of rule and for each other thing that a spec holds. Its examples are
+// files that are loaded, and its answers are those of the program: a page replays its
+// notes when it is made.
 //
-// Start reading at [Handler]. The text of the rules is in topics.go, that of the first
-// spec in pages/first.html.
+// Start reading at [Handler]. The text of the rules is in topics.go, that of all else in
+// holds.go, that of the first spec in pages/first.html.
 package guide
 
 import (
@@ -11,10 +12,10 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
-	"errors"
 	"fmt"
 	"html/template"
 	"net/http"
+	"strings"
 	"sync"
 
 	"readback/web/ui"
@@ -31,7 +32,7 @@ type guide struct {
 	at    string // path of the style, with its hash
 }
 
-// Handler serves /guide, which is the first spec, and /guide/rules/{kind}. It takes the
+// Handler serves /guide, which is the first spec, and the pages of [lists]. It takes the
 // assets of [ui.Handler] as given. An error means that the embedded files do not fit
 // together.
 func Handler() (http.Handler, error) {
@@ -44,7 +45,9 @@ func Handler() (http.Handler, error) {
 	mux.HandleFunc("GET /guide/{$}", func(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, "/guide", http.StatusMovedPermanently)
 	})
-	mux.HandleFunc("GET /guide/rules/{kind}", g.page)
+	for _, l := range lists {
+		mux.HandleFunc("GET "+l.Path+"{name}", g.page)
+	}
 	mux.HandleFunc("GET "+g.at, g.sheet)
 	return mux, nil
 }
@@ -56,31 +59,39 @@ func newGuide() (*guide, error) {
 	}
 	sum := sha256.Sum256(style)
 	g := &guide{pages: map[string]func() ([]byte, error){}, style: style, at: "/guide/" + hex.EncodeToString(sum[:8]) + ".css"}
-	if err := g.add("/guide", "first.html", view{}); err != nil {
+	if err := g.add("first.html", view{Path: "/guide"}); err != nil {
 		return nil, err
 	}
-	for i := range topics {
-		if err := g.add("/guide/rules/"+topics[i].Kind, "rule.html", view{Topic: &topics[i]}); err != nil {
-			return nil, err
+	for _, l := range lists {
+		for i := range l.Topics {
+			if err := g.add("topic.html", view{Path: l.Path + l.Topics[i].Name, Topic: &l.Topics[i]}); err != nil {
+				return nil, err
+			}
 		}
 	}
 	return g, nil
 }
 
 // view is what a page is rendered with.
-type view struct{ Topic *topic }
+type view struct {
+	Path  string
+	Topic *topic // nil on the first page
+}
 
-// Topics lists all kinds of rules, for the list of pages.
-func (view) Topics() []topic { return topics }
+// Lists lists all other pages, to stand beside the text.
+func (view) Lists() []list { return lists }
 
 // add reads the template of a page.
-func (g *guide) add(path, name string, v view) error {
-	funcs := template.FuncMap{"asset": ui.Address, "style": func() string { return g.at }, "yaml": source, "notes": replay}
+func (g *guide) add(name string, v view) error {
+	funcs := template.FuncMap{
+		"asset": ui.Address, "style": func() string { return g.at }, "spans": spans,
+		"yaml": source, "register": register, "label": label, "notes": replay, "today": func() string { return today },
+	}
 	t, err := template.New(name).Funcs(funcs).ParseFS(files, "pages/frame.html", "pages/"+name)
 	if err != nil {
 		return fmt.Errorf("read page: %w", err)
 	}
-	g.pages[path] = sync.OnceValues(func() ([]byte, error) {
+	g.pages[v.Path] = sync.OnceValues(func() ([]byte, error) {
 		var b bytes.Buffer
 		if err := t.ExecuteTemplate(&b, "frame.html", v); err != nil {
 			return nil, fmt.Errorf("render page: %w", err)
@@ -119,5 +130,26 @@ func (g *guide) sheet(w http.ResponseWriter, _ *http.Request) {
 	w.Write(g.style) //nolint:errcheck // the reader has left
 }
 
-// errOpen says that the notes of an example leave a finding open.
-var errOpen = errors.New("its notes leave a finding open")
+// span is a run of a text.
+type span struct {
+	Text string
+	Code bool // as it is written in a file
+}
+
+// spans cuts a text at its backquotes.
+func spans(text string) (out []span) {
+	for i, run := range strings.Split(text, "`") {
+		if run != "" {
+			out = append(out, span{run, i%2 == 1})
+		}
+	}
+	return out
+}
+
+// label says what a file is, for those who hear the page.
+func label(text string) string {
+	if strings.HasPrefix(text, "shop:") {
+		return "A register file"
+	}
+	return "A spec file"
+}

@@ -9,20 +9,13 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// TestDemoJob plays the demo's job into the field of a live sheet: every verdict stands
-// large and in the list, and is what was answered.
-func TestDemoJob(t *testing.T) {
-	t.Parallel()
-	options, notes := demoNotes(t)
-	s := newShop(t)
-	s.openJob("MW-1041", options)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
-	shown := map[string]string{}
-	for _, note := range notes {
-		shown[note] = p.verdictOn(note)
-		p.await(atField)
-	}
-	want := map[string]string{
+// demoJobs are the demo's jobs, each with the word that stands large after telling notes of
+// it: the slips of the day, and what closes them. Such a note is said once in its job.
+var demoJobs = []struct {
+	job, spec, notes string
+	words            map[string]string // by note
+}{
+	{"MW-1041", "mr5", "mr5-demo.txt", map[string]string{
 		"build spacer eighty eight point five millimetres": "in",
 		"seat is clean":          "done",
 		"stage two, thirty five": "unclear",
@@ -33,22 +26,63 @@ func TestDemoJob(t *testing.T) {
 		"rod two loosened to seat the cable": "void",
 		"rod four twenty two point four":     "out",
 		"pump came in seized":                "noted",
-	}
-	for note, word := range want {
-		if shown[note] != word {
-			t.Errorf("%q stood large as %q, want %q", note, shown[note], word)
-		}
-	}
-	if next := p.text("#next-where"); next != "Nothing is left to do" {
-		t.Errorf("at the end of the job comes next: %q", next)
-	}
-	if diff := cmp.Diff(notes, s.kept("MW-1041")); diff != "" {
-		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
-	}
-	newestFirst := slices.Clone(notes)
-	slices.Reverse(newestFirst)
-	if diff := cmp.Diff(newestFirst, p.texts("#notes .text")); diff != "" {
-		t.Errorf("notes on the sheet (-said +shown):\n%s", diff)
+	}},
+	{"MW-1077", "bevel-head", "bevel-demo.txt", map[string]string{
+		"head came in noisy and hot":                                 "noted",
+		"backlash as found forty two hundredths":                     "out",
+		"new gear set fitted":                                        "done",
+		"spacer sleeve twenty four millimetres":                      "stop",
+		"wrong one, spacer sleeve thirty one point five millimetres": "in",
+		"bearing height fifty two point three seven":                 "unclear",
+		"shim pack nought point six millimetres":                     "out",
+		"rolling torque one point four":                              "unclear",
+		"newton metres":                                              "in",
+		"gear shim taken out":                                        "void",
+		"cover screw two twenty four":                                "order",
+		"screw three turned by fifty degrees":                        "out",
+		"housing temperature about sixty degrees":                    "unclear",
+		"housing temperature sixty two degrees":                      "order",
+		"housing temperature sixty four degrees":                     "in",
+		"handed over":                                                "done",
+	}},
+}
+
+// TestDemoJob plays each of the demo's jobs into the field of a live sheet: every verdict
+// stands large and in the list, and at the end nothing is left and nothing open.
+func TestDemoJob(t *testing.T) {
+	t.Parallel()
+	for _, demo := range demoJobs {
+		t.Run(demo.spec, func(t *testing.T) {
+			t.Parallel()
+			options, notes := demoNotes(t, demo.notes)
+			s := newShop(t)
+			s.openJobOf(demo.spec, demo.job, options)
+			p := newDevice(t, tablet, "light").openSheet(s, demo.job)
+			shown := map[string][]string{}
+			for _, note := range notes {
+				shown[note] = append(shown[note], p.verdictOn(note))
+				p.await(atField)
+			}
+			for note, word := range demo.words {
+				if diff := cmp.Diff([]string{word}, shown[note]); diff != "" {
+					t.Errorf("what stood large after %q (-want +shown):\n%s", note, diff)
+				}
+			}
+			if next := p.text("#next-where"); next != "Nothing is left to do" {
+				t.Errorf("at the end of the job comes next: %q", next)
+			}
+			if first := p.text("#first"); first != "" {
+				t.Errorf("at the end of the job this is open: %q", first)
+			}
+			if diff := cmp.Diff(notes, s.kept(demo.job)); diff != "" {
+				t.Errorf("notes in the journal (-said +kept):\n%s", diff)
+			}
+			newestFirst := slices.Clone(notes)
+			slices.Reverse(newestFirst)
+			if diff := cmp.Diff(newestFirst, p.texts("#notes .text")); diff != "" {
+				t.Errorf("notes on the sheet (-said +shown):\n%s", diff)
+			}
+		})
 	}
 }
 

@@ -29,13 +29,16 @@ func TestTheGuideIsForEveryone(t *testing.T) {
 	t.Cleanup(server.Close)
 	for _, sheet := range []string{"light", "dark"} {
 		device := newDevice(t, tablet, sheet)
-		for _, path := range []string{"/guide", "/guide/rules/hold_point"} {
+		for name, path := range map[string]string{
+			"first": "/guide", "rule": "/guide/rules/hold_point", "register": "/guide/spec/instrument", "opening": "/guide/spec/options", "caution": "/guide/spec/cautions",
+		} {
 			p := device.open(server.URL + path)
 			p.await(`document.querySelector(".talk .raised")`)
 			p.complain()
 			checkAccess(t, p, everyRule)
 			for _, screen := range screens {
 				p.show(screen, sheet)
+				p.shoot("guide-" + name + "-" + sheet)
 				for _, wrong := range eval[[]string](p, misfits) {
 					t.Errorf("%s on the %s: %s", path, screen.name, wrong)
 				}

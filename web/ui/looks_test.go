@@ -207,7 +207,7 @@ var views = []view{
 // fullShop returns a shop with jobs in several states.
 func fullShop(t testing.TB) *shop {
 	t.Helper()
-	options, notes := demoNotes(t)
+	options, notes := demoNotes(t, "mr5-demo.txt")
 	s := newShopWith(t, demoRegister(t))
 	s.openJob("MW-1041", options)
 	s.bench("MW-1041", notes...)

@@ -216,10 +216,10 @@ func (s *shop) kept(job string) []string {
 	return texts
 }
 
-// demoNotes returns the scripted job: its options and its notes.
-func demoNotes(t testing.TB) (options map[string]string, notes []string) {
+// demoNotes returns a scripted job: its options and its notes.
+func demoNotes(t testing.TB, file string) (options map[string]string, notes []string) {
 	t.Helper()
-	src, err := fs.ReadFile(testdata.Files, "notes/mr5-demo.txt")
+	src, err := fs.ReadFile(testdata.Files, "notes/"+file)
 	if err != nil {
 		t.Fatal(err)
 	}
