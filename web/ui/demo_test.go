@@ -97,11 +97,11 @@ func TestSheetSaysWhatComesFirst(t *testing.T) {
 		t.Errorf("a new job begins with %q", p.text("#next"))
 	}
 	steps := []struct{ note, word, first, where, figures string }{
-		{"build spacer 63 millimetres", "out", "Mend it, then say the new reading", "Seat clean", "Build spacer 63 mm 63.9 to 64.1 mm"},
-		{"shaft runout 0.03 millimetres", "in", "Build spacer: 63 mm, out", "Seat clean", "Shaft runout 0.03 mm at most 0.05 mm"},
-		{"build spacer again 64 millimetres", "in", "", "Seat clean", "Build spacer 64 mm 63.9 to 64.1 mm"},
-		{"collar nut stage two about forty eight newton metres", "unclear", "Answer that", "Seat clean", ""},
-		{"make that forty eight", "in", "", "Seat clean", "Collar nut two 48 N·m 46.08 to 49.92 N·m"},
+		{"build spacer 63 millimetres", "out", "Mend it, then say the new reading", "Motor adapter", "Build spacer 63 mm 63.9 to 64.1 mm"},
+		{"shaft runout 0.03 millimetres", "in", "Build spacer: 63 mm, out", "Motor adapter", "Shaft runout 0.03 mm at most 0.05 mm"},
+		{"build spacer again 64 millimetres", "in", "", "Motor adapter", "Build spacer 64 mm 63.9 to 64.1 mm"},
+		{"collar nut stage two about forty eight newton metres", "unclear", "Answer that", "Motor adapter", ""},
+		{"make that forty eight", "in", "", "Motor adapter", "Collar nut two 48 N·m 46.08 to 49.92 N·m"},
 	}
 	for _, step := range steps {
 		word := p.verdictOn(step.note)

@@ -23,7 +23,7 @@ func TestStackIsDrawnAsItIsBuilt(t *testing.T) {
 	s := newShopWith(t, demoRegister(t))
 	s.openJob("MW-1060", map[string]string{"stages": "3", "cut_impellers": "1"})
 	p := newDevice(t, tablet, "light").openSheet(s, "MW-1060")
-	before := []string{"build spacer 64 millimetres", "seat is clean", "o-rings new", "letters up", "shaft held"}
+	before := []string{"build spacer 64 millimetres", "seat is clean", "o-rings new", "letters up", "shaft held", "narrow adapter"}
 	stages := []string{
 		"full impeller stage one", "stage one seated", "collar nut stage one forty eight newton metres",
 		"full impeller stage two", "stage two seated",

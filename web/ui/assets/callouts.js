@@ -102,10 +102,18 @@ function place(c, p, inRound, covered, next) {
   const own = p.limits && p.limits !== value && !covered && c.places.length > 1 && common(c.places) === "" ? p.limits : "";
   return make("li", { "data-word": word, class: isNext ? "now" : null, title: p.where },
     label && make("span", { class: "at" }, label),
-    make("span", { class: "value" }, ...written(p.reading?.also ? value + "," : value)),
+    make("span", { class: p.reading ? "value" : "value told" }, ...written(p.reading?.also ? value + "," : value)),
+    likely(p.reading) && make("span", { class: "also" }, likely(p.reading)),
     p.reading?.also && make("span", { class: "also" }, p.reading.also),
     own && make("span", { class: "limits" }, own),
     make("span", { class: "mark" }, word === "todo" ? null : sign(word), make("b", {}, isNext && word === "todo" ? "next" : text(word, c, p))));
+}
+
+// likely says how likely a reading near or past a limit is inside, where the instrument tells.
+function likely(reading) {
+  if (!reading?.conformity || reading.verdict === "in") return "";
+  const percent = Math.min(Math.max(Math.round(reading.conformity * 100), 1), 99);
+  return `${percent} % likely inside`;
 }
 
 // written sets the unit smaller than its number.
