@@ -11,7 +11,7 @@ import (
 // was said done without a value.
 func (s *scan) claims(u *Utterance, fix amends, groups []group, numbers []int) {
 	if s.sameAs() && !s.resolved {
-		u.Asks = append(u.Asks, Ask{NoHome, s.note})
+		u.Asks = append(u.Asks, Ask{Doubt: NoHome, Words: s.note})
 		return
 	}
 	if len(numbers) > 0 && s.hasCue(cueSame) && !s.has(isWord, isThing) && s.indexNumbers(groups, numbers) {

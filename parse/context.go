@@ -8,6 +8,7 @@ type Context struct {
 	Marks []Mark   `json:"marks,omitempty"` // marks of the last note that recorded any
 	Undo  []Target `json:"undo,omitempty"`  // what the last recording note recorded, for "scratch that"
 	Asked []Claim  `json:"asked,omitempty"` // what was asked back and not answered yet
+	Open  *Mark    `json:"open,omitempty"`  // the mark that the last note left open: which kind, or where
 	Next  []Target `json:"next,omitempty"`  // what the spec expects next; ranks, never overrides
 	Fresh bool     `json:"fresh,omitempty"` // the last note was asked about: a yes is said of that
 	Gone  bool     `json:"gone,omitempty"`  // what was read last was taken back
@@ -20,6 +21,7 @@ type Heard struct {
 	Recorded []Claim // claims that became readings, units filled in
 	Marks    []Mark  // marks that were made
 	Asked    []Claim // claims that were asked back
+	Open     *Mark   // the one mark that was asked about; nil for none or several
 	Next     []Target
 	Over     bool // the job was handed over: nothing said before is referred to any more
 }
@@ -45,6 +47,9 @@ func (c Context) After(u Utterance, h Heard) Context {
 		next.Asked = h.Asked
 	case u.Answers || u.Dropped || len(h.Recorded) > 0:
 		next.Asked = nil
+	}
+	if h.Open != nil || u.Mentions || len(h.Marks) > 0 {
+		next.Open = h.Open
 	}
 	if len(u.Withdrawn) > 0 {
 		next.Undo, next.Marks, next.Gone = nil, nil, true

@@ -37,7 +37,7 @@ func (s *scan) detailAt(i int) (callout string, end int) {
 }
 
 // details keeps what is said behind the name of a detail that opens the note: "serial
-// number four four seven one, complaint trips when warm". What stands there is the words
+// number four seven one, complaint trips when warm". What stands there is the words
 // of the note and is not read: a number in a complaint is no reading. It reports whether
 // the note is one.
 func (s *scan) details(u *Utterance) bool {
@@ -80,7 +80,7 @@ func (s *scan) nextDetail(i int) (callout string, stop, after int) {
 	return "", len(s.toks), 0
 }
 
-// detail makes the mark of one detail that is named at token at and told from from to end.
+// detail makes the mark of one detail that is named at token at; its words are the tokens [from, end).
 // Where a reading is said behind it, or nothing, it is asked.
 func (s *scan) detail(u *Utterance, callout string, at, from, end int) {
 	for from < end && slices.Contains([]string{":", "is", "was", "are", "-", "number", "no", "reads", "says", "of", ","}, s.toks[from].Text) {
@@ -89,9 +89,9 @@ func (s *scan) detail(u *Utterance, callout string, at, from, end int) {
 	name := s.note[s.toks[at].Start:s.toks[min(from, len(s.toks))-1].End]
 	switch {
 	case from >= end:
-		u.Asks = append(u.Asks, Ask{Missing, name})
+		u.Asks = append(u.Asks, Ask{Doubt: Missing, Words: name, Mark: &Mark{Target: Target{Callout: callout}}})
 	case s.readingBetween(from, end):
-		u.Asks = append(u.Asks, Ask{Unknown, s.note[s.toks[from].Start:s.toks[end-1].End]})
+		u.Asks = append(u.Asks, Ask{Doubt: Unknown, Words: s.note[s.toks[from].Start:s.toks[end-1].End], Mark: &Mark{Target: Target{Callout: callout}}})
 	default:
 		span := Span{s.toks[from].Start, s.toks[end-1].End}
 		is := s.spelt(from, end)
@@ -116,7 +116,7 @@ func (s *scan) readingBetween(from, end int) bool {
 }
 
 // spelt returns what is said letter by letter and digit by digit as it is written: "m r
-// dash four four seven one" is MR-4471. It is "" for words.
+// dash four seven one" is MR-471. It is "" for words.
 func (s *scan) spelt(from, end int) string {
 	var b strings.Builder
 	times := 1 // "double four"

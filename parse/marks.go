@@ -10,7 +10,7 @@ import (
 func (s *scan) marks(u *Utterance) {
 	if s.hasCue(cueRemark, cueNote, cueHearsay, cueIf, cueDoubt) && len(u.Claims) == 0 {
 		if s.hasCue(cueDoubt) && s.foreignName() {
-			u.Asks = append(u.Asks, Ask{Doubtful, s.note})
+			u.Asks = append(u.Asks, Ask{Doubt: Doubtful, Words: s.note, Mark: s.markNamed()})
 		}
 		return
 	}
@@ -93,14 +93,19 @@ func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 	if denied != denies {
 		is, ok = "undone", true
 	} else if ok && (denied && denies && !s.insideNot(k) || s.hasCue(cueShould) || s.shaky(k)) {
-		u.Asks = append(u.Asks, Ask{Doubtful, s.note[s.span(it).Start:s.span(it).End]})
+		s.askMark(u, Doubtful, k, Mark{Target: Target{Callout: n.Callout}})
 		return
 	}
 	if !ok {
 		if s.has(isWord) && !s.hasPlaceItem() {
 			return // the part is only mentioned
 		}
-		u.Asks = append(u.Asks, Ask{Missing, s.note[s.span(it).Start:s.span(it).End]})
+		spots, missing, doubt := s.spots(n, s.placesFor(k, n, places))
+		open := Mark{Target: Target{Callout: n.Callout}}
+		if doubt == "" && len(missing) == 0 && len(spots) == 1 {
+			open.At = order(n, spots[0])
+		}
+		s.askMark(u, Missing, k, open)
 		return
 	}
 	spots, missing, doubt := s.spots(n, s.placesFor(k, n, places))
@@ -113,12 +118,32 @@ func (s *scan) mark(u *Utterance, k int, n *Name, places []int) {
 		doubt = NoPlace
 	}
 	if doubt != "" {
-		u.Asks = append(u.Asks, Ask{doubt, s.note[s.span(it).Start:s.span(it).End]})
+		s.askMark(u, doubt, k, Mark{Target: Target{Callout: n.Callout}, Is: is})
 		return
 	}
 	for _, p := range spots {
 		s.addMark(u, Mark{Target: Target{n.Callout, order(n, p)}, Is: is, Span: s.span(it)})
 	}
+}
+
+// markNamed returns the one mark that the note names, nil for none or several.
+func (s *scan) markNamed() (open *Mark) {
+	for k := range s.items {
+		if s.items[k].kind != isName || s.isReading(k) {
+			continue
+		}
+		if open != nil {
+			return nil
+		}
+		open = &Mark{Target: Target{Callout: s.nameOf(&s.items[k]).Callout}, Span: s.span(&s.items[k])}
+	}
+	return open
+}
+
+// askMark asks about the mark of the name at item k, as far as it was said.
+func (s *scan) askMark(u *Utterance, d Doubt, k int, open Mark) {
+	open.Span = s.span(&s.items[k])
+	u.Asks = append(u.Asks, Ask{Doubt: d, Words: s.note[open.Span.Start:open.Span.End], Mark: &open})
 }
 
 // lastElsewhere reports whether the last reading is of something that the event is not said of.

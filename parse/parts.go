@@ -22,7 +22,7 @@ func (s *scan) parts(u *Utterance, n *Name) {
 		pairs, whole = pairs[:1], true // "stage three is a full one, so the full impeller is on three"
 	}
 	if len(pairs) > 0 && (s.ordered() || s.hasCue(cueIf, cueDoubt, cueHearsay, cueNext, cueOr, cueExcept, cueQuestion, cueAbout, cueIsh, cueBound, cueLeft) || s.halved() || s.removed() || s.deniedKind() || s.leftOver()) {
-		u.Asks = append(u.Asks, Ask{Doubtful, s.called(n)})
+		u.Asks = append(u.Asks, Ask{Doubt: Doubtful, Words: s.called(n), Mark: &Mark{Target: Target{Callout: n.Callout}}})
 		return
 	}
 	for i, p := range pairs {
@@ -33,7 +33,7 @@ func (s *scan) parts(u *Utterance, n *Name) {
 	}
 	if !whole && len(pairs) > 1 {
 		u.Marks = slices.DeleteFunc(u.Marks, func(m Mark) bool { return m.Callout == n.Callout })
-		u.Asks = append(u.Asks, Ask{TwoPlaces, s.called(n)})
+		u.Asks = append(u.Asks, Ask{Doubt: TwoPlaces, Words: s.called(n), Mark: &Mark{Target: Target{Callout: n.Callout}}})
 	}
 }
 
@@ -184,7 +184,7 @@ func (s *scan) fit(u *Utterance, n *Name, p fitted) {
 		doubt = NoPlace
 	}
 	if doubt != "" {
-		u.Asks = append(u.Asks, Ask{doubt, s.called(n)})
+		u.Asks = append(u.Asks, Ask{Doubt: doubt, Words: s.called(n), Mark: &Mark{Target: Target{Callout: n.Callout}, Is: p.is}})
 		return
 	}
 	for _, at := range spots {
@@ -207,7 +207,7 @@ func (s *scan) called(n *Name) string {
 func (s *scan) addMark(u *Utterance, m Mark) {
 	if i := slices.IndexFunc(u.Marks, func(o Mark) bool { return o.Target == m.Target && o.Is != m.Is }); i >= 0 {
 		u.Marks = slices.Delete(u.Marks, i, i+1)
-		u.Asks = append(u.Asks, Ask{Doubtful, s.note[m.Span.Start:m.Span.End]})
+		u.Asks = append(u.Asks, Ask{Doubt: Doubtful, Words: s.note[m.Span.Start:m.Span.End], Mark: &Mark{Target: m.Target}})
 		return
 	}
 	if !slices.ContainsFunc(u.Marks, func(o Mark) bool { return o.Target == m.Target && o.Is == m.Is }) {

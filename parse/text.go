@@ -30,7 +30,7 @@ func tooLong(note string) bool {
 // longNote is the utterance of a note that is too long to be read.
 func longNote(note string) Utterance {
 	words := fmt.Sprintf("%d characters", utf8.RuneCountInString(note))
-	return Utterance{Text: note, Kind: Unclear, Asks: []Ask{{TooLong, words}}}
+	return Utterance{Text: note, Kind: Unclear, Asks: []Ask{{Doubt: TooLong, Words: words}}}
 }
 
 // Text reads a note. It never fails and keeps no state.
@@ -74,14 +74,14 @@ func (s *scan) utterance() Utterance {
 	fix := s.correct()
 	s.takeBack(&u, fix)
 	if fix.lost {
-		u.Kind, u.Asks = Correction, append(u.Asks, Ask{TwoPlaces, s.note})
+		u.Kind, u.Asks = Correction, append(u.Asks, Ask{Doubt: TwoPlaces, Words: s.note})
 		return u
 	}
 	groups, numbers := s.groups()
 	if !s.answer(&u, groups, numbers) && !s.addsTaken(&u, fix, groups, numbers) {
 		s.claims(&u, fix, groups, numbers)
 	}
-	if !fix.named {
+	if !fix.named && !s.answersMark(&u) {
 		s.marks(&u)
 	}
 	s.found(&u)
@@ -106,9 +106,9 @@ func (s *scan) takeBack(u *Utterance, fix amends) {
 	case len(s.ctx.Asked) > 0:
 		u.Dropped, u.Forgets = true, s.askedTargets()
 	case s.ctx.Else && len(s.ctx.Marks) == 0:
-		u.Asks = append(u.Asks, Ask{TwoPlaces, s.note}) // what was said last is no record
+		u.Asks = append(u.Asks, Ask{Doubt: TwoPlaces, Words: s.note}) // what was said last is no record
 	case s.scratchesMore():
-		u.Asks = append(u.Asks, Ask{TwoPlaces, s.note})
+		u.Asks = append(u.Asks, Ask{Doubt: TwoPlaces, Words: s.note})
 	default:
 		u.Withdrawn = append(u.Withdrawn, s.ctx.Undo...)
 	}

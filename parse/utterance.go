@@ -115,7 +115,8 @@ const (
 // Ask is something unclear that is no claim for any callout.
 type Ask struct {
 	Doubt Doubt  `json:"doubt"`
-	Words string `json:"words"` // the part of the note that is meant
+	Words string `json:"words"`          // the part of the note that is meant
+	Mark  *Mark  `json:"mark,omitempty"` // the mark that it would be; Is or At may be missing
 }
 
 // Mark is a confirmation, a part, an event or a detail.

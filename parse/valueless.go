@@ -105,7 +105,7 @@ func (s *scan) moveLast(u *Utterance, g *group) {
 		return
 	}
 	if s.ctx.Else {
-		u.Asks = append(u.Asks, Ask{TwoPlaces, s.note}) // of what was said last, or of the reading before it?
+		u.Asks = append(u.Asks, Ask{Doubt: TwoPlaces, Words: s.note}) // of what was said last, or of the reading before it?
 		return
 	}
 	n, ok := s.v.name(last.Callout)
@@ -168,7 +168,7 @@ func (s *scan) moveMark(u *Utterance, g *group) bool {
 func (s *scan) same(u *Utterance, g *group) {
 	last := s.lastClaim()
 	if last == nil {
-		u.Asks = append(u.Asks, Ask{NoHome, s.note})
+		u.Asks = append(u.Asks, Ask{Doubt: NoHome, Words: s.note})
 		return
 	}
 	name, _ := s.readingName(g)
@@ -183,7 +183,7 @@ func (s *scan) same(u *Utterance, g *group) {
 	}
 	if s.ctx.Gone || len(s.ctx.Asked) > 0 || s.otherKind(name, last) || len(name.Axes) == 0 && s.hasCue(cueNext) {
 		// The same as what was taken back, or asked and never settled; or the next of what is there once.
-		u.Asks = append(u.Asks, Ask{NoHome, s.note})
+		u.Asks = append(u.Asks, Ask{Doubt: NoHome, Words: s.note})
 		return
 	}
 	base := Claim{Target: Target{Callout: name.Callout}, Value: last.Value, Unit: last.Unit, How: last.How}

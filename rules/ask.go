@@ -72,9 +72,16 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 			text = "The same as what? Say the value itself."
 		case parse.TwoHomes, parse.TwoNumbers, parse.Approximate, parse.Negated, parse.Hearsay, parse.Range, parse.OddUnit, parse.Unknown:
 		}
-		f := finding(RuleAsk, parse.Target{}, Note, text)
+		var t parse.Target
+		if q.Mark != nil {
+			t = q.Mark.Target
+		}
+		f := finding(RuleAsk, t, Note, text)
 		a.Findings = append(a.Findings, f)
-		j.open(ask{finding: f, homeless: true})
+		j.open(ask{finding: f, target: t, homeless: true, mark: q.Mark != nil})
+	}
+	if len(u.Asks) == 1 && u.Asks[0].Mark != nil {
+		a.Heard.Open = u.Asks[0].Mark
 	}
 }
 

@@ -8,27 +8,55 @@ import (
 	"readback/parse/unit"
 )
 
-// temperature returns what a reading was taken at: as said with it, else the last that
-// was said in the job for the same thing.
-func (j *Job) temperature(l *live, c *parse.Claim) (t parse.Taken, ok bool) {
-	for _, w := range c.With {
+// temperature returns what a reading was taken at: as said with it, else what it borrowed.
+func (l *live) temperature(k *kept) (t parse.Taken, ok bool) {
+	for _, w := range k.claim.With {
 		if w.Name == l.Corrected.Taking {
 			return w, true
 		}
 	}
-	if l.Corrected.Else != "" {
-		if k := j.readings[parse.Target{Callout: l.Corrected.Else}]; k != nil {
-			return parse.Taken{Name: l.Corrected.Taking, Value: k.claim.Value, Unit: k.claim.Unit}, true
+	if k.at != nil {
+		return *k.at, true
+	}
+	return t, false
+}
+
+// borrow gives a reading that was said without its temperature the last one of the job.
+func (j *Job) borrow(l *live, k *kept) {
+	if l.Corrected == nil {
+		return
+	}
+	if of := j.readings[parse.Target{Callout: l.Corrected.Else}]; of != nil && l.Corrected.Else != "" {
+		k.at = &parse.Taken{Name: l.Corrected.Taking, Value: of.claim.Value, Unit: of.claim.Unit}
+	} else if t, ok := j.taken[l.Corrected.Taking]; ok {
+		k.at = &t
+	}
+}
+
+// lend judges readings anew that were judged without a temperature, now that one was read; and
+// those that borrowed it where it was corrected. One that is taken later, on another day
+// perhaps, changes nothing that stands.
+func (j *Job) lend(callout string, corrects bool) {
+	for _, l := range j.list {
+		if l.Corrected == nil || l.Corrected.Else != callout {
+			continue
+		}
+		for _, p := range l.places {
+			k := j.readings[parse.Target{Callout: l.ID, At: p}]
+			if k == nil || k.at != nil && !corrects {
+				continue
+			}
+			j.borrow(l, k)
+			j.judge(l, k)
+			j.changed[l.ID] = true
 		}
 	}
-	t, ok = j.taken[l.Corrected.Taking]
-	return t, ok
 }
 
 // correctedHolds reports whether y, read at t, is within the limits at the reference
 // temperature. y × 2^((t - to)/halving) is irrational as a rule, so that both sides
 // are raised to the power that makes the exponent whole: the comparison is exact.
-func (j *Job) correctedHolds(l *live, b bounds, y *big.Rat, t parse.Taken) bool {
+func (l *live) correctedHolds(b bounds, y *big.Rat, t parse.Taken) bool {
 	at, err := unit.Convert(t.Value.Rat(), t.Unit, "Cel")
 	if err != nil {
 		return b.holds(y)
@@ -64,7 +92,7 @@ func power(x *big.Rat, n int64) *big.Rat {
 
 // noTemperature asks for the temperature of a reading that was judged as read.
 func (j *Job) noTemperature(l *live, t parse.Target, k *kept) []Finding {
-	if _, ok := j.temperature(l, &k.claim); ok {
+	if _, ok := l.temperature(k); ok {
 		return nil
 	}
 	return []Finding{finding(RuleLimit, t, Note, fmt.Sprintf("%s was judged as read; its limit holds at %s degrees celsius. What is the temperature?", j.where(t), l.Corrected.To))}

@@ -102,15 +102,14 @@ func (j *Job) claims(u parse.Utterance, a *Answer) {
 func (j *Job) record(c parse.Claim, u *parse.Utterance, a *Answer) {
 	l := j.byID[c.Callout]
 	k := &kept{claim: c, note: j.notes, with: j.measuredWith(u, l), day: j.day}
-	k.verdict = j.verdict(l, &c)
-	if m, ok := j.measured(l, k); ok && k.verdict == In && j.inGuard(m) {
-		k.verdict = Close
-	}
-	j.readings[c.Target] = k
-	delete(j.voided, c.Target)
 	for _, w := range c.With {
 		j.taken[w.Name] = w
 	}
+	j.borrow(l, k)
+	j.judge(l, k)
+	j.readings[c.Target] = k
+	delete(j.voided, c.Target)
+	j.lend(c.Callout, u.Kind == parse.Correction)
 	j.fresh = append(j.fresh, c.Target)
 	j.changed[c.Callout], j.last = true, c.Target
 	j.closeAsks(func(q ask) bool {
@@ -118,6 +117,14 @@ func (j *Job) record(c parse.Claim, u *parse.Utterance, a *Answer) {
 	})
 	a.Heard.Recorded = append(a.Heard.Recorded, c)
 	a.Readings = append(a.Readings, j.shown(l, k))
+}
+
+// judge gives a reading its verdict.
+func (j *Job) judge(l *live, k *kept) {
+	k.verdict = j.verdict(l, k)
+	if m, ok := j.measured(l, k); ok && k.verdict == In && j.inGuard(m) {
+		k.verdict = Close
+	}
 }
 
 // shown returns a reading as answers and pages show it.
@@ -164,6 +171,9 @@ func (j *Job) marked(u parse.Utterance, a *Answer) {
 		}
 		j.changed[m.Callout] = true
 		a.Marks = append(a.Marks, Mark{m.Callout, m.At, m.Is})
+		j.closeAsks(func(q ask) bool {
+			return q.mark && q.target.Callout == m.Callout && (q.target.At == "" || q.target.At == m.At)
+		})
 		if m.Is == undone {
 			delete(j.marks, m.Target)
 			j.gone = append(j.gone, m.Target)

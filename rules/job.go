@@ -52,9 +52,10 @@ type Job struct {
 type kept struct {
 	claim   parse.Claim // with its unit filled in
 	verdict Verdict
-	note    int    // counts notes from 1
-	with    string // the instrument, "" where none was named
-	day     string // as 2026-11-25, "" where it is not known
+	at      *parse.Taken // the temperature that it was corrected from, of another reading; nil for its own or none
+	note    int          // counts notes from 1
+	with    string       // the instrument, "" where none was named
+	day     string       // as 2026-11-25, "" where it is not known
 }
 
 // marked is a mark that stands.
@@ -69,6 +70,7 @@ type ask struct {
 	target   parse.Target
 	value    number.Value
 	homeless bool
+	mark     bool // it is about a mark: the mark said whole closes it
 }
 
 // NewJob opens a job. Options that are not set take their defaults. The error names

@@ -13,7 +13,8 @@ import (
 // new reading in limits, or by a disposition.
 type Limit struct{ Callout string }
 
-// Reads returns the callout, and the one that its temperature comes from.
+// Reads returns the callout. Where another reading lends its temperature, [Job.Fold] says that this
+// one changed.
 func (l *Limit) Reads() []string { return []string{l.Callout} }
 
 // Check returns a finding for each reading that is out.
@@ -44,15 +45,15 @@ func (l *Limit) Check(j *Job) (out []Finding) {
 }
 
 // verdict judges a reading exactly, before any rounding.
-func (j *Job) verdict(l *live, c *parse.Claim) Verdict {
-	b := l.limitsAt(c.At)
-	y, ok := l.in(c.Value, c.Unit)
+func (j *Job) verdict(l *live, k *kept) Verdict {
+	b := l.limitsAt(k.claim.At)
+	y, ok := l.in(k.claim.Value, k.claim.Unit)
 	if !ok || b.none() {
 		return In
 	}
 	if l.Corrected != nil {
-		if t, known := j.temperature(l, c); known {
-			return inOut(j.correctedHolds(l, b, y, t))
+		if t, known := l.temperature(k); known {
+			return inOut(l.correctedHolds(b, y, t))
 		}
 	}
 	return inOut(b.holds(y))
@@ -69,7 +70,7 @@ func inOut(holds bool) Verdict {
 func (j *Job) isOut(l *live, b bounds, k *kept) string {
 	text := j.limitShown(l, b)
 	if l.Corrected != nil {
-		if t, ok := j.temperature(l, &k.claim); ok {
+		if t, ok := l.temperature(k); ok {
 			text += fmt.Sprintf(" at %s, read at %s", say.Shown(l.Corrected.To, "Cel"), say.Shown(t.Value, t.Unit))
 		}
 	}

@@ -87,11 +87,11 @@ func (j *Job) calledFor(t parse.Target) string {
 // wanted says what a reading should be, as the manual puts it: "forty-eight newton
 // metres, give or take four per cent".
 func (j *Job) wanted(l *live, p parse.Place) string {
-	text := j.limitWanted(l, p)
+	parts := []string{j.limitWanted(l, p)}
 	for _, a := range l.TakenAt {
-		text += ", " + strings.ReplaceAll(a.Name, "_", " ") + " " + limitWordsIn(a.Limits.bounds(p, j.options), a.Unit)
+		parts = append(parts, a.said()+" "+limitWordsIn(a.Limits.bounds(p, j.options), a.Unit))
 	}
-	return text
+	return strings.Join(parts, ", ")
 }
 
 func (j *Job) limitWanted(l *live, p parse.Place) string {

@@ -305,3 +305,68 @@ func TestSpreadDoesNotAskForAnOrder(t *testing.T) {
 		}
 	})
 }
+
+// What a mark was asked for is closed by the reply, or by the mark said whole.
+func TestAsksAboutMarksAreClosed(t *testing.T) {
+	for _, tt := range []struct {
+		notes []string
+		asked string // what is open before the last note
+		marks string
+		open  string
+	}{
+		{[]string{"impeller stage one", "full"}, "ask impeller@stage=1 note", "impeller@stage=1 full", ""},
+		{[]string{"impeller stage one", "full impeller stage one"}, "ask impeller@stage=1 note", "impeller@stage=1 full", ""},
+		{[]string{"impeller stage one", "stage two seated"}, "ask impeller@stage=1 note", "stage_seated@stage=2 done", "ask impeller@stage=1 note"},
+		{[]string{"seated", "stage one"}, "ask stage_seated note", "stage_seated@stage=1 done", ""},
+		{[]string{"valve fitted I think", "valve fitted"}, "ask valve_fitted note", "valve_fitted done", ""},
+		{[]string{"valve fitted I think", "valve not fitted"}, "ask valve_fitted note", "valve_fitted undone", ""},
+		{[]string{"seated", "tea is ready", "stage one"}, "ask stage_seated note", "stage_seated@stage=1 done", ""},
+		{[]string{"seated", "not stage one"}, "ask stage_seated note", "", "ask stage_seated note; ask collar_nut_torque@stage=1 note"},
+		{[]string{"impeller stage one", "stage two"}, "ask impeller@stage=1 note", "", "ask impeller@stage=1 note"},
+		{[]string{"impeller stage one", "full or cut"}, "ask impeller@stage=1 note", "", "ask impeller@stage=1 note"},
+	} {
+		b := open(t, demo(t), "")
+		b.say("seat clean")
+		for _, n := range tt.notes[:len(tt.notes)-1] {
+			b.say(n)
+		}
+		if got := findings(b.job.Open()); got != tt.asked {
+			t.Errorf("%q leaves open %q, want %q", tt.notes[0], got, tt.asked)
+		}
+		var marks []string
+		for _, m := range b.say(tt.notes[len(tt.notes)-1]).Marks {
+			where := m.Callout
+			if m.At != "" {
+				where += "@" + string(m.At)
+			}
+			marks = append(marks, where+" "+m.Is)
+		}
+		if got := strings.Join(marks, "; "); got != tt.marks {
+			t.Errorf("%q marks %q, want %q", tt.notes, got, tt.marks)
+		}
+		if got := findings(b.job.Open()); got != tt.open {
+			t.Errorf("%q leaves open %q, want %q", tt.notes, got, tt.open)
+		}
+	}
+}
+
+// An insulation reading that was judged without a temperature is judged by the one that is read
+// next; by a correction of it too, and not by what is read later. IEEE Std 43-2013, 6.3: at 20 degrees
+// 205 megohms are 51 at 40, at 35 they are 145.
+func TestTheTemperatureIsLent(t *testing.T) {
+	b := open(t, demo(t), "")
+	for _, tt := range []struct{ note, open string }{
+		{"insulation 205 megohms", "limit insulation note"},
+		{"winding temperature 20 degrees", "limit insulation warn"},
+		{"correction 35", ""},
+		{"winding temperature 15 degrees", ""},
+		{"insulation 205 megohms", "limit insulation warn"},
+		{"at 35 degrees", ""},
+		{"winding temperature 10 degrees", ""},
+	} {
+		b.say(tt.note)
+		if got := findings(b.job.Open()); got != tt.open {
+			t.Errorf("after %q open is %q, want %q", tt.note, got, tt.open)
+		}
+	}
+}

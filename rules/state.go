@@ -179,10 +179,11 @@ func (j *Job) wantedShown(l *live, p parse.Place) string {
 		if l.Corrected != nil {
 			text += " at " + say.Shown(l.Corrected.To, "Cel")
 		}
+		parts := []string{text}
 		for _, a := range l.TakenAt {
-			text += ", " + strings.ReplaceAll(a.Name, "_", " ") + " " + limitShownIn(a.Limits.bounds(p, j.options), a.Unit)
+			parts = append(parts, a.said()+" "+limitShownIn(a.Limits.bounds(p, j.options), a.Unit))
 		}
-		return text
+		return strings.Join(parts, ", ")
 	}
 	return j.partKind(l, p)
 }

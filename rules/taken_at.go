@@ -45,6 +45,9 @@ func (a TakenAt) Shown(options map[string]string) string {
 	return limitShownIn(a.Limits.bounds("", options), a.Unit)
 }
 
+// said returns its name in words: "voltage".
+func (a TakenAt) said() string { return strings.ReplaceAll(a.Name, "_", " ") }
+
 // misfit is one thing that a reading was not taken at as it should be, in writing and as spoken.
 type misfit struct{ shown, spoken string }
 
@@ -89,7 +92,7 @@ func (l *live) untold(k *kept) (names []string) {
 			said = said || w.Name == a.Name
 		}
 		if !said {
-			names = append(names, strings.ReplaceAll(a.Name, "_", " "))
+			names = append(names, a.said())
 		}
 	}
 	return names

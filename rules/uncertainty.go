@@ -111,7 +111,7 @@ func (j *Job) measured(l *live, k *kept) (m measurement, ok bool) {
 	}
 	f := 1.0
 	if l.Corrected != nil {
-		if t, known := j.temperature(l, &k.claim); known {
+		if t, known := l.temperature(k); known {
 			f = l.Corrected.factor(t)
 		}
 	}

@@ -340,7 +340,15 @@ func (l *loader) taking(c *rules.Callout, p pair) {
 
 func (l *loader) choices(c *rules.Callout, v val) {
 	for _, p := range v.pairs("choices") {
-		c.Choices = append(c.Choices, parse.Choice{Is: p.key, Say: p.val.texts("choices")})
+		says := p.val.texts("choices")
+		for _, other := range c.Choices {
+			for _, say := range says {
+				if slices.Contains(other.Say, say) {
+					p.val.fail("choices "+other.Is+" and "+p.key+" of callout "+c.ID+" are both spoken "+strconv.Quote(short(say)), "give one of them other words")
+				}
+			}
+		}
+		c.Choices = append(c.Choices, parse.Choice{Is: p.key, Say: says})
 	}
 	if c.Kind != parse.Part && v.ok() {
 		v.fail("callout "+c.ID+" has choices and is no part", "make it kind: part")

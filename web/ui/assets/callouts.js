@@ -102,7 +102,7 @@ function place(c, p, inRound, covered, next) {
   const own = p.limits && p.limits !== value && !covered && c.places.length > 1 && common(c.places) === "" ? p.limits : "";
   return make("li", { "data-word": word, class: isNext ? "now" : null, title: p.where },
     label && make("span", { class: "at" }, label),
-    make("span", { class: p.reading ? "value" : "value told" }, ...written(p.reading?.also ? value + "," : value)),
+    make("span", { class: p.reading ? "value" : "value told" }, ...(p.reading ? written(p.reading.also ? value + "," : value) : [value])),
     likely(p.reading) && make("span", { class: "also" }, likely(p.reading)),
     p.reading?.also && make("span", { class: "also" }, p.reading.also),
     own && make("span", { class: "limits" }, own),
