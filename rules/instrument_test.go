@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"readback/parse"
 	"readback/rules"
 	"readback/rules/spec"
 	"readback/testdata"
@@ -171,5 +172,32 @@ func TestConformityIsThatAtTheReference(t *testing.T) {
 	a = b.say("winding 1.500 ohms at 20 degrees on ohmmeter one")
 	if r := a.Readings[0]; r.Verdict != rules.In || r.Conformity != "0.616" {
 		t.Errorf("the winding is %s, conformity %s; want in, 0.616", r.Verdict, r.Conformity)
+	}
+}
+
+// What a reading may be measured with is what would raise no finding at its limits.
+func TestFitInstruments(t *testing.T) {
+	for _, tt := range []struct {
+		callout string
+		at      parse.Place
+		day     string
+		want    string
+	}{
+		{"collar_nut_torque", "stage=1", "2026-11-25", "wrench 7"}, // two is too coarse, four too small, nine overdue
+		{"collar_nut_torque", "stage=1", "2026-03-01", "wrench 7, wrench 9"},
+		{"collar_nut_torque", "stage=1", "2027-07-01", ""},
+		{"tie_rod_torque", "rod=1,pass=1", "2026-11-25", "wrench 4"},
+		{"end_play_down", "", "2026-11-25", "depth gauge 1"}, // no limits: what reaches 60 to 110 mm
+		{"winding_resistance", "phase=uv", "2026-11-25", "ohmmeter 1"},
+		{"insulation", "", "2026-11-25", "insulation tester 1"},
+		{"end_play", "", "2026-11-25", ""},   // computed
+		{"seat_clean", "", "2026-11-25", ""}, // nothing to measure
+	} {
+		b := open(t, demo(t), "")
+		b.job.Equip(register(t))
+		b.job.Today(tt.day)
+		if got := strings.Join(b.job.Fit(parse.Target{Callout: tt.callout, At: tt.at}), ", "); got != tt.want {
+			t.Errorf("on %s %s %s is measured with %q, want %q", tt.day, tt.callout, tt.at, got, tt.want)
+		}
 	}
 }

@@ -29,6 +29,10 @@ type jobFlags struct {
 
 func (f *jobFlags) register(c *cobra.Command) {
 	f.registerSpec(c)
+	f.registerShop(c)
+}
+
+func (f *jobFlags) registerShop(c *cobra.Command) {
 	c.Flags().StringVar(&f.shop, "shop", "", "the shop's `register` of instruments: a YAML file, or demo for the demo's")
 	c.Flags().StringVar(&f.on, "on", "", "the `day` of the notes, as 2026-11-25, for calibration dates (default today)")
 }

@@ -10,17 +10,19 @@ import (
 
 	"readback/parse"
 	"readback/rules"
+	"readback/rules/say"
 )
 
 func explainCommand(s *std) *cobra.Command {
 	var flags jobFlags
 	c := &cobra.Command{
-		Use:   "explain SPEC [--set option=value]...",
-		Short: "Print a spec as a sheet: the work in its order, limits, places, cautions, rules in words",
+		Use:   "explain SPEC [--set option=value]... [--shop REGISTER]",
+		Short: "Print a spec as a sheet: the work in its order, limits, tools, cautions, rules in words",
 		Long: `Explain prints what a job with these options is built to, for a reader who checks it
 against the manual: the steps in the order of the work, each with its limits, places and
-page, the cautions before them, and the rules in words.`,
-		Example: "  readback spec explain mr5 --set base=long --set stages=8",
+page, the cautions before them, and the rules in words. With the shop's register it says
+which instruments are fit for each reading.`,
+		Example: "  readback spec explain mr5 --set base=long --set stages=8 --shop demo",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			flags.spec = args[0]
@@ -34,6 +36,7 @@ page, the cautions before them, and the rules in words.`,
 		},
 	}
 	c.Flags().StringArrayVar(&flags.set, "set", nil, "an `option=value` of the job, as often as needed: --set stages=8")
+	flags.registerShop(c)
 	return c
 }
 
@@ -150,6 +153,9 @@ func (p *jobSheet) callout(margin string, c rules.CalloutState) {
 		}
 		line := fmt.Sprintf("%s%-*s  %-*s  %s", margin, whatWidth, what, mustWidth, p.words.must(c, g[0]), source)
 		fmt.Fprintln(p.w, strings.TrimRight(line, " "))
+		if tools := p.words.job.Fit(parse.Target{Callout: c.ID, At: g[0].At}); len(tools) > 0 {
+			p.wrap("       ", "       ", "measured with "+say.List(tools, "or"))
+		}
 	}
 	if more := p.words.more(c.ID); more != "" {
 		p.wrap("       ", "       ", more)
