@@ -65,7 +65,7 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 		case parse.TwoPlaces:
 			text = say.Cap(q.Words) + ": which one? Say it again with one place."
 		case parse.Missing:
-			text = say.Cap(q.Words) + ": which? " + j.kindsOf(q.Words)
+			text = say.Cap(q.Words) + ": which kind? " + j.kindsOf(q.Words)
 		case parse.Doubtful:
 			text = "Not recorded, since you are not sure: " + q.Words + ". Say it again when it is certain."
 		case parse.NoHome:
@@ -75,6 +75,9 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 		var t parse.Target
 		if q.Mark != nil {
 			t = q.Mark.Target
+			if l := j.byID[t.Callout]; l != nil && l.Kind == parse.Detail {
+				text = j.askDetail(q.Doubt, l)
+			}
 		}
 		f := finding(RuleAsk, t, Note, text)
 		a.Findings = append(a.Findings, f)
@@ -85,16 +88,18 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 	}
 }
 
+// askDetail asks for the words of a detail, or for a reading that was said among them.
+func (j *Job) askDetail(d parse.Doubt, l *live) string {
+	if d == parse.Missing {
+		return say.Cap(j.name(l.ID)) + ": say it in one note with its name."
+	}
+	return say.Cap(j.name(l.ID)) + ": a reading was said in the same breath. Say each in a note of its own."
+}
+
 // kindsOf lists the kinds of the part that words name.
 func (j *Job) kindsOf(words string) string {
 	for _, l := range j.list {
-		if !slices.Contains(l.Say, strings.ToLower(words)) {
-			continue
-		}
-		if l.Kind == parse.Detail {
-			return "Say it in one note with its name."
-		}
-		if l.Kind != parse.Part {
+		if l.Kind != parse.Part || !slices.Contains(l.Say, strings.ToLower(words)) {
 			continue
 		}
 		var kinds []string

@@ -31,6 +31,13 @@ var moreTopics = []topic{
 		Mind:   "Write the words that people have when it went wrong under `denied`: sticks, tight, caught. A plain not in a note (inlet not free) is understood without. Words that a part is described with, as worn or noisy, are kept as remarks and need no callout.",
 	},
 	{
+		Name: "detail", Title: "What is kept in words",
+		Says:   "A job has facts that are neither number nor part: the serial number, what the customer complains of, what it pumped. `kind: detail` keeps the words that stand behind its name. The name opens the note; several may stand in one, each behind a comma or an and.",
+		Raises: "Nothing but a question where no words follow, or where a reading was said in the same breath: said behind a detail it would be lost among its words.",
+		Closes: "Saying it in one note with its name. Said again, the new words take the place of the old, and the record keeps both.",
+		Mind:   "A detail has no places. Letters and digits said one by one are put together: m r dash four seven is MR-47. Choose names that no ordinary remark begins with, since whatever follows is taken as it was said.",
+	},
+	{
 		Name: "kit", Title: "Parts, and what a job needs",
 		Says:   "`kind: part` is which of several parts was fitted. Its `choices` are named by id, each with all its spoken forms. The `kit` lists what a job needs: `say` for several, `one` for one, `many` computed from options, and `when` for what only some jobs need.",
 		Raises: "What do I need is answered from the kit. A part of the wrong kind at its place is for the rule `stack_order`; without a rule any choice is taken.",
@@ -75,7 +82,14 @@ var moreTopics = []topic{
 			"Wrench seven is good to 2 % and shows steps of 0.1 N·m. Of 49.5 N·m, a is 0.99 N·m, u is 0.572 N·m and U is 1.14 N·m. The limit, 49.92 N·m, is 0.42 N·m away, which is less than U: close. The probability that the true value is in limits is 0.768.",
 		}},
 		Raises: "The verdict close, with the likelihood that the reading is in. It is no finding, and nothing has to close it: whether that is good enough is for people to decide. With each reading the record keeps its probability of conformity.",
-		Mind:   "It needs the register, and an accuracy in it. A reading whose instrument was not named is judged as it was said. A corrected reading is never close, since nothing is known of how well its temperature was read.",
+		Mind:   "It needs the register, and an accuracy in it. A reading whose instrument was not named is judged as it was said. A computed value is as uncertain as its readings together, where each has an instrument. Of a corrected reading that of its temperature is left out.",
+	},
+	{
+		Name: "taken_at", Rule: rules.RuleLimit, Title: "What a test is taken at",
+		Says:   "An insulation resistance means little without its test voltage and its time. `taken_at` names such quantities, each with its unit. Where one has to be right for the reading to count, write it with limits of its own: `voltage: {unit: V, limits: {nominal: 500, within: 10 %}}`. A note may say it with the reading or right behind it.",
+		Raises: "A warning of the rule limit where the reading was taken at something else, whatever it read. A question where it was not said.",
+		Closes: "The reading taken again as it should be, or what was left out said: at five hundred volts for one minute.",
+		Mind:   "Two quantities of one dimension cannot be told apart by their unit; give a reading one temperature and one time. What has no limits here is kept with the reading and asked of nobody. A test voltage is dangerous: give the callout a caution that puts local codes and licensed practice first.",
 	},
 	{
 		Name: "corrected", Rule: rules.RuleLimit, Title: "A reading that hangs on its temperature",
@@ -88,7 +102,7 @@ var moreTopics = []topic{
 			"`constant: 234.5` is that of copper in degrees Celsius (IEC 60228): the value goes as the constant plus the temperature. 2 Ω at 50 degrees are 2 × 254.5 / 284.5 = 1.79 Ω at 20.",
 		}},
 		Raises: "A warning of the rule limit where the value at that temperature is out. Where no temperature is known, the reading is judged as it was read, and a note asks for the temperature. The record keeps what was read; the correction is for the verdict alone.",
-		Closes: "The reading said again with its temperature, or taken again in limits.",
-		Mind:   "`else` names a callout whose last reading counts where none is said with it. A temperature that is said afterwards changes no verdict: say the reading again. An insulation test puts a dangerous voltage on the winding: give the callout a caution, and let local codes and licensed practice come first.",
+		Closes: "The temperature, said right behind (at twenty degrees) or with the reading said again; or a reading in limits.",
+		Mind:   "`else` names a callout whose last reading counts where none is said with it, and the first that is read after it where there was none. What is read later still changes no verdict. An insulation test puts a dangerous voltage on the winding: give the callout a caution, and let local codes and licensed practice come first.",
 	},
 }

@@ -49,9 +49,13 @@ var ruleTopics = []topic{
 	},
 	{
 		Name: "part_choice", Rule: rules.RulePartChoice, Title: "The right part for the options",
-		Says:   "A size shows which part was taken: the short base has one spacer, the long base another. The limits hang on the option, and the rule knows the size of the part that belongs elsewhere.",
-		Raises: "A stop, where the reading is out for this job and in for another value of the option. Beside it the limit warns.",
-		Closes: "A reading of the right part.",
+		Says: "A size shows which part was taken: the short base has one spacer, the long base another. The limits hang on the option, and the rule knows the size of the part that belongs elsewhere.",
+		More: []passage{{
+			"kinds", "A part by its kind",
+			"Where the part is named and not measured, `is` says which of its choices belongs for each value of the option: `is: {short: narrow, long: wide}`. One that always belongs needs no option: `is: sealed`.",
+		}},
+		Raises: "A stop, where the reading is out for this job and in for another value of the option; beside it the limit warns. A stop too, where a part of another kind is named.",
+		Closes: "A reading of the right part, or the right kind named.",
 		Mind:   "The limits of the callout must hang on that option, as in `nominal: {base: {...}}`. Two parts whose limits overlap cannot be told apart.",
 	},
 	{
