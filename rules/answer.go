@@ -29,8 +29,8 @@ type Answer struct {
 	Findings []Finding  `json:"findings"` // raised or changed by this note
 	Say      string     `json:"say"`      // the sentence to be spoken
 
-	Heard   parse.Heard `json:"-"` // for [parse.Context.After]
-	Caution string      `json:"-"` // the usual warning before the step that is next now, the first time that it is; "" for none
+	Heard   parse.Heard `json:"-"`                 // for [parse.Context.After]
+	Caution string      `json:"caution,omitempty"` // the usual warning before the step that is next now, the first time that it is; "" for none
 }
 
 // Reading is a quantity tied to a callout, as it was said.

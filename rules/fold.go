@@ -33,19 +33,28 @@ func (j *Job) Fold(u parse.Utterance) Answer {
 	return a
 }
 
-// caution returns the warning that is due before what comes next, once a job.
+// caution returns the warning that is due before what comes next, once a job. Where a step was
+// begun before its turn, the rest of it is warned of.
 func (j *Job) caution(next []parse.Target) string {
 	if len(next) == 0 {
 		return ""
 	}
+	due := func(callout string) bool {
+		return callout == next[0].Callout || slices.ContainsFunc(j.fresh, func(t parse.Target) bool { return t.Callout == callout }) && j.owes(callout)
+	}
 	var texts []string
 	for i, c := range j.spec.Cautions {
-		if c.Before == next[0].Callout && !slices.Contains(j.cautioned, i) {
+		if due(c.Before) && !slices.Contains(j.cautioned, i) {
 			j.cautioned = append(j.cautioned, i)
 			texts = append(texts, c.Text)
 		}
 	}
 	return strings.Join(texts, " ")
+}
+
+// owes reports whether some of a callout is left to do.
+func (j *Job) owes(callout string) bool {
+	return slices.ContainsFunc(j.owed, func(t parse.Target) bool { return t.Callout == callout && !j.has(t) })
 }
 
 // kind corrects the kind of a note whose every reading was asked back.

@@ -36,6 +36,7 @@ type Job struct {
 	taken     map[string]parse.Taken
 	last      parse.Target // of the last reading
 	cautioned []int        // cautions of the spec that were given
+	opening   string       // the caution before the first step
 	raised    *Finding     // the last finding that is more than a question
 
 	reads    [][]string         // what each rule of the spec looks at
@@ -95,8 +96,13 @@ func NewJob(s *Spec, set map[string]string) (*Job, error) {
 	for _, r := range s.Rules {
 		j.reads = append(j.reads, r.Reads())
 	}
+	j.opening = j.caution(j.next())
 	return j, nil
 }
+
+// OpeningCaution returns the warning that is due before the first step, "" for none. Those of
+// later steps come with the answers ([Answer].Caution).
+func (j *Job) OpeningCaution() string { return j.opening }
 
 // Equip gives the job the register of its shop. It is meant to be called before the first
 // note.

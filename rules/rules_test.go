@@ -370,3 +370,41 @@ func TestTheTemperatureIsLent(t *testing.T) {
 		}
 	}
 }
+
+// Each caution is given once, before its step; where a step is begun before its turn, before the rest
+// of it.
+func TestCautionsAreGivenOnce(t *testing.T) {
+	b := open(t, demo(t), "rebuild=yes")
+	if got := b.job.OpeningCaution(); got != "" {
+		t.Errorf("the first step of the MR-5 has no caution, and this was given: %s", got)
+	}
+	for _, tt := range []struct{ note, caution string }{
+		{"unit tag p one", ""},
+		{"serial one, complaint leaks, liquid pumped water", "prove it dead"},
+		{"locked out and tagged", "Let it off slowly"},
+		{"locked out and tagged", ""},
+		{"coupling bolt one pass one 15 newton metres", "nothing may turn while the guard is off"},
+		{"coupling bolt two pass one 15 newton metres", ""},
+		{"insulation 500 megohms at 20 degrees", ""}, // it is over
+	} {
+		a := b.say(tt.note)
+		if !strings.Contains(a.Caution, tt.caution) || tt.caution == "" && a.Caution != "" {
+			t.Errorf("%q gives %q, want %q", tt.note, a.Caution, tt.caution)
+		}
+	}
+	src, err := testdata.Files.ReadFile("specs/bevel-head.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := spec.Load("bevel-head.yaml", src)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b = open(t, s, "rebuild=yes")
+	if got := b.job.OpeningCaution(); !strings.Contains(got, "prove that it cannot turn") {
+		t.Errorf("before the gear head's first step: %q", got)
+	}
+	if a := b.say("tea is ready"); a.Caution != "" {
+		t.Errorf("the caution of the opening is given again: %q", a.Caution)
+	}
+}

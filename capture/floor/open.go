@@ -77,6 +77,7 @@ func (j *job) begin(ctx context.Context, open wire.OpenJob) (bool, error) {
 		Job: open.ID, Seq: 1, ID: id.String(), Kind: journal.Opened, At: journal.InstantOf(now),
 		Person: open.Person, SpecHash: p.hash, Program: j.floor.Program,
 		Spec: open.Spec, SpecText: p.text, ShopText: j.floor.Shop.text, Options: job.Options(),
+		Caution: job.OpeningCaution(),
 	})
 	if errors.Is(err, journal.ErrSeq) {
 		return false, j.load(ctx)

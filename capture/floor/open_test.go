@@ -108,3 +108,17 @@ func TestSpecsAreListed(t *testing.T) {
 	}
 	t.Error("mr5 is not listed")
 }
+
+// The warning before the first step is shown when the job is opened: the record says so.
+func TestTheOpeningKeepsItsCaution(t *testing.T) {
+	d := newDisk()
+	f := floorOn(t, d)
+	open := wire.OpenJob{ID: "MW-1077", Spec: "bevel-head", Options: wire.Options{"rebuild": "yes"}, Person: "Ines"}
+	if _, _, err := f.OpenJob(t.Context(), open); err != nil {
+		t.Fatal(err)
+	}
+	entries, err := d.Entries(t.Context(), "MW-1077", 0, 2)
+	if err != nil || len(entries) != 1 || !strings.Contains(entries[0].Caution, "Lock the drive out") {
+		t.Errorf("the journal has %+v, error %v; want one entry with the caution", entries, err)
+	}
+}

@@ -67,7 +67,7 @@ type Entry struct {
 	Text      string           `json:"text,omitempty"`      // as said, byte for byte
 	Utterance *parse.Utterance `json:"utterance,omitempty"` // as understood then; its Steps are not kept
 	Answer    json.RawMessage  `json:"answer,omitempty"`    // body of the answer as sent, byte for byte
-	Caution   string           `json:"caution,omitempty"`   // the warning that was shown with the answer
+	Caution   string           `json:"caution,omitempty"`   // the warning that was shown with the answer, or with the opening
 	SpecHash  string           `json:"spec_hash,omitempty"`
 	Program   string           `json:"program,omitempty"` // version of the program that understood it
 

@@ -47,6 +47,9 @@ func (p *sheet) answer(a answered) error {
 		}
 		p.line("", say)
 	}
+	if a.Caution != "" {
+		p.line("caution", a.Caution)
+	}
 	return p.w.Flush()
 }
 
