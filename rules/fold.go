@@ -54,7 +54,12 @@ func (j *Job) caution(next []parse.Target) string {
 
 // owes reports whether some of a callout is left to do.
 func (j *Job) owes(callout string) bool {
-	return slices.ContainsFunc(j.owed, func(t parse.Target) bool { return t.Callout == callout && !j.has(t) })
+	for i, t := range j.owed {
+		if !j.done[i] && t.Callout == callout {
+			return true
+		}
+	}
+	return false
 }
 
 // kind corrects the kind of a note whose every reading was asked back.
@@ -89,6 +94,7 @@ func (j *Job) forget(t parse.Target) bool {
 	}
 	delete(j.readings, t)
 	delete(j.marks, t)
+	j.stands(t)
 	j.gone = append(j.gone, t)
 	j.changed[t.Callout] = true
 	return true
@@ -117,6 +123,7 @@ func (j *Job) record(c parse.Claim, u *parse.Utterance, a *Answer) {
 	j.borrow(l, k)
 	j.judge(l, k)
 	j.readings[c.Target] = k
+	j.stands(c.Target)
 	delete(j.voided, c.Target)
 	j.lend(c.Callout, u.Kind == parse.Correction)
 	j.fresh = append(j.fresh, c.Target)
@@ -185,10 +192,12 @@ func (j *Job) marked(u parse.Utterance, a *Answer) {
 		})
 		if m.Is == undone {
 			delete(j.marks, m.Target)
+			j.stands(m.Target)
 			j.gone = append(j.gone, m.Target)
 			continue
 		}
 		j.marks[m.Target] = &marked{is: m.Is, note: j.notes}
+		j.stands(m.Target)
 		j.fresh = append(j.fresh, m.Target)
 		a.Heard.Marks = append(a.Heard.Marks, m)
 		a.Heard.Over = a.Heard.Over || j.endsWith(m.Callout)
@@ -284,6 +293,14 @@ func (j *Job) mark(t parse.Target) string {
 		return m.is
 	}
 	return ""
+}
+
+// stands notes of a target that is owed whether it stands now. It is called wherever a reading or a
+// mark comes or goes.
+func (j *Job) stands(t parse.Target) {
+	if i, ok := j.owedAt[t]; ok {
+		j.done[i] = j.has(t)
+	}
 }
 
 // has reports whether a target was read or marked and stands.

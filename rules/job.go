@@ -28,6 +28,8 @@ type Job struct {
 	list    []*live // callouts of this job, in the order of the spec
 	byID    map[string]*live
 	owed    []parse.Target // all that is called for, in the order of the work
+	done    []bool         // of owed: whether it stands
+	owedAt  map[parse.Target]int
 
 	readings  map[parse.Target]*kept
 	marks     map[parse.Target]*marked
@@ -93,6 +95,10 @@ func NewJob(s *Spec, set map[string]string) (*Job, error) {
 		}
 	}
 	j.owed = j.workOrder()
+	j.done, j.owedAt = make([]bool, len(j.owed)), make(map[parse.Target]int, len(j.owed))
+	for i, t := range j.owed {
+		j.owedAt[t] = i
+	}
 	for _, r := range s.Rules {
 		j.reads = append(j.reads, r.Reads())
 	}

@@ -37,8 +37,8 @@ func (j *Job) nextOf(next []parse.Target, read []parse.Claim) []parse.Target {
 		return next
 	}
 	var owed []parse.Target
-	for _, t := range j.owed {
-		if t.Callout == callout && !j.has(t) && (len(owed) == 0 || t.At.On(o.Round) == owed[0].At.On(o.Round)) {
+	for i, t := range j.owed {
+		if !j.done[i] && t.Callout == callout && (len(owed) == 0 || t.At.On(o.Round) == owed[0].At.On(o.Round)) {
 			owed = append(owed, t)
 		}
 	}
@@ -61,8 +61,8 @@ func (j *Job) Next() (t parse.Target, ok bool) {
 // walk calls each for what is owed and not done, in the order of the work, until it
 // returns false.
 func (j *Job) walk(each func(parse.Target) bool) {
-	for _, t := range j.owed {
-		if !j.has(t) && !each(t) {
+	for i, t := range j.owed {
+		if !j.done[i] && !each(t) {
 			return
 		}
 	}
