@@ -195,7 +195,7 @@ func (j *Job) sayOpen() string {
 	var out []string
 	for _, f := range open {
 		if len(out) < 5 {
-			out = append(out, strings.TrimRight(f.Text, ".")+end(f.Text))
+			out = append(out, sentence(f.Text))
 		}
 	}
 	return fmt.Sprintf("%s open. %s", say.Cap(say.Int(int64(len(open)))), strings.Join(out, " "))

@@ -24,10 +24,11 @@ func (j *Job) say(u parse.Utterance, a *Answer, withdrawn []parse.Target) string
 	out = append(out, j.sayReadings(a)...)
 	out = append(out, j.sayMarks(a.Marks)...)
 	for i := range a.Findings {
-		if text := a.Findings[i].Spoken(); !isSaid(out, text) {
-			out = append(out, strings.TrimRight(text, ".")+end(text))
+		if text := a.Findings[i].Spoken(); a.Findings[i].Rule != RuleMissing && !isSaid(out, text) {
+			out = append(out, sentence(text))
 		}
 	}
+	out = append(out, j.sayMissing(a, out)...)
 	if len(out) == 0 {
 		return j.sayOther(u)
 	}
