@@ -155,6 +155,7 @@ const (
 	AboutCount   About = "count"   // how many places an axis has: Query.Axis
 	AboutNeed    About = "need"    // the parts and tools that the job needs
 	AboutWhy     About = "why"     // what the last finding rests on
+	AboutBrief   About = "brief"   // how the job stands: for who takes it up again
 	AboutOther   About = "other"   // a question that has no answer here
 )
 

@@ -110,7 +110,7 @@ func (j *Job) record(c parse.Claim, u *parse.Utterance, a *Answer) {
 	for _, w := range c.With {
 		j.taken[w.Name] = w
 	}
-	j.fresh = append(j.fresh, c.Target)
+	j.fresh, j.done = append(j.fresh, c.Target), append(j.done, c.Target)
 	j.changed[c.Callout], j.last = true, c.Target
 	j.closeAsks(func(q ask) bool {
 		return q.target == c.Target || q.homeless && q.value.Same(c.Value) || u.Answers && q.isLast(j)
@@ -165,7 +165,7 @@ func (j *Job) marked(u parse.Utterance, a *Answer) {
 			continue
 		}
 		j.marks[m.Target] = &marked{is: m.Is, note: j.notes}
-		j.fresh = append(j.fresh, m.Target)
+		j.fresh, j.done = append(j.fresh, m.Target), append(j.done, m.Target)
 		a.Heard.Marks = append(a.Heard.Marks, m)
 		a.Heard.Over = a.Heard.Over || j.endsWith(m.Callout)
 		j.happen(m)

@@ -58,13 +58,17 @@ func (j *Job) sayMissing(a *Answer, said []string) []string {
 // sayState says what is left and which other findings are open.
 func (j *Job) sayState(said []string) []string {
 	due, others := j.due(), j.others()
+	one := "finding"
+	if len(due) > 0 && j.HandedOver() {
+		one = "other finding" // what is left are findings then
+	}
 	switch {
 	case len(due)+len(others) == 0:
 		return []string{"Nothing is left, no finding is open."}
 	case len(others) == 0:
-		return append(j.sayThings(due), "No other finding is open.")
+		return append(j.sayThings(due), "No "+one+" is open.")
 	}
-	return append(j.sayThings(due), j.sayOthers(others, said))
+	return append(j.sayThings(due), j.sayOthers(others, one, said))
 }
 
 // due lists what is left but for the hand-over itself.
@@ -121,14 +125,14 @@ func (j *Job) countOf(id string, at []parse.Place) string {
 
 // sayOthers says how many findings are open, and names the worst two that were not said
 // before.
-func (j *Job) sayOthers(others []Finding, said []string) string {
+func (j *Job) sayOthers(others []Finding, one string, said []string) string {
 	var texts []string
 	for _, f := range others[:min(len(others), 2)] {
 		if !isSaid(said, f.Spoken()) {
 			texts = append(texts, sentence(j.alone(f)))
 		}
 	}
-	head := things(len(others), "finding") + " open"
+	head := things(len(others), one) + " open"
 	if len(texts) == 0 {
 		return head + "."
 	}

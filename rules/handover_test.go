@@ -45,6 +45,10 @@ func TestHandOverIsSpokenAsOneSum(t *testing.T) {
 			"the worst of several is named first", append(slices.Clip(nearly), "winding 1.6 ohms at 25 degrees", "stage nut stage one 50 Nm", "spacer 99.5 mm"), "handed over",
 			"Handed over. Nothing is left to do. Four findings are open: Stop: spacer 99.5 mm is the one for 8 size; this job is 6 size. Spacer, ninety-nine point five millimetres, out. Seventy point nine to seventy-one point one millimetres.", 0,
 		},
+		{
+			"something is left and a finding is open", append(slices.Clip(nearly), "stage nut stage two 50 Nm"), "handed over",
+			"Handed over. One thing is left to do: winding. One other finding is open: Stage nut two, fifty newton metres, out. Thirty-eight to forty-two newton metres.", 1,
+		},
 		{"it is said twice", append(slices.Clip(nearly), "handed over"), "handed over", "Handed over. One thing is left to do: winding. No other finding is open.", 0},
 		{"the last thing is done after it", append(slices.Clip(nearly), "handed over"), "winding 1.4 ohms at 25 degrees", "Winding, one point four ohms at twenty-five degrees Celsius. In.", 0},
 		{

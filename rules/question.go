@@ -29,9 +29,11 @@ func (j *Job) reply(q *parse.Query) string {
 		return j.sayKit()
 	case parse.AboutWhy:
 		return j.sayWhy()
+	case parse.AboutBrief:
+		return j.sayBrief()
 	case parse.AboutOther:
 	}
-	return "I cannot answer that. Ask what is called for, what is left, what is open, or what was read."
+	return "I cannot answer that. Ask what is called for, what is left, what is open, what was read, or where we are."
 }
 
 func (j *Job) sayEach(targets []parse.Target, one func(parse.Target) string) string {
