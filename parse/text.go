@@ -53,6 +53,10 @@ func (s *scan) utterance() Utterance {
 		u.Kind, u.Question = Question, q
 		return u
 	}
+	if s.handsOn() {
+		u.Kind, u.Over = Remark, true
+		return u
+	}
 	if s.declines() || s.leaves() {
 		u.Kind, u.Dropped, u.Forgets = Correction, true, s.askedTargets()
 		return u

@@ -109,3 +109,16 @@ func TestEarlyHandOverIsShort(t *testing.T) {
 		t.Errorf("taken back, open is %s: %s", findings(b.job.Summary().Open), a.Say)
 	}
 }
+
+// Handed to another person in mid-work, a job is not handed over: nothing is missing yet,
+// and what was said before is referred to no more.
+func TestHandingOverInMidWork(t *testing.T) {
+	b := open(t, loadSmall(t), "stages=4")
+	b.say("stage nut stage one 40 Nm")
+	if a := b.say("handing over to Tom"); a.Say != "Noted: the next person takes over." || len(a.Findings) > 0 || b.job.HandedOver() {
+		t.Errorf("it is answered %q, with %s", a.Say, findings(a.Findings))
+	}
+	if a := b.say("scratch that"); len(b.job.Standing()) != 1 {
+		t.Errorf("what was read before is taken back: %q", a.Say)
+	}
+}

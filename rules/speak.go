@@ -173,6 +173,8 @@ func (j *Job) denied(callout string) string {
 // sayOther answers notes that hold no reading and no mark.
 func (j *Job) sayOther(u parse.Utterance) string {
 	switch {
+	case u.Over:
+		return "Noted: the next person takes over."
 	case u.Instrument != "":
 		return say.Cap(u.Instrument) + "."
 	case len(u.Symptoms) > 0:
