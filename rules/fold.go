@@ -213,12 +213,15 @@ func (j *Job) check() (raised []Finding) {
 	return raised
 }
 
-// isNew reports whether a finding was not there before, says something else now, or
-// is about a reading that this note made.
+// isNew reports whether a finding was not there before, says something else now, is about
+// a reading that this note made, or of what is left at a hand-over that it said again.
 func (j *Job) isNew(f Finding, before []Finding) bool {
 	i := slices.IndexFunc(before, func(b Finding) bool { return b.key() == f.key() })
 	if i < 0 || before[i].Text != f.Text {
 		return true
+	}
+	if f.Rule == RuleMissing {
+		return slices.ContainsFunc(j.fresh, func(t parse.Target) bool { return j.endsWith(t.Callout) })
 	}
 	return slices.Contains(j.fresh, parse.Target{Callout: f.Callout, At: f.At})
 }

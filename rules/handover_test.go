@@ -49,7 +49,7 @@ func TestHandOverIsSpokenAsOneSum(t *testing.T) {
 			"something is left and a finding is open", append(slices.Clip(nearly), "stage nut stage two 50 Nm"), "handed over",
 			"Handed over. One thing is left to do: winding. One other finding is open: Stage nut two, fifty newton metres, out. Thirty-eight to forty-two newton metres.", 1,
 		},
-		{"it is said twice", append(slices.Clip(nearly), "handed over"), "handed over", "Handed over. One thing is left to do: winding. No other finding is open.", 0},
+		{"it is said twice", append(slices.Clip(nearly), "handed over"), "handed over", "Handed over. One thing is left to do: winding. No other finding is open.", 1},
 		{"the last thing is done after it", append(slices.Clip(nearly), "handed over"), "winding 1.4 ohms at 25 degrees", "Winding, one point four ohms at twenty-five degrees Celsius. In.", 0},
 		{
 			"a later note leaves one callout with less",

@@ -3,7 +3,7 @@
 // Start reading at say().
 
 import "./frame.js";
-import { byId, count, make, pairs } from "./dom.js";
+import { byId, clock, count, make, pairs } from "./dom.js";
 import { ask } from "./fetch.js";
 import { keepFocus } from "./focus.js";
 import { Line } from "./line.js";
@@ -257,6 +257,7 @@ function draw() {
   drawFigures(large, state);
   if (!state) return;
   drawHead();
+  drawOver();
   drawStack(state);
   drawCallouts(state);
   drawNext(state, large, line.up);
@@ -279,6 +280,17 @@ async function remember() {
     await outbox.remember(job, { state, notes: notes.sorted().filter((n) => n.seq).slice(0, 60) }).catch(() => {});
   } while (unsaved);
   saving = false;
+}
+
+// drawOver says who handed the job over and how it stood then.
+function drawOver() {
+  const over = state.handed_over;
+  byId("over").hidden = !over;
+  if (!over) return;
+  const who = over.person === "not stated" ? "nobody’s name stands with it" : `by ${over.person}`;
+  const left = over.left ? `${over.left} left to do` : "nothing left to do";
+  const open = over.findings.length ? `${count(over.findings.length, "finding")} open` : "no finding open";
+  byId("over").replaceChildren(make("b", {}, "Handed over"), ` ${clock(over.at)}, ${who}: ${left}, ${open}.`);
 }
 
 function drawHead() {
@@ -343,7 +355,10 @@ async function start() {
   byId("print").href = `/api/jobs/${encodeURIComponent(job)}/export?as=html`;
   keepFocus(field);
   takeEarly();
-  new Handover(over, () => field.focus());
+  new Handover(over, () => {
+    byId("slab").parentElement.scrollTop = 0; // the way to the form's button may have led down
+    field.focus();
+  });
   onPerson(() => {
     pump();
     drawSoon();
