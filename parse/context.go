@@ -2,7 +2,7 @@ package parse
 
 // Context is what was said before at one bench by one person: what "same again",
 // "scratch that" or a bare number refer to. The zero Context knows nothing. It ends
-// at hand-over.
+// when the job, or the work on it, is handed over.
 type Context struct {
 	Last  []Claim  `json:"last,omitempty"`  // readings of the last note that recorded any, units filled in
 	Marks []Mark   `json:"marks,omitempty"` // marks of the last note that recorded any
@@ -28,7 +28,7 @@ type Heard struct {
 
 // After returns the context for the next note, once u was folded with this outcome.
 func (c Context) After(u Utterance, h Heard) Context {
-	if h.Over {
+	if h.Over || u.Over {
 		return Context{Next: h.Next}
 	}
 	next := c

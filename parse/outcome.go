@@ -24,6 +24,9 @@ func (u Utterance) Outcome() []string {
 	for _, a := range u.Asks {
 		out = append(out, "asked: "+string(a.Doubt))
 	}
+	if u.Over {
+		out = append(out, "ends what was said before: another person takes over")
+	}
 	if u.Instrument != "" {
 		out = append(out, "with "+u.Instrument)
 	}

@@ -8,6 +8,9 @@ import (
 
 // question reads a note that asks for something, or returns nil.
 func (s *scan) question() *Query {
+	if s.asksBrief() {
+		return &Query{About: AboutBrief}
+	}
 	if !s.asks() {
 		return nil
 	}

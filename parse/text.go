@@ -56,6 +56,10 @@ func (s *scan) utterance() Utterance {
 	if s.details(&u) {
 		return u
 	}
+	if s.handsOn() {
+		u.Kind, u.Over = Remark, true
+		return u
+	}
 	if s.declines() || s.leaves() {
 		u.Kind, u.Dropped, u.Forgets = Correction, true, s.askedTargets()
 		return u

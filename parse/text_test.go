@@ -49,6 +49,9 @@ func brief(u parse.Utterance) string {
 	for _, a := range u.Asks {
 		parts = append(parts, "?"+string(a.Doubt))
 	}
+	if u.Over {
+		parts = append(parts, "over")
+	}
 	if u.Instrument != "" {
 		parts = append(parts, "on "+u.Instrument)
 	}
@@ -159,6 +162,17 @@ func TestText(t *testing.T) {
 		{"what is left", "what's left", "question; about left"},
 		{"what was read", "what did I say for rod three", "question; about reading; tie_rod_torque@rod=3"},
 		{"read back", "read that back", "question; about last"},
+		{"another takes over", "handing over to Tom", "remark; over"},
+		{"with words around it", "right, I'm handing this over to Ines now, thanks", "remark; over"},
+		{"whose name is that of a place", "handing over to Rod", "remark; over"},
+		{"whose name is a small word", "handing over to Will", "remark; over"},
+		{"whose name sounds like taking back", "handing over to Scratch", "remark; over"},
+		{"whose name is nearly that of a callout", "handing over to Spacey", "remark; over"},
+		{"a confirmation misspelt in the same breath", "handing over to Tom, seet cleaned", "confirm; seat_clean:done"},
+		{"nobody takes over", "handing over to", "remark"},
+		{"a thing is handed over", "handing over the keys", "remark"},
+		{"a reading in the same breath", "handing over to Tom, collar nut stage three forty eight newton metres", "unclear; collar_nut_torque@stage=3=48 N.m !unknown words"},
+		{"a confirmation in the same breath", "handing over to Tom, seat clean", "confirm; seat_clean:done"},
 		{"nothing at all", "", "remark"},
 	}
 	for _, tt := range tests {
@@ -207,6 +221,9 @@ func TestContext(t *testing.T) {
 		{"make that answers an ask", []string{"collar nut stage nine about forty eight newton metres", "make that forty eight point two"}, "correction; collar_nut_torque@stage=9=48.2 N.m"},
 		{"a doubtful reply is still doubtful", []string{"stage ten nut torqued", "about forty eight newton metres"}, "unclear; collar_nut_torque@stage=10=48 N.m !approximate"},
 		{"what was denied is not completed", []string{"haven't torqued stage nine yet", "forty eight newton metres"}, "unclear; =48 N.m !no home"},
+		{"scratch that takes nothing back from before a hand-over", []string{"collar nut stage nine fifty newton metres", "handing over to Tom", "scratch that"}, "correction"},
+		{"same again means nothing from before a hand-over", []string{"collar nut stage one forty eight newton metres", "handing over to Tom", "stage two same again"}, "unclear; ?no home"},
+		{"a bare number answers nothing from before a hand-over", []string{"stage ten nut torqued", "handing over to Tom", "forty eight newton metres"}, "unclear; =48 N.m !no home"},
 		{"scratch that drops an ask, not a reading", []string{"collar nut stage one forty eight newton metres", "forty seven", "scratch that"}, "correction"},
 	}
 	v := shop()

@@ -51,6 +51,7 @@ type Utterance struct {
 	Using      []string    `json:"using,omitempty"`      // of a note with readings: the instruments in use, the last named first
 	Symptoms   []Condition `json:"symptoms,omitempty"`
 	Question   *Query      `json:"question,omitempty"`
+	Over       bool        `json:"over,omitempty"`     // says that another person takes over: what was said before ends here
 	Mentions   bool        `json:"mentions,omitempty"` // it names a place, a number or a callout, whatever came of it
 	Steps      []Step      `json:"-"`                  // how it was read, for the reader who wants to know why
 }
@@ -157,6 +158,7 @@ const (
 	AboutCount   About = "count"   // how many places an axis has: Query.Axis
 	AboutNeed    About = "need"    // the parts and tools that the job needs
 	AboutWhy     About = "why"     // what the last finding rests on
+	AboutBrief   About = "brief"   // how the job stands: for who takes it up again
 	AboutOther   About = "other"   // a question that has no answer here
 )
 

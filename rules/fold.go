@@ -126,7 +126,7 @@ func (j *Job) record(c parse.Claim, u *parse.Utterance, a *Answer) {
 	j.stands(c.Target)
 	delete(j.voided, c.Target)
 	j.lend(c.Callout, u.Kind == parse.Correction)
-	j.fresh = append(j.fresh, c.Target)
+	j.fresh, j.made = append(j.fresh, c.Target), append(j.made, c.Target)
 	j.changed[c.Callout], j.last = true, c.Target
 	j.closeAsks(func(q ask) bool {
 		return q.target == c.Target || q.homeless && q.value.Same(c.Value) || u.Answers && q.isLast(j)
@@ -198,7 +198,7 @@ func (j *Job) marked(u parse.Utterance, a *Answer) {
 		}
 		j.marks[m.Target] = &marked{is: m.Is, note: j.notes}
 		j.stands(m.Target)
-		j.fresh = append(j.fresh, m.Target)
+		j.fresh, j.made = append(j.fresh, m.Target), append(j.made, m.Target)
 		a.Heard.Marks = append(a.Heard.Marks, m)
 		a.Heard.Over = a.Heard.Over || j.endsWith(m.Callout)
 		j.happen(m)
@@ -246,12 +246,15 @@ func (j *Job) check() (raised []Finding) {
 	return raised
 }
 
-// isNew reports whether a finding was not there before, says something else now, or
-// is about a reading that this note made.
+// isNew reports whether a finding was not there before, says something else now, is about
+// a reading that this note made, or of what is left at a hand-over that it said again.
 func (j *Job) isNew(f Finding, before []Finding) bool {
 	i := slices.IndexFunc(before, func(b Finding) bool { return b.key() == f.key() })
 	if i < 0 || before[i].Text != f.Text {
 		return true
+	}
+	if f.Rule == RuleMissing {
+		return slices.ContainsFunc(j.fresh, func(t parse.Target) bool { return j.endsWith(t.Callout) })
 	}
 	return slices.Contains(j.fresh, parse.Target{Callout: f.Callout, At: f.At})
 }

@@ -36,10 +36,11 @@ type Job struct {
 	voided    map[parse.Target]bool // taken, and made worthless since
 	asks      []ask                 // asked back and not answered
 	taken     map[string]parse.Taken
-	last      parse.Target // of the last reading
-	cautioned []int        // cautions of the spec that were given
-	opening   string       // the caution before the first step
-	raised    *Finding     // the last finding that is more than a question
+	last      parse.Target   // of the last reading
+	made      []parse.Target // readings and marks in the order in which they were made
+	cautioned []int          // cautions of the spec that were given
+	opening   string         // the caution before the first step
+	raised    *Finding       // the last finding that is more than a question
 
 	reads    [][]string         // what each rule of the spec looks at
 	standing map[Rule][]Finding // what each rule says now

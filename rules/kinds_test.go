@@ -172,7 +172,7 @@ func TestQuestionsAboutTheJob(t *testing.T) {
 		"how many studs":      "This job has six studs.",
 		"what do I need":      "This job needs one short spacer, four stage nuts and nine washers.",
 		"why":                 "Stage nut one: 50 N·m, out: 38 to 42 N·m.",
-		"how many sandwiches": "I cannot answer that. Ask what is called for, what is left, what is open, or what was read.",
+		"how many sandwiches": "I cannot answer that. Ask what is called for, what is left, what is open, what was read, or where we are.",
 	} {
 		if a := b.say(note); a.Say != want {
 			t.Errorf("%q is answered %q, want %q", note, a.Say, want)

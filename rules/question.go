@@ -29,9 +29,11 @@ func (j *Job) reply(q *parse.Query) string {
 		return j.sayKit()
 	case parse.AboutWhy:
 		return j.sayWhy()
+	case parse.AboutBrief:
+		return j.sayBrief()
 	case parse.AboutOther:
 	}
-	return "I cannot answer that. Ask what is called for, what is left, what is open, or what was read."
+	return "I cannot answer that. Ask what is called for, what is left, what is open, what was read, or where we are."
 }
 
 func (j *Job) sayEach(targets []parse.Target, one func(parse.Target) string) string {
@@ -202,7 +204,7 @@ func (j *Job) sayOpen() string {
 	var out []string
 	for _, f := range open {
 		if len(out) < 5 {
-			out = append(out, strings.TrimRight(f.Text, ".")+end(f.Text))
+			out = append(out, sentence(f.Text))
 		}
 	}
 	return fmt.Sprintf("%s open. %s", say.Cap(say.Int(int64(len(open)))), strings.Join(out, " "))

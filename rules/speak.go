@@ -26,10 +26,11 @@ func (j *Job) say(u parse.Utterance, a *Answer, withdrawn []parse.Target) string
 	out = append(out, j.sayDerived(a)...)
 	out = append(out, j.sayMarks(a.Marks)...)
 	for i := range a.Findings {
-		if text := a.Findings[i].Spoken(); !isSaid(out, text) {
-			out = append(out, strings.TrimRight(text, ".")+end(text))
+		if text := a.Findings[i].Spoken(); a.Findings[i].Rule != RuleMissing && !isSaid(out, text) {
+			out = append(out, sentence(text))
 		}
 	}
+	out = append(out, j.sayMissing(a, out)...)
 	if len(out) == 0 {
 		return j.sayOther(u)
 	}
@@ -190,6 +191,8 @@ func (j *Job) denied(callout string) string {
 // sayOther answers notes that hold no reading and no mark.
 func (j *Job) sayOther(u parse.Utterance) string {
 	switch {
+	case u.Over:
+		return "Noted: the next person takes over."
 	case u.Instrument != "":
 		return say.Cap(u.Instrument) + "."
 	case len(u.Symptoms) > 0:

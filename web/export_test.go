@@ -3,6 +3,7 @@ package web_test
 import (
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"html"
 	"regexp"
 	"slices"
@@ -11,7 +12,10 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"readback/capture/floor"
 	"readback/capture/journal"
+	"readback/capture/journal/journaltest"
+	"readback/capture/wire"
 )
 
 func TestJSONHoldsTheEntriesAsKept(t *testing.T) {
@@ -145,5 +149,60 @@ func TestHTML(t *testing.T) {
 	}
 	if policy := r.Header.Get("Content-Security-Policy"); !strings.Contains(policy, "style-src 'sha256-") || strings.Contains(policy, "unsafe") || strings.Contains(policy, "script-src") {
 		t.Errorf("policy %s", policy)
+	}
+}
+
+// handOver says a note that hands the job over, as somebody.
+func (s *shop) handOver(t *testing.T, n int, person string) {
+	t.Helper()
+	seat, _, err := s.floor.Sit(t.Context(), "MW-1041", floor.Speaker{Person: person}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer seat.Leave()
+	if _, err := seat.Say(t.Context(), wire.Note{ID: journaltest.ID(n), Text: "handed over"}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Every form says who handed the job over, when, and how it stood then; of a job that was
+// not handed over none says anything.
+func TestExportsSayWhoHandedOver(t *testing.T) {
+	s := openShop(t)
+	s.work(t)
+	forms := func() (json, page string, rows [][]string) {
+		export := func(as string) string { return s.ask(t, "GET", "/api/jobs/MW-1041/export?as="+as, "").body }
+		return export("json"), html.UnescapeString(export("html")), records(t, export("csv"))
+	}
+	bundle, page, rows := forms()
+	if strings.Contains(bundle, "handed_over\":{") || strings.Contains(page, "Hand-over") || rows[len(rows)-1][6] == "handed over" {
+		t.Errorf("before the hand-over an export speaks of it:\n%s\n%s\n%q", bundle, page, rows[len(rows)-1])
+	}
+
+	s.handOver(t, 100, "=Tom <b>")
+	at := journaltest.Start.UTC()
+	bundle, page, rows = forms()
+	var got struct {
+		Over wire.HandedOver `json:"handed_over"`
+	}
+	if err := json.Unmarshal([]byte(bundle), &got); err != nil {
+		t.Fatal(err)
+	}
+	if o := got.Over; o.Person != "=Tom <b>" || !o.At.Equal(at) || o.Left < 20 || len(o.Findings) < 10 {
+		t.Errorf("the bundle says %+v", o)
+	}
+	want := fmt.Sprintf("Handed over by =Tom <b> at %s: %d left to do, %d findings open", at.Format("2006-01-02 15:04:05"), got.Over.Left, len(got.Over.Findings))
+	if !strings.Contains(page, want) {
+		t.Errorf("the page does not say %q:\n%s", want, page)
+	}
+	last := rows[len(rows)-1]
+	if last[3] != "'=Tom <b>" || last[6] != "handed over" || last[14] != want || !strings.Contains(last[13], "limit: ") || !strings.Contains(last[13], "missing: Left to do") {
+		t.Errorf("the table ends with %q, want %q in it", last, want)
+	}
+
+	s.handOver(t, 101, "")
+	_, page, _ = forms()
+	if want := "Handed over at " + at.Format("2006-01-02 15:04:05") + ", and nobody's name stands with it: "; !strings.Contains(page, want) {
+		t.Errorf("the page does not say %q:\n%s", want, page)
 	}
 }

@@ -126,7 +126,7 @@ func (f *Floor) State(ctx context.Context, id string) (wire.State, error) {
 	var s wire.State
 	err := f.with(ctx, id, func(j *job) error {
 		s = wire.StateOf(j.line(), j.live.rules)
-		s.Newer = j.newer()
+		s.Newer, s.Over = j.newer(), j.live.over
 		return nil
 	})
 	return s, err

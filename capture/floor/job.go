@@ -36,8 +36,9 @@ type live struct {
 	said    map[Speaker]parse.Context
 	ids     map[string]bool // of every entry
 	opening journal.Entry
-	last    journal.Entry // without its utterance and answer
-	unnamed int           // how many benches without a name have spoken
+	last    journal.Entry    // without its utterance and answer
+	over    *wire.HandedOver // the last hand-over, if it stands
+	unnamed int              // how many benches without a name have spoken
 }
 
 // Speaker is who says a note: a person at a bench. What "same again" refers to belongs to
@@ -129,7 +130,20 @@ func (l *live) fold(u parse.Utterance, who Speaker, at journal.Instant) (a rules
 	l.rules.Today(at.Time().UTC().Format(time.DateOnly))
 	a = l.rules.Fold(u)
 	l.said[who] = l.said[who].After(u, a.Heard)
+	l.sign(&a, who, at)
 	return a, nil
+}
+
+// sign notes who handed the job over and how it stood then.
+func (l *live) sign(a *rules.Answer, who Speaker, at journal.Instant) {
+	switch {
+	case a.Heard.Over:
+		l.over = &wire.HandedOver{
+			Seq: l.last.Seq + 1, At: at.Time(), Person: who.Person, Left: len(l.rules.Left()), Findings: l.rules.Open(),
+		}
+	case l.over != nil && !l.rules.HandedOver():
+		l.over = nil // it was taken back
+	}
 }
 
 // read understands a note as its speaker meant it.

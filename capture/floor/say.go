@@ -16,6 +16,9 @@ import (
 // meanwhile. Each time somebody's note was kept, so that nobody waits for nothing.
 const retries = 20
 
+// unsigned asks for a name at the hand-over of a job.
+const unsigned = "Nobody's name stands with this hand-over: say who you are on the sheet, then hand over again."
+
 // Say takes one note and returns its answer after the commit. The same id again gets the
 // first answer, whatever its text. An error means that nothing was kept; [Explain] puts it
 // into words.
@@ -86,6 +89,9 @@ func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
 	answer, err := j.live.fold(u, who, at)
 	if err != nil {
 		return journal.Entry{}, err
+	}
+	if answer.Heard.Over && who.Person == journal.NotStated {
+		answer.Say += " " + unsigned
 	}
 	body, err := bodyOf(note.Text, answer)
 	if err != nil {

@@ -37,6 +37,12 @@ func TestContextBelongsToABenchAndItsPerson(t *testing.T) {
 			{"bench 2", "Ines", "shaft runout 0.04 mm", "shaft_runout map[] 0.04 mm in"},
 			{"bench 1", "Ines", "stage two same again", "collar_nut_torque map[stage:2] 48 N.m in"},
 		}},
+		{"who handed the bench over has nothing to repeat, nor has who came", []turn{
+			{"bench 1", "Ines", nutOne, "collar_nut_torque map[stage:1] 48 N.m in"},
+			{"bench 1", "Ines", "handing over to Tom", ""},
+			{"bench 1", "Tom", "stage two same again", "ask"},
+			{"bench 1", "Ines", "stage two same again", "ask"},
+		}},
 		{"an ask waits for the one who was asked", []turn{
 			{"bench 1", "Ines", "stage two, thirty five", "collar_nut_torque map[stage:2] 35 1 unclear; ask"},
 			{"bench 2", "Tom", "foot pounds", ""},

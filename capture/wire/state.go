@@ -43,7 +43,17 @@ type State struct {
 	Next     *Next           `json:"next"`     // null when nothing is left
 	Findings []rules.Finding `json:"findings"` // that are open
 	Cautions []Caution       `json:"cautions"`
-	Newer    *Newer          `json:"newer,omitempty"` // a revision of the spec that came after the job was opened; absent where there is none
+	Over     *HandedOver     `json:"handed_over,omitempty"` // absent where the job was not handed over, or no longer is
+	Newer    *Newer          `json:"newer,omitempty"`       // a revision of the spec that came after the job was opened; absent where there is none
+}
+
+// HandedOver says who handed the job over and when, and how it stood then.
+type HandedOver struct {
+	Seq      int64           `json:"seq"` // of the note
+	At       time.Time       `json:"at"`
+	Person   string          `json:"person"`   // [journal.NotStated] where nobody's name stands with it
+	Left     int             `json:"left"`     // things to do
+	Findings []rules.Finding `json:"findings"` // that were open, with those of what was left; never null
 }
 
 // Newer is a revision of a job's spec that came after the job was opened, which goes by

@@ -26,7 +26,8 @@ type client struct {
 	ask    request
 	conn   *websocket.Conn
 	seat   *floor.Seat
-	since  int64 // the seq of the last entry before it joined
+	leave  func() // gives the seat back, once
+	since  int64  // the seq of the last entry before it joined
 
 	out      chan message  // what waits to be written
 	slow     chan struct{} // closed when out was full
@@ -51,6 +52,7 @@ func (c *client) tell(entry []byte) {
 // serve works until the bench leaves, is too slow, or ctx ends, and says which.
 func (c *client) serve(ctx context.Context) error {
 	defer c.conn.Close()
+	defer c.leave() // before the bench can see the end: who comes back at once finds the seat free
 	c.conn.SetReadLimit(wire.MaxFrame)
 	c.conn.SetPongHandler(func(string) error { return c.extend() })
 	g, ctx := errgroup.WithContext(ctx)

@@ -127,12 +127,13 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		h.refuse(w, ask, err)
 		return
 	}
-	defer seat.Leave()
+	leave := sync.OnceFunc(seat.Leave)
+	defer leave()
 	conn, err := h.upgrader.Upgrade(w, r, nil)
 	if err != nil {
 		return // the upgrader has answered
 	}
-	c.conn, c.seat, c.since = conn, seat, since
+	c.conn, c.seat, c.leave, c.since = conn, seat, leave, since
 	c.log.Info().Msg("bench came")
 	err = c.serve(r.Context())
 	c.log.Info().AnErr("why", err).Msg("bench left")

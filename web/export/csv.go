@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"readback/capture/journal"
+	"readback/rules"
 )
 
 var columns = []string{
@@ -16,7 +17,8 @@ var columns = []string{
 }
 
 // table writes the record as RFC 4180 has it: one row for each reading and mark, one for
-// a note that has neither, each with the note that it came from.
+// a note that has neither, each with the note that it came from; a last one of kind
+// "handed over" where the job was.
 func table(r Record) ([]byte, error) {
 	rows := [][]string{columns}
 	for _, e := range r.Entries {
@@ -25,6 +27,12 @@ func table(r Record) ([]byte, error) {
 			return nil, err
 		}
 		rows = append(rows, of...)
+	}
+	if o := r.State.Over; o != nil {
+		rows = append(rows, []string{
+			r.State.ID, strconv.FormatInt(o.Seq, 10), o.At.Format(time.RFC3339Nano), o.Person, "", "", "handed over",
+			"", "", "", "", "", "", findingWords(o.Findings), overWords(o),
+		})
 	}
 	var b bytes.Buffer
 	for _, row := range rows {
@@ -53,10 +61,7 @@ func rowsOf(e journal.Entry) ([][]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	var findings []string
-	for _, f := range a.Findings {
-		findings = append(findings, f.Rule+": "+f.Text)
-	}
+	findings := findingWords(a.Findings)
 	kind, text := string(a.Kind), e.Text
 	if e.Kind != journal.Note {
 		kind, text = string(e.Kind), e.Spec
@@ -64,7 +69,7 @@ func rowsOf(e journal.Entry) ([][]string, error) {
 	row := func(callout, place, value, unit, verdict, mark string) []string {
 		return []string{
 			e.Job, strconv.FormatInt(e.Seq, 10), e.At.Time().Format(time.RFC3339Nano), e.Person, e.Bench, text, kind,
-			callout, place, value, unit, verdict, mark, strings.Join(findings, "; "), a.Say,
+			callout, place, value, unit, verdict, mark, findings, a.Say,
 		}
 	}
 	var rows [][]string
@@ -78,6 +83,14 @@ func rowsOf(e journal.Entry) ([][]string, error) {
 		rows = append(rows, row("", "", "", "", "", ""))
 	}
 	return rows, nil
+}
+
+func findingWords(fs []rules.Finding) string {
+	var out []string
+	for _, f := range fs {
+		out = append(out, f.Rule+": "+f.Text)
+	}
+	return strings.Join(out, "; ")
 }
 
 var plainNumber = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?$`)

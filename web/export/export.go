@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"readback/capture/journal"
 	"readback/capture/wire"
@@ -75,18 +76,41 @@ func Write(r Record, as Form) ([]byte, error) {
 	return nil, fmt.Errorf("export as %q: it may be %s", as, Words())
 }
 
-// bundle writes {"entries":[...]}.
+// bundle writes {"entries":[...]}, and behind them who handed the job over.
 func bundle(r Record) ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	if err := e.Encode(struct {
-		Entries []journal.Entry `json:"entries"`
-	}{r.Entries}); err != nil {
+		Entries []journal.Entry  `json:"entries"`
+		Over    *wire.HandedOver `json:"handed_over,omitempty"`
+	}{r.Entries, r.State.Over}); err != nil {
 		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
 	}
 	return b.Bytes(), nil
 }
+
+// overWords says who handed the job over, when, and how it stood then.
+func overWords(o *wire.HandedOver) string {
+	text := fmt.Sprintf("Handed over by %s at %s", o.Person, clock(o.At))
+	if o.Person == journal.NotStated {
+		text = fmt.Sprintf("Handed over at %s, and nobody's name stands with it", clock(o.At))
+	}
+	left, open := "nothing was left to do", "no finding was open"
+	if o.Left > 0 {
+		left = fmt.Sprintf("%d left to do", o.Left)
+	}
+	if n := len(o.Findings); n > 0 {
+		open = fmt.Sprintf("%d findings open", n)
+		if n == 1 {
+			open = "1 finding open"
+		}
+	}
+	return text + ": " + left + ", " + open
+}
+
+// clock writes an instant for people, in UTC.
+func clock(t time.Time) string { return t.UTC().Format("2006-01-02 15:04:05") }
 
 // answer is what is read of an entry's stored answer.
 type answer struct {

@@ -23,8 +23,7 @@ var layout string
 var style string
 
 var transcript = template.Must(template.New("transcript").Funcs(template.FuncMap{
-	"time":  func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04:05") },
-	"place": place,
+	"time": clock, "place": place, "over": overWords,
 }).Parse(layout))
 
 // Policy is the content security policy of the page: its own style and nothing else.

@@ -7,7 +7,7 @@ const patience = 8_000; // ms in which the server must show that it is there
 const pulse = 12_000; // ms between looks whether it still is
 
 // Line calls on.up(), on.down(nextTryAt) and on.message(object); job and after() say what
-// to ask for.
+// to ask for. Each connection is of one person.
 export class Line {
   #socket = null;
   #tries = 0;
@@ -15,9 +15,10 @@ export class Line {
   #watch = 0;
   up = false;
   failed = false; // since it was last up
+  changing = false; // it is being closed, to come back as another person's
 
-  constructor(job, after, on) {
-    Object.assign(this, { job, after, on });
+  constructor(job, person, after, on) {
+    Object.assign(this, { job, person, after, on });
     addEventListener("online", () => this.now());
     addEventListener("offline", () => this.drop());
     document.addEventListener("visibilitychange", () => document.hidden || this.now());
@@ -29,13 +30,30 @@ export class Line {
     if (this.#socket) return;
     clearTimeout(this.#again);
     const scheme = location.protocol === "https:" ? "wss:" : "ws:";
-    const query = new URLSearchParams({ job: this.job, after: this.after() });
+    const query = new URLSearchParams({ job: this.job, after: this.after(), ...(this.person && { person: this.person }) });
     const socket = new WebSocket(`${scheme}//${location.host}/ws?${query}`, "readback.v1");
     this.#socket = socket;
     this.#expect(socket);
-    socket.onopen = () => this.#opened(socket);
+    const person = this.person;
+    socket.onopen = () => (person === this.person ? this.#opened(socket) : this.#change());
     socket.onmessage = (event) => this.#heard(socket, event);
     socket.onclose = () => this.#closed(socket);
+  }
+
+  // become makes the connection another person's: what is sent from now on is said by them.
+  become(person) {
+    if (person === this.person) return;
+    this.person = person;
+    if (this.up) this.#change();
+  }
+
+  // #change waits for the end of the old connection, so that the server has one bench and
+  // not two.
+  #change() {
+    this.up = false;
+    this.changing = true;
+    this.#socket.close();
+    this.#expect(this.#socket);
   }
 
   // send returns false if the line is down. An answer is awaited: if nothing comes, the
@@ -91,6 +109,10 @@ export class Line {
     clearTimeout(this.#watch);
     this.#socket = null;
     this.up = false;
+    if (this.changing) {
+      this.changing = false;
+      return this.now();
+    }
     this.failed = true;
     const wait = Math.min(longest, first * 2 ** this.#tries++) * (0.75 + Math.random() / 2);
     this.#again = setTimeout(() => this.now(), wait);

@@ -2,8 +2,9 @@
 // neither a reload nor an empty battery loses one. A note leaves it when its answer is
 // here, or when the technician drops a refused one.
 //
-// A note is {id, job, text, at, late, refused}: late if it was typed with the line down,
-// refused the server's reason if it kept nothing of it.
+// A note is {id, job, person, text, at, late, refused}: person who typed it, "" where nobody
+// gave a name; late if it was typed with the line down, refused the server's reason if it
+// kept nothing of it.
 
 const name = "readback";
 const memory = new Map(); // where the browser has no IndexedDB

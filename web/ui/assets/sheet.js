@@ -1,13 +1,15 @@
 // The bench sheet: what is typed goes to the outbox first, from there in order over the
-// line, and what comes back is shown. Start reading at say().
+// line, and what comes back is shown. A note goes over a connection of whoever typed it.
+// Start reading at say().
 
 import "./frame.js";
-import { byId, count, make, pairs } from "./dom.js";
+import { byId, clock, count, make, pairs } from "./dom.js";
 import { ask } from "./fetch.js";
 import { keepFocus } from "./focus.js";
 import { Line } from "./line.js";
 import { Notes } from "./notes.js";
 import * as outbox from "./outbox.js";
+import { Handover, keepPerson, onPerson, person } from "./person.js";
 import { drawCallouts } from "./callouts.js";
 import { drawStack } from "./stack.js";
 import { drawFigures, drawNext, drawSlab, Late } from "./slab.js";
@@ -21,7 +23,7 @@ if (!job) location.replace("/");
 const field = byId("field");
 const notes = new Notes(byId("notes"), { again, drop });
 const late = new Late(byId("late"), showLast);
-const line = new Line(job, () => notes.last, { up, down, message });
+const line = new Line(job, person(), () => notes.last, { up, down, message });
 
 let waiting = []; // notes to be sent, in order
 let flying = null; // the id of the one that was sent and is not answered
@@ -33,12 +35,19 @@ const dropped = new Set(); // ids of refused notes that the technician let go
 
 // say keeps a note and sends it as soon as it may go.
 async function say(text) {
-  const note = { id: ulid(), job, text, at: new Date().toISOString(), late: line.failed };
+  const wrong = await enter(text);
+  if (!wrong) return;
+  if (!field.value) field.value = text;
+  hint(`${wrong} It was not sent; enter it again.`);
+}
+
+// enter keeps a note of whoever is at the bench. It resolves to what went wrong, or "".
+async function enter(text) {
+  const note = { id: ulid(), job, person: person(), text, at: new Date().toISOString(), late: line.failed };
   try {
     await outbox.put(note);
   } catch (fault) {
-    if (!field.value) field.value = text;
-    return hint(`This browser could not keep the note (${fault?.message ?? "its storage failed"}). It was not sent; enter it again.`);
+    return `This browser could not keep the note (${fault?.message ?? "its storage failed"}).`;
   }
   spoke = true;
   hint();
@@ -47,6 +56,20 @@ async function say(text) {
   drawSoon();
   pump();
   line.now();
+  return "";
+}
+
+// over gives the bench to another person: who leaves says so, who comes is told where the
+// job stands. Both are notes, behind those that wait.
+async function over(name) {
+  const leaving = person();
+  const wrong = leaving && (await enter(`handing over to ${name}`));
+  if (wrong) return `${wrong} Nothing was handed over; try again.`;
+  keepPerson(name);
+  if (leaving) await say("where are we");
+  pump();
+  drawSoon();
+  return "";
 }
 
 // queue puts a kept note in line, once, whoever saw it first in the outbox: what was
@@ -59,16 +82,19 @@ function queue(note) {
   notes.add({ ...note, waiting: true });
 }
 
-// pump sends one note at a time, so that the order holds whatever happens to the line.
+// pump sends one note at a time, so that the order holds whatever happens to the line. The
+// line is that of the note's person; with no note waiting, of who is at the bench.
 function pump() {
-  if (flying || gone || waiting.length === 0) return;
+  if (flying || gone) return;
+  line.become(waiting.length ? (waiting[0].person ?? "") : person());
+  if (waiting.length === 0) return;
   const { id, text, at } = waiting[0];
   if (line.send({ type: "note", id, text, at })) flying = id;
 }
 
 async function up() {
-  await fillFromOutbox();
   flying = null;
+  await fillFromOutbox();
   drawSoon();
   refresh();
   pump();
@@ -226,10 +252,12 @@ let drawn = null; // what stands large now
 function draw() {
   notes.draw();
   showLine();
+  showPerson();
   if (large && large !== drawn) drawSlab((drawn = large));
   drawFigures(large, state);
   if (!state) return;
   drawHead();
+  drawOver();
   drawStack(state);
   drawCallouts(state);
   drawNext(state, large, line.up);
@@ -254,6 +282,17 @@ async function remember() {
   saving = false;
 }
 
+// drawOver says who handed the job over and how it stood then.
+function drawOver() {
+  const over = state.handed_over;
+  byId("over").hidden = !over;
+  if (!over) return;
+  const who = over.person === "not stated" ? "nobody’s name stands with it" : `by ${over.person}`;
+  const left = over.left ? `${over.left} left to do` : "nothing left to do";
+  const open = over.findings.length ? `${count(over.findings.length, "finding")} open` : "no finding open";
+  byId("over").replaceChildren(make("b", {}, "Handed over"), ` ${clock(over.at)}, ${who}: ${left}, ${open}.`);
+}
+
 function drawHead() {
   byId("unit").textContent = state.title || state.spec;
   const all = [["build spec", `${state.spec}, rev. ${state.revision}`], ...pairs(state.options)];
@@ -263,10 +302,25 @@ function drawHead() {
 // showLine says whether the line is up and how many notes wait, in words and by shape.
 function showLine() {
   const box = byId("line");
-  box.dataset.line = line.up ? "up" : "down";
+  box.dataset.line = line.up ? "up" : line.changing ? "wait" : "down";
   box.dataset.waiting = waiting.length;
-  byId("line-word").textContent = gone ? "No such job" : line.up ? "Connected" : "Not connected";
+  byId("line-word").textContent = gone ? "No such job" : line.up ? "Connected" : line.changing ? "Handing over" : "Not connected";
   byId("line-wait").textContent = waiting.length ? `${count(waiting.length, "note")} kept, not checked yet` : gone ? "open it before you say a note" : line.up ? "no note waits" : "type on, notes are kept here";
+}
+
+// showPerson says who is at the bench, and whose notes go first.
+function showPerson() {
+  const now = person();
+  byId("who-name").textContent = now || "not stated";
+  byId("who-change").textContent = now ? "Hand over" : "Give a name";
+  byId("field-label").textContent = now ? `Note of ${now}` : "Your note";
+  field.placeholder = now ? `Note of ${now}` : "";
+  const others = waiting.filter((n) => (n.person ?? "") !== now);
+  const names = [...new Set(others.map((n) => n.person || "nobody named"))].join(", ");
+  const wait = byId("who-wait");
+  const text = others.length ? `${count(others.length, "note")} of ${names} still to be sent, under that name. Then the bench is handed over${line.up || line.changing ? "" : ", when the line is back"}.` : "";
+  wait.hidden = !text;
+  if (wait.textContent !== text) wait.textContent = text;
 }
 
 function hint(text = "") {
@@ -301,6 +355,14 @@ async function start() {
   byId("print").href = `/api/jobs/${encodeURIComponent(job)}/export?as=html`;
   keepFocus(field);
   takeEarly();
+  new Handover(over, () => {
+    byId("slab").parentElement.scrollTop = 0; // the way to the form's button may have led down
+    field.focus();
+  });
+  onPerson(() => {
+    pump();
+    drawSoon();
+  });
   line.now();
   refresh();
   const old = await outbox.recall(job).catch(() => undefined);

@@ -5,6 +5,8 @@ import { figuresOf } from "./figures.js";
 import { plate, sign, words } from "./signs.js";
 import { ofFinding, wordOf, isStop } from "./verdict.js";
 
+const long = 150; // characters of a sentence that is set smaller
+
 // drawSlab shows a note with its word, its sign and its sentence.
 export function drawSlab(note) {
   const word = wordOf(note);
@@ -15,7 +17,9 @@ export function drawSlab(note) {
   const large = byId("slab-word");
   large.setAttribute("aria-label", words[word].text);
   large.replaceChildren(sign(word), plate(word));
-  byId("slab-say").textContent = sentence(note, word);
+  const text = sentence(note, word);
+  slab.toggleAttribute("data-long", text.length > long);
+  byId("slab-say").textContent = text;
 }
 
 // drawFigures writes the note's readings in figures, for the eye; the sentence below them

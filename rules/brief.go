@@ -1,0 +1,51 @@
+package rules
+
+import (
+	"slices"
+	"strings"
+
+	"readback/parse"
+	"readback/rules/say"
+)
+
+// sayBrief tells who takes a job up again how it stands: what was recorded last, what
+// comes next, how much is left and what is open.
+func (j *Job) sayBrief() string {
+	out := []string{j.sayLatest()}
+	if t, ok := j.Next(); ok {
+		out = append(out, "Next: "+j.wantedNext(t)+".")
+	}
+	return strings.Join(append(out, j.sayState(nil)...), " ")
+}
+
+// sayLatest says what was recorded last of what stands, with its verdict.
+func (j *Job) sayLatest() string {
+	for _, t := range slices.Backward(j.made) {
+		if k := j.readings[t]; k != nil {
+			return "Last: " + j.sayReading([]Reading{j.shown(j.byID[t.Callout], k)})
+		}
+		if is := j.mark(t); is != "" {
+			return "Last: " + j.sayMark(Mark{t.Callout, t.At, is})
+		}
+	}
+	return "Nothing is recorded yet."
+}
+
+// wantedNext names a target and what it should be, in words.
+func (j *Job) wantedNext(t parse.Target) string {
+	text, l := j.where(t), j.byID[t.Callout]
+	switch b := l.limitsAt(t.At); {
+	case !b.none():
+		text += ", " + j.wanted(l, t.At)
+		if l.Corrected != nil {
+			text += " at " + say.Quantity(l.Corrected.To, "Cel")
+		}
+	case l.Kind == parse.Part:
+		for _, r := range j.spec.Rules {
+			if s, ok := r.(*StackOrder); ok && s.Part == l.ID {
+				text += ", " + s.kindAt(l, t.At, j.options)
+			}
+		}
+	}
+	return text
+}
