@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"readback/parse/number"
+	"readback/parse/token"
 )
 
 // question reads a note that asks for something, or returns nil.
@@ -18,17 +19,34 @@ func (s *scan) question() *Query {
 		return &Query{About: AboutReading, Targets: []Target{{Callout: callout}}}
 	}
 	q := &Query{About: s.about()}
-	if axis, ok := s.howMany(); ok {
-		return &Query{About: AboutCount, Axis: axis}
-	}
-	if q.About == AboutCallout || q.About == AboutReading {
-		q.Targets = s.askedAbout()
-		if len(q.Targets) == 0 {
-			q.About = AboutOther
-			if s.hasCue(cueLastSaid, cueLast) {
-				q.About = AboutLast
-			}
+	switch q.About {
+	case AboutCallout, AboutReading:
+		if q.Targets = s.askedAbout(q.About); len(q.Targets) > 0 {
+			return q
 		}
+		q.About = AboutOther
+		if s.hasCue(cueLastSaid, cueLast) {
+			q.About = AboutLast
+		}
+	case AboutCount:
+		q.Axis, q.Words = s.bareAxis(), s.wordsBehind("many")
+	case AboutNeed:
+		q.Words = s.wordsBehind("which", "what")
+	case AboutLeft:
+		q.Words = s.wordsBehind("before")
+		if s.has(isName) && len(q.Words) == 0 {
+			q.Targets = s.askedAbout(AboutLeft)
+		}
+	case AboutNext:
+		if q.Axis = s.bareAxis(); q.Axis == "" {
+			q.Axis = s.axisNamed()
+		}
+	case AboutOrder, AboutTool:
+		q.Axis = s.bareAxis()
+		if s.has(isName) || q.Axis == "" && s.hasPlaceItem() {
+			q.Targets = s.askedAbout(q.About)
+		}
+	case AboutOpen, AboutLast, AboutWhy, AboutBrief, AboutOther:
 	}
 	return q
 }
@@ -88,17 +106,64 @@ func (s *scan) suggests(k int) bool {
 	return w == "how" || w == "what" || w == "say" || w == "which"
 }
 
-// howMany returns the axis of "how many stages".
-func (s *scan) howMany() (axis string, ok bool) {
-	if !s.saysAny("many") || s.has(isName) {
-		return "", false
-	}
+// bareAxis returns the axis that is named without a place: "how many stages", "which rod".
+func (s *scan) bareAxis() string {
 	for k := range s.items {
 		if it := &s.items[k]; it.kind == isIndex && it.bare && it.axis >= 0 {
-			return s.v.axes[it.axis].ID, true
+			return s.v.axes[it.axis].ID
 		}
 	}
-	return "", false
+	return ""
+}
+
+// axisNamed returns the first axis of the callout that is named, "" for none.
+func (s *scan) axisNamed() string {
+	for k := range s.items {
+		if s.items[k].kind == isName {
+			if n := s.nameOf(&s.items[k]); len(n.Axes) > 0 {
+				return n.Axes[0]
+			}
+		}
+	}
+	return ""
+}
+
+// endsInNext reports whether the note asks which place or callout is next: "which tie rod is next".
+func (s *scan) endsInNext() bool {
+	n := len(s.toks)
+	for n > 0 && s.toks[n-1].Kind == token.Sign {
+		n--
+	}
+	return n > 2 && s.toks[n-1].Text == "next" && s.toks[n-2].Text == "is" && !s.hasPlaceItem()
+}
+
+// wordsBehind returns the words behind one of the given, up to a verb: of "which bolts do I need" bolts.
+func (s *scan) wordsBehind(after ...string) (words []string) {
+	i := slices.IndexFunc(s.toks, func(t token.Token) bool { return slices.Contains(after, t.Text) })
+	if i < 0 {
+		return nil
+	}
+	for _, t := range s.toks[i+1:] {
+		switch t.Text {
+		case "do", "does", "are", "is", "have", "has", "need", "needed", "for", "in", "will", "should", "goes", "go", "i", "we", "to", "can", "?", ",", ".":
+			return words
+		case "the", "a", "of", "my", "more":
+		default:
+			words = append(words, t.Text)
+		}
+	}
+	return words
+}
+
+// tooling reports whether the note asks for an instrument: "which wrench for the collar nuts". Where
+// somebody left one is no such question.
+func (s *scan) tooling() bool {
+	if s.saysAny("where", "where's", "who", "who's", "whose") {
+		return false
+	}
+	return s.saysAny("instrument", "instruments", "tool", "tools") || slices.ContainsFunc(s.items, func(it item) bool {
+		return it.kind == isSlot && s.v.slots[it.id].tool && len(it.places) == 0
+	})
 }
 
 func (s *scan) about() About {
@@ -114,6 +179,16 @@ func (s *scan) about() About {
 	switch {
 	case has("why"):
 		return AboutWhy
+	case has("many") && !has("left", "remaining", "open", "findings", "outstanding", "wrong") && (s.bareAxis() != "" || len(s.wordsBehind("many")) > 0):
+		return AboutCount
+	case has("order", "sequence", "pattern") && !has("number", "numbers"):
+		return AboutOrder
+	case s.tooling():
+		return AboutTool
+	case s.endsInNext():
+		return AboutNext
+	case has("left", "remaining") && has("before") || has("many") && has("left", "remaining") && s.has(isName):
+		return AboutLeft
 	case has("need", "needed") && !s.hasPlaceItem() && !s.has(isName):
 		return AboutNeed
 	case s.hasPlaceItem() || s.has(isName):
@@ -133,8 +208,9 @@ func (s *scan) about() About {
 	return AboutOther
 }
 
-// askedAbout returns the callouts and places that a question names.
-func (s *scan) askedAbout() (targets []Target) {
+// askedAbout returns the callouts and places that a question names. What was read at a place is all
+// that may be recorded there.
+func (s *scan) askedAbout(about About) (targets []Target) {
 	var places []int
 	for k := range s.items {
 		if s.items[k].kind == isIndex && !s.items[k].bare {
@@ -158,6 +234,14 @@ func (s *scan) askedAbout() (targets []Target) {
 	if len(targets) > 0 {
 		return targets
 	}
+	if about == AboutReading && len(places) > 0 {
+		for i := range s.v.names {
+			if n := &s.v.names[i]; n.Kind != Event && !n.Derived && s.onAxes(n, places) {
+				add(n)
+			}
+		}
+		return targets
+	}
 	if n, others := s.home(&bound{places: places}, nil); n != nil {
 		add(n)
 		for _, o := range others {
@@ -167,4 +251,12 @@ func (s *scan) askedAbout() (targets []Target) {
 		}
 	}
 	return targets
+}
+
+// onAxes reports whether a name has the axes of all the places.
+func (s *scan) onAxes(n *Name, places []int) bool {
+	return !slices.ContainsFunc(places, func(k int) bool {
+		a := s.items[k].axis
+		return a < 0 || !slices.Contains(n.Axes, s.v.axes[a].ID)
+	})
 }

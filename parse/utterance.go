@@ -141,6 +141,7 @@ type Condition struct {
 type Query struct {
 	About   About    `json:"about"`
 	Axis    string   `json:"axis,omitempty"`
+	Words   []string `json:"words,omitempty"`   // what is asked about, where it is no name: "collar washers"
 	Targets []Target `json:"targets,omitempty"` // the callouts asked about; At may be partial
 }
 
@@ -152,11 +153,13 @@ const (
 	AboutCallout About = "callout" // what is called for: limits, part, how many
 	AboutLast    About = "last"    // what was said last
 	AboutReading About = "reading" // what was read there
-	AboutLeft    About = "left"    // what is left to do
+	AboutLeft    About = "left"    // what is left to do; of the callouts, or before Query.Words, where there are any
 	AboutOpen    About = "open"    // which findings are open
-	AboutNext    About = "next"    // what comes next
-	AboutCount   About = "count"   // how many places an axis has: Query.Axis
-	AboutNeed    About = "need"    // the parts and tools that the job needs
+	AboutNext    About = "next"    // what comes next; on Query.Axis where there is one
+	AboutCount   About = "count"   // how many there are: of Query.Words, or places of Query.Axis
+	AboutNeed    About = "need"    // the parts that the job needs; of Query.Words alone where there are any
+	AboutOrder   About = "order"   // in which order the places of Query.Axis or of the callouts are taken
+	AboutTool    About = "tool"    // what the callouts, or what comes next, may be measured with
 	AboutWhy     About = "why"     // what the last finding rests on
 	AboutBrief   About = "brief"   // how the job stands: for who takes it up again
 	AboutOther   About = "other"   // a question that has no answer here

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"readback/parse"
-	"readback/rules/say"
 )
 
 // sayBrief tells who takes a job up again how it stands: what was recorded last, what
@@ -37,15 +36,8 @@ func (j *Job) wantedNext(t parse.Target) string {
 	switch b := l.limitsAt(t.At); {
 	case !b.none():
 		text += ", " + j.wanted(l, t.At)
-		if l.Corrected != nil {
-			text += " at " + say.Quantity(l.Corrected.To, "Cel")
-		}
-	case l.Kind == parse.Part:
-		for _, r := range j.spec.Rules {
-			if s, ok := r.(*StackOrder); ok && s.Part == l.ID {
-				text += ", " + s.kindAt(l, t.At, j.options)
-			}
-		}
+	case j.partKind(l, t.At) != "":
+		text += ", " + j.partKind(l, t.At)
 	}
 	return text
 }

@@ -23,7 +23,16 @@ func (h *HoldPoint) Check(j *Job) []Finding {
 	if !j.has(t) {
 		return nil
 	}
-	var missing []string
+	missing := h.missing(j)
+	if len(missing) == 0 {
+		return nil
+	}
+	f := finding(RuleHoldPoint, t, Stop, fmt.Sprintf("Stop: %s with checks open: %s", j.name(h.Past), say.List(missing, "and")))
+	return []Finding{f}
+}
+
+// missing lists what has to stand before the point and does not.
+func (h *HoldPoint) missing(j *Job) (missing []string) {
 	for _, n := range h.Needs {
 		l := j.byID[n]
 		if l == nil {
@@ -33,9 +42,5 @@ func (h *HoldPoint) Check(j *Job) []Finding {
 			missing = append(missing, j.several(owed))
 		}
 	}
-	if len(missing) == 0 {
-		return nil
-	}
-	f := finding(RuleHoldPoint, t, Stop, fmt.Sprintf("Stop: %s with checks open: %s", j.name(h.Past), say.List(missing, "and")))
-	return []Finding{f}
+	return missing
 }

@@ -185,6 +185,44 @@ func TestQuestionsAboutTheJob(t *testing.T) {
 }
 
 // What the job needs and what belongs at a place is answered from the rules.
+func TestQuestionsAboutOrderAndTools(t *testing.T) {
+	b := open(t, demo(t), "cut_impellers=1")
+	if a := b.say("which wrench for the collar nuts"); a.Say != "There is no register of instruments here." {
+		t.Errorf("without a register: %q", a.Say)
+	}
+	b.job.Equip(register(t))
+	b.job.Today("2026-11-25")
+	for _, n := range []string{"build spacer 64 mm", "full impeller stage one", "stage one seated", "collar nut stage one 48 Nm", "rod one pass one 8 Nm"} {
+		b.say(n)
+	}
+	for note, want := range map[string]string{
+		"read back stage one":               "Stage one impeller, full. Stage one seated. Collar nut one, forty-eight newton metres. In.",
+		"read back stage two":               "Not yet: impeller, seated and collar nut.",
+		"what's left before the cover":      "Before cover on: impeller (4 of them), seated (4 of them), collar nut (4 of them) and valve fitted.",
+		"how many collar nuts are left":     "Collar nut (4 of them): left to do.",
+		"how many collar nuts do I need":    "This job needs five collar nuts.",
+		"how many washers":                  "This job needs five collar washers.",
+		"how many impellers":                "This job needs four full impellers and one cut impeller.",
+		"how many rods":                     "This job has four rods.",
+		"which bolts do I need":             "This job needs four coupling bolts.",
+		"what's the order of the rods":      "Tie rods: one, three, two, four; each pass whole before the next.",
+		"which rod is next":                 "Next: tie rod three, pass one.",
+		"which tie rod is next":             "Next: tie rod three, pass one.",
+		"which wrench for the collar nuts":  "Collar nut: wrench 7.",
+		"what gauge do I use":               "Collar nut: wrench 7.",
+		"which wrench for the runout":       "Shaft runout: depth gauge 1, dial indicator 3, feeler gauge 1 or micrometer 2.",
+		"where is the torque wrench":        "I cannot answer that. Ask what is called for, what is left, what is open, what was read, or where we are.",
+		"how tight are the coupling bolts":  "Coupling bolt, pass one: fifteen newton metres, give or take eight per cent. Coupling bolt, pass two: thirty newton metres, give or take eight per cent.",
+		"what's the insulation limit":       "Insulation: at least one hundred megohms at forty degrees Celsius.",
+		"what's the torque for pass three":  "Tie rod, pass three: twenty newton metres, give or take ten per cent.",
+		"what's the torque, the third pass": "Tie rod, pass three: twenty newton metres, give or take ten per cent.",
+	} {
+		if a := b.say(note); a.Say != want {
+			t.Errorf("%q is answered %q, want %q", note, a.Say, want)
+		}
+	}
+}
+
 func TestQuestionsAboutParts(t *testing.T) {
 	for options, want := range map[string]string{"": "End cap: flat.", "size=8": "End cap: domed."} {
 		if a := open(t, loadSmall(t), options).say("which end cap"); a.Say != want {

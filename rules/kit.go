@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"math/big"
 	"strconv"
+	"strings"
 
+	"readback/parse"
 	"readback/rules/say"
 )
 
@@ -53,32 +55,52 @@ func (j *Job) count(it *Item) int {
 	return int(n.Num().Int64())
 }
 
-// sayKit speaks what the job needs.
-func (j *Job) sayKit() string {
-	var parts []string
-	for _, l := range j.Kit() {
-		parts = append(parts, say.Int(int64(l.Many))+" "+l.Say)
+// sayNeed speaks what the job needs, of what the words name where they name something.
+func (j *Job) sayNeed(words []string) string {
+	if lines := j.kitOf(words); len(lines) > 0 {
+		return sayKit(lines)
 	}
-	if len(parts) == 0 {
-		return "The spec has no list of what is needed."
+	if all := j.Kit(); len(all) > 0 {
+		return sayKit(all)
+	}
+	return "The spec has no list of what is needed."
+}
+
+// kitOf returns the lines of the kit that all of the words are in.
+func (j *Job) kitOf(words []string) (lines []KitLine) {
+	for _, l := range j.Kit() {
+		if len(words) > 0 && saysAll(strings.Fields(l.Say), words) {
+			lines = append(lines, l)
+		}
+	}
+	return lines
+}
+
+func sayKit(lines []KitLine) string {
+	var parts []string
+	for _, l := range lines {
+		parts = append(parts, say.Int(int64(l.Many))+" "+l.Say)
 	}
 	return "This job needs " + say.List(parts, "and") + "."
 }
 
-// sayCount speaks how many places an axis has.
-func (j *Job) sayCount(axis string) string {
+// sayCount speaks how many there are: places of an axis, or of what the kit lists.
+func (j *Job) sayCount(q *parse.Query) string {
 	for _, a := range j.spec.Axes {
-		if a.ID != axis {
+		if a.ID != q.Axis || len(q.Words) > 1 {
 			continue
 		}
 		n := len(j.axisValues(a))
-		words := axis + "s"
+		words := a.ID + "s"
 		if n == 1 {
-			words = axis
+			words = a.ID
 		}
 		return fmt.Sprintf("This job has %s %s.", say.Int(int64(n)), words)
 	}
-	return "This job calls for nothing of that name."
+	if lines := j.kitOf(q.Words); len(lines) > 0 {
+		return sayKit(lines)
+	}
+	return noAnswer
 }
 
 // sayWhy speaks what the last finding says and where the manual says it.

@@ -2,8 +2,10 @@ package rules
 
 import (
 	"slices"
+	"strings"
 
 	"readback/parse"
+	"readback/rules/say"
 )
 
 // Left lists what is owed and not done, in the order of the work.
@@ -107,12 +109,16 @@ func (j *Job) stepPlaces(s Step) []string {
 // diagonal order.
 func (j *Job) placesInOrder(l *live) []parse.Place {
 	o := j.passOrder(l.ID)
-	if o == nil || o.Order == nil {
+	if o == nil {
+		return l.places
+	}
+	order := o.given(l)
+	if order == nil {
 		return l.places
 	}
 	out := make([]parse.Place, 0, len(l.places))
 	for _, round := range o.roundsOf(l) {
-		for _, pos := range o.Order {
+		for _, pos := range order {
 			for _, p := range l.places {
 				if p.On(o.Round) == round && p.On(o.Over) == pos {
 					out = append(out, p)
@@ -121,4 +127,33 @@ func (j *Job) placesInOrder(l *live) []parse.Place {
 		}
 	}
 	return out
+}
+
+// sayLeftOf says what is left: all, of some callouts, or before a hold point.
+func (j *Job) sayLeftOf(q *parse.Query) string {
+	if len(q.Targets) > 0 {
+		return j.sayEach(q.Targets, func(t parse.Target) string {
+			l := j.byID[t.Callout]
+			if l == nil {
+				return ""
+			}
+			owed := j.owedOf(l, t.At)
+			if len(owed) == 0 {
+				return say.Cap(j.name(t.Callout)) + ": nothing is left."
+			}
+			return say.Cap(j.several(owed)) + ": left to do."
+		})
+	}
+	for _, r := range j.spec.Rules {
+		h, ok := r.(*HoldPoint)
+		if !ok || len(q.Words) == 0 || !saysAll(strings.Fields(j.name(h.Past)), q.Words) {
+			continue
+		}
+		missing := h.missing(j)
+		if len(missing) == 0 {
+			return "Nothing is left before " + j.name(h.Past) + "."
+		}
+		return say.Cap("before " + j.name(h.Past) + ": " + say.List(missing, "and") + ".")
+	}
+	return j.sayLeft()
 }

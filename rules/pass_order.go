@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"readback/parse"
 	"readback/rules/say"
@@ -195,4 +196,33 @@ func orderAxes(l *live, p parse.Place) parse.Place {
 		}
 	}
 	return parse.At(out...)
+}
+
+// sayOrder says in which order the places of a staged tightening are taken.
+func (j *Job) sayOrder(q *parse.Query) string {
+	var out []string
+	for _, r := range j.spec.Rules {
+		o, ok := r.(*PassOrder)
+		l := (*live)(nil)
+		if ok {
+			l = j.byID[o.Callout]
+		}
+		if l == nil || q.Axis != "" && o.Over != q.Axis && o.Round != q.Axis ||
+			len(q.Targets) > 0 && !slices.ContainsFunc(q.Targets, func(t parse.Target) bool { return t.Callout == o.Callout }) {
+			continue
+		}
+		var words []string
+		for _, p := range o.given(l) {
+			words = append(words, j.index(parse.Index{Axis: o.Over, Value: p}))
+		}
+		text := fmt.Sprintf("%s: each %s whole before the next", j.many(o.Callout), o.Round)
+		if len(words) > 0 {
+			text = fmt.Sprintf("%s: %s; each %s whole before the next", j.many(o.Callout), strings.Join(words, ", "), o.Round)
+		}
+		out = append(out, say.Cap(text)+".")
+	}
+	if len(out) == 0 {
+		return "No order of places is called for there. " + j.sayNext("")
+	}
+	return strings.Join(out, " ")
 }

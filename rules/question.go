@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"readback/parse"
@@ -14,32 +15,38 @@ func (j *Job) reply(q *parse.Query) string {
 	case parse.AboutCallout:
 		return j.sayEach(q.Targets, j.calledFor)
 	case parse.AboutReading:
-		return j.sayEach(q.Targets, j.wasRead)
+		return j.sayRead(q.Targets)
 	case parse.AboutLast:
 		return j.sayLast()
 	case parse.AboutLeft:
-		return j.sayLeft()
+		return j.sayLeftOf(q)
 	case parse.AboutOpen:
 		return j.sayOpen()
 	case parse.AboutNext:
-		return j.sayNext()
+		return j.sayNext(q.Axis)
 	case parse.AboutCount:
-		return j.sayCount(q.Axis)
+		return j.sayCount(q)
 	case parse.AboutNeed:
-		return j.sayKit()
+		return j.sayNeed(q.Words)
+	case parse.AboutOrder:
+		return j.sayOrder(q)
+	case parse.AboutTool:
+		return j.sayTools(q.Targets)
 	case parse.AboutWhy:
 		return j.sayWhy()
 	case parse.AboutBrief:
 		return j.sayBrief()
 	case parse.AboutOther:
 	}
-	return "I cannot answer that. Ask what is called for, what is left, what is open, what was read, or where we are."
+	return noAnswer
 }
+
+const noAnswer = "I cannot answer that. Ask what is called for, what is left, what is open, what was read, or where we are."
 
 func (j *Job) sayEach(targets []parse.Target, one func(parse.Target) string) string {
 	var out []string
 	for _, t := range targets {
-		if s := one(t); s != "" && len(out) < 6 {
+		if s := one(t); s != "" && len(out) < 6 && !slices.Contains(out, s) {
 			out = append(out, s)
 		}
 	}
@@ -60,16 +67,11 @@ func (j *Job) calledFor(t parse.Target) string {
 		return j.partCalledFor(l, t)
 	}
 	var out []string
-	last := ""
 	for _, p := range l.places {
 		if !within(p, t.At) {
 			continue
 		}
 		words := j.wanted(l, p)
-		if words == last {
-			continue
-		}
-		last = words
 		at := parse.Target{Callout: t.Callout, At: p}
 		if len(l.axes) > 0 && t.At == "" {
 			at.At = parse.Place("")
@@ -78,7 +80,10 @@ func (j *Job) calledFor(t parse.Target) string {
 				at.At = parse.At(parse.Index{Axis: a, Value: p.On(a)})
 			}
 		}
-		out = append(out, say.Cap(fmt.Sprintf("%s: %s.", j.placeNamed(l, at.At, t.At), words)))
+		text := say.Cap(fmt.Sprintf("%s: %s.", j.placeNamed(l, at.At, t.At), words))
+		if !slices.Contains(out, text) {
+			out = append(out, text)
+		}
 	}
 	if len(out) == 0 {
 		return ""
@@ -89,7 +94,11 @@ func (j *Job) calledFor(t parse.Target) string {
 // wanted says what a reading should be, as the manual puts it: "forty-eight newton
 // metres, give or take four per cent".
 func (j *Job) wanted(l *live, p parse.Place) string {
-	parts := []string{j.limitWanted(l, p)}
+	text := j.limitWanted(l, p)
+	if l.Corrected != nil {
+		text += " at " + say.Quantity(l.Corrected.To, "Cel")
+	}
+	parts := []string{text}
 	for _, a := range l.TakenAt {
 		parts = append(parts, a.said()+" "+limitWordsIn(a.Limits.bounds(p, j.options), a.Unit))
 	}
@@ -97,9 +106,8 @@ func (j *Job) wanted(l *live, p parse.Place) string {
 }
 
 func (j *Job) limitWanted(l *live, p parse.Place) string {
-	b := l.limitsAt(p)
 	if l.Limits == nil || l.Limits.Nominal == nil || l.Limits.Within == nil {
-		return j.limitWords(l, b)
+		return j.limitWords(l, l.limitsAt(p))
 	}
 	code := l.Unit
 	if l.Limits.Percent {
@@ -134,6 +142,36 @@ func (j *Job) partCalledFor(l *live, t parse.Target) string {
 		return say.Cap(j.name(l.ID)) + ": any of them."
 	}
 	return say.Cap(j.name(l.ID)) + ": one at each place."
+}
+
+// sayRead says what stands at the targets; of several, what stands nowhere is named at the end.
+func (j *Job) sayRead(targets []parse.Target) string {
+	if len(targets) < 2 {
+		return j.sayEach(targets, j.wasRead)
+	}
+	var stand []parse.Target
+	var missing []string
+	for _, t := range targets {
+		l := j.byID[t.Callout]
+		switch {
+		case l == nil:
+		case l.Derived != nil || slices.ContainsFunc(l.places, func(p parse.Place) bool { return within(p, t.At) && j.has(parse.Target{Callout: t.Callout, At: p}) }):
+			stand = append(stand, t)
+		case l.Owed && !slices.Contains(missing, j.name(t.Callout)):
+			missing = append(missing, j.name(t.Callout))
+		}
+	}
+	var out []string
+	if len(stand) > 0 {
+		out = append(out, j.sayEach(stand, j.wasRead))
+	}
+	if len(missing) > 0 {
+		out = append(out, "Not yet: "+say.List(missing, "and")+".")
+	}
+	if len(out) == 0 {
+		return "Nothing is recorded there."
+	}
+	return strings.Join(out, " ")
 }
 
 // wasRead says what stands at a target.
@@ -210,10 +248,27 @@ func (j *Job) sayOpen() string {
 	return fmt.Sprintf("%s open. %s", say.Cap(say.Int(int64(len(open)))), strings.Join(out, " "))
 }
 
-func (j *Job) sayNext() string {
-	t, ok := j.Next()
-	if !ok {
-		return "Nothing is left to do."
+// sayNext says what comes next; on an axis, which of its places.
+func (j *Job) sayNext(axis string) string {
+	var next *parse.Target
+	j.walk(func(t parse.Target) bool {
+		if axis == "" || t.At.On(axis) != "" {
+			next = &t
+		}
+		return next == nil
+	})
+	switch {
+	case next != nil:
+		return "Next: " + j.where(*next) + "."
+	case axis != "":
+		return "No " + axis + " is left to do."
 	}
-	return "Next: " + j.where(t) + "."
+	return "Nothing is left to do."
+}
+
+// saysAll reports whether all of some words are among others, in singular or plural.
+func saysAll(among, words []string) bool {
+	return !slices.ContainsFunc(words, func(w string) bool {
+		return !slices.ContainsFunc(among, func(a string) bool { return sameNoun(a, w) || sameNoun(w, a) })
+	})
 }

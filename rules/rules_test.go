@@ -240,7 +240,7 @@ func TestQuestions(t *testing.T) {
 		{"what is the limit on shaft runout", "Shaft runout: at most zero point zero five millimetres."},
 		{"which impeller on stage three", "Impeller: stage three cut."},
 		{"what's next", "Next: build spacer."},
-		{"what did I say for stage one", "Collar nut: nothing was read there."},
+		{"what did I say for stage one", "Not yet: impeller, seated and collar nut."},
 		{"is the seat clean", "Seat clean: not yet."},
 		{"what's open", "No finding is open."},
 		{"read that back", "Nothing was read yet."},

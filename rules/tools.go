@@ -4,6 +4,7 @@ import (
 	"math/big"
 
 	"readback/parse"
+	"readback/rules/say"
 )
 
 // Fit lists the instruments of the shop's register that are fit to measure a callout at a
@@ -62,4 +63,36 @@ func (l *live) reached(i *Instrument) bool {
 		return false
 	}
 	return i.Step == nil || i.Step.Rat().Cmp(new(big.Rat).Sub(high, low)) < 0
+}
+
+// sayTools says what the targets, or what comes next, may be measured with.
+func (j *Job) sayTools(targets []parse.Target) string {
+	if j.shop == nil {
+		return "There is no register of instruments here."
+	}
+	if len(targets) == 0 {
+		j.walk(func(t parse.Target) bool {
+			if l := j.byID[t.Callout]; l != nil && l.Kind == parse.Reading {
+				targets = []parse.Target{t}
+			}
+			return len(targets) == 0
+		})
+	}
+	return j.sayEach(targets, func(t parse.Target) string {
+		l := j.byID[t.Callout]
+		if l == nil || l.Kind != parse.Reading || l.Derived != nil {
+			return ""
+		}
+		for _, p := range l.places {
+			if within(p, t.At) {
+				t.At = p
+				break
+			}
+		}
+		fit := j.Fit(t)
+		if len(fit) == 0 {
+			return say.Cap(j.name(t.Callout)) + ": no instrument of the register is fit."
+		}
+		return say.Cap(j.name(t.Callout)) + ": " + say.List(fit, "or") + "."
+	})
 }
