@@ -109,6 +109,18 @@ function place(c, p, inRound, covered, next) {
     make("span", { class: "mark" }, word === "todo" ? null : sign(word), make("b", {}, isNext && word === "todo" ? "next" : text(word, c, p))));
 }
 
+// drawNewer says what a newer revision of the spec calls for otherwise; the job goes by the
+// one that it was opened with.
+export function drawNewer({ newer, revision }) {
+  byId("newer").hidden = !newer;
+  if (!newer) return;
+  byId("newer-title").textContent = `Revision ${newer.revision} of the build spec is out`;
+  byId("newer-kept").textContent = newer.changes.length
+    ? `This job stays with revision ${revision}. Ask the lead about what ${newer.revision} calls for otherwise:`
+    : `This job stays with revision ${revision}. For this unit nothing differs.`;
+  byId("newer-list").replaceChildren(...newer.changes.map((change) => make("li", {}, change)));
+}
+
 // likely says how likely a reading near or past a limit is inside, where the instrument tells.
 function likely(reading) {
   if (!reading?.conformity || reading.verdict === "in") return "";

@@ -10,7 +10,7 @@ import { Line } from "./line.js";
 import { Notes } from "./notes.js";
 import * as outbox from "./outbox.js";
 import { Handover, keepPerson, onPerson, person } from "./person.js";
-import { drawCallouts } from "./callouts.js";
+import { drawCallouts, drawNewer } from "./callouts.js";
 import { drawStack } from "./stack.js";
 import { drawFigures, drawNext, drawSlab, Late } from "./slab.js";
 import { isStop } from "./verdict.js";
@@ -260,6 +260,7 @@ function draw() {
   drawOver();
   drawStack(state);
   drawCallouts(state);
+  drawNewer(state);
   drawNext(state, large, line.up);
   remember();
 }
