@@ -1,0 +1,97 @@
+// Package hear turns the sound of a note into words, with what is known of how sure they are.
+//
+// An [Engine] does the hearing: the offline recogniser in a worker process (package
+// offline), a transcription service of the shop's own (package service). What is made of the
+// words, taken, asked or refused, is for package judge. Nothing here knows what a note means.
+//
+// Sound is mono, 16 bit, at [Rate], everywhere below the page.
+package hear
+
+import (
+	"context"
+	"errors"
+)
+
+// Rate is how many samples a second of sound has.
+const Rate = 16000
+
+// Frame is how many samples are looked at at a time: 10 ms.
+const Frame = Rate / 100
+
+// Errors that an engine's own wrap.
+var (
+	ErrMissing = errors.New("hear: what the engine needs is not installed")
+	ErrBusy    = errors.New("hear: every recogniser is in use")
+	ErrLost    = errors.New("hear: the recogniser died in the middle of the note")
+	ErrGrammar = errors.New("hear: the words of the job cannot be heard")
+)
+
+// Word is a recognised word with its place in the sound, in samples from the start of the note.
+type Word struct {
+	Text     string
+	From, To int
+}
+
+// Heard is what an engine made of the sound of one note.
+type Heard struct {
+	Words []Word // best words, of the cleaned sound where the engine cleans
+	Plain []Word // of the sound as it came; nil where the engine decodes once
+	Gate  float64
+	// Gate says how much better the words fit than any sequence of sounds would: log
+	// likelihood of their path less that of a free phone loop, a frame. It is 0 or below; the
+	// higher the surer. NaN where the engine has none.
+	Level float64 // of the speech, dB below full scale
+	Noise float64 // of what is around it, dB below full scale
+}
+
+// Live is what can be shown while a note is spoken. Its words change and mean nothing yet.
+type Live struct {
+	Words []string
+	Voice float64 // how likely somebody speaks, 0 to 1
+	Level float64 // dB below full scale
+	State State
+}
+
+// State is where a note is in its sound.
+type State uint8
+
+// The states.
+const (
+	Waiting  State = iota // nobody has spoken yet
+	Speaking              // somebody speaks
+	MayEnd                // silence, long enough where the words are whole
+	Ended                 // silence, long enough whatever was said; or too long a note
+)
+
+// Words is what an engine listens for: all that may be said in a job.
+type Words struct {
+	Grammar string            // JSGF, as package grammar writes it
+	Sounds  map[string]string // pronunciations, ARPAbet by word; variants as word(2)
+}
+
+// Engine hears. It is safe for concurrent use.
+type Engine interface {
+	Name() string // as the page shows it
+	// Open returns an ear for one bench. It waits for a free recogniser until ctx ends; then
+	// the error wraps [ErrBusy].
+	Open(ctx context.Context, w Words) (Ear, error)
+	Close() error
+}
+
+// Ear hears one note after another at one bench. One goroutine uses it.
+type Ear interface {
+	// Listen changes the words, between notes: a job's options became known.
+	Listen(ctx context.Context, w Words) error
+	// Begin starts a note.
+	Begin(ctx context.Context) error
+	// Write hands over more of the note's sound and returns what can be shown now.
+	Write(ctx context.Context, pcm []int16) (Live, error)
+	// End says that the note is over and returns what was heard. The note's sound is kept for
+	// [Ear.Score] until the next Begin.
+	End(ctx context.Context) (Heard, error)
+	// Score returns how well the sound of the last note fits each of the sentences: the sum of
+	// the acoustic scores when nothing but that sentence may be heard. Higher is better; a
+	// sentence that cannot be it at all gives -Inf.
+	Score(ctx context.Context, sentences ...string) ([]float64, error)
+	Close() error
+}
