@@ -1,0 +1,209 @@
+// Package judge decides what becomes of a note that was heard: taken, asked about, or not
+// taken at all. Limits have no say in it: a number that would be in is as doubtful as one
+// that would be out.
+//
+// Two things must hold for words to be taken. The decodes of the cleaned and of the plain
+// sound agree, which keeps misheard numbers out; and the words fit the sound nearly as well
+// as any sounds would (the gate), which keeps talk out. Then each number in them is tried
+// against all that it might have been instead: where a rival fits nearly as well, it is asked.
+//
+// Start reading at [Judge.Hear].
+package judge
+
+import (
+	"context"
+	"math"
+	"slices"
+	"strings"
+
+	"readback/capture/hear"
+)
+
+// Policy is the bar that a note has to pass.
+type Policy struct {
+	Gate   float64 // the least [hear.Heard].Gate; below it nobody spoke to us
+	Rival  float64 // how much better than its best rival a number has to fit, summed over the note
+	Spoken bool    // an engine that gives neither a gate nor two decodes is believed after a yes
+}
+
+// Usual is the policy of the shop: the operating point was measured on synthesised speech in
+// noise (the README's table of hearing says how it fares).
+func Usual() Policy { return Policy{Gate: -19.5, Rival: 150, Spoken: true} }
+
+// Verdict is what becomes of a note.
+type Verdict string
+
+// The verdicts, surest first.
+const (
+	Taken   Verdict = "taken"   // Text is the note
+	Asked   Verdict = "asked"   // Say asks for yes or no, or which number
+	Refused Verdict = "refused" // Say asks to say it again
+	Silent  Verdict = "silent"  // nothing was said to us: no answer at all
+)
+
+// Decision is the verdict on one note, with what it rests on.
+type Decision struct {
+	Verdict Verdict
+	Text    string // the words, as they are parsed
+	Say     string // what is asked; "" where the note is taken or nothing was said
+
+	Plain  string  // what the plain sound was heard as
+	Gate   float64 // as heard; NaN for none
+	Margin float64 // of the closest rival; +Inf where none was tried
+	Rival  string  // the text with the closest rival in it, "" for none
+	Said   string  // of a note that was asked about and confirmed: the reply
+}
+
+// Scorer tells how well the sound of the last note fits sentences: a [hear.Ear].
+type Scorer interface {
+	Score(ctx context.Context, sentences ...string) ([]float64, error)
+}
+
+// Kind says how much harm a note can do if it was misheard.
+type Kind uint8
+
+// The kinds.
+const (
+	Record   Kind = iota // it records something, or may
+	Harmless             // a question, a yes or no, a command: it changes nothing
+	Nothing              // the words mean nothing
+)
+
+// Judge decides at one bench. The zero Judge is not usable; use [New].
+type Judge struct {
+	policy  Policy
+	kind    func(text string) Kind
+	pending *pending
+}
+
+// pending is a note that was asked about.
+type pending struct {
+	decision Decision
+	choices  []choice // of numbers; nil where it was yes or no
+}
+
+// New returns a judge. kind says what words would do, without doing it.
+func New(p Policy, kind func(text string) Kind) *Judge { return &Judge{policy: p, kind: kind} }
+
+// Forget drops what was asked: something else was typed meanwhile.
+func (j *Judge) Forget() { j.pending = nil }
+
+// Waits reports whether an answer is awaited.
+func (j *Judge) Waits() bool { return j.pending != nil }
+
+// Hear decides about a note. The error is that of the scorer; then nothing is taken.
+func (j *Judge) Hear(ctx context.Context, h hear.Heard, s Scorer) (Decision, error) {
+	d := Decision{Text: textOf(h.Words), Plain: textOf(h.Plain), Gate: h.Gate, Margin: math.Inf(1)}
+	asked := j.pending
+	j.pending = nil
+	if d.Text == "" {
+		d.Verdict = Silent
+		j.pending = asked // a cough answers nothing
+		return d, nil
+	}
+	if !math.IsNaN(h.Gate) && h.Gate < j.policy.Gate {
+		d.Verdict, j.pending = Silent, asked
+		if asked != nil || agree(d.Text, d.Plain) && h.Plain != nil {
+			d.Verdict, d.Say = Refused, again
+		}
+		return d, nil
+	}
+	if asked != nil {
+		if reply, ok, err := j.reply(ctx, asked, d, h.Plain != nil, s); ok || err != nil {
+			return reply, err
+		}
+	}
+	switch kind := j.kind(d.Text); {
+	case kind == Nothing:
+		d.Verdict, d.Say = Refused, again
+		return d, nil
+	case kind == Harmless:
+		d.Verdict = Taken
+		return d, nil
+	case h.Plain == nil && j.policy.Spoken, h.Plain != nil && !agree(d.Text, d.Plain):
+		return j.ask(d, nil), nil
+	}
+	return j.rivals(ctx, d, s)
+}
+
+const again = "Say again."
+
+// ask puts a note back for a yes or no, or for the number that was meant.
+func (j *Judge) ask(d Decision, choices []choice) Decision {
+	d.Verdict = Asked
+	d.Say = "Did you say " + d.Text + "? Yes or no."
+	if choices != nil {
+		d.Say = question(choices)
+	}
+	j.pending = &pending{d, choices}
+	return d
+}
+
+// rivals tries each number of the note against what it might have been instead.
+func (j *Judge) rivals(ctx context.Context, d Decision, s Scorer) (Decision, error) {
+	d.Verdict = Taken
+	slots := slotsOf(strings.Fields(d.Text))
+	if len(slots) == 0 {
+		return d, nil
+	}
+	sentences := []string{d.Text}
+	for _, slot := range slots {
+		sentences = append(sentences, slot.without)
+	}
+	scores, err := s.Score(ctx, sentences...)
+	if err != nil {
+		d.Verdict, d.Say = Refused, again
+		return d, err
+	}
+	closest := -1
+	for i := range slots {
+		if m := scores[0] - scores[i+1]; m < d.Margin || math.IsNaN(m) {
+			d.Margin, closest = m, i
+		}
+	}
+	if closest < 0 || d.Margin >= j.policy.Rival {
+		return d, nil
+	}
+	return j.whichRival(ctx, d, slots[closest], s)
+}
+
+// whichRival finds the rival that is closest, to ask for it by name.
+func (j *Judge) whichRival(ctx context.Context, d Decision, at slot, s Scorer) (Decision, error) {
+	scores, err := s.Score(ctx, at.each...)
+	if err != nil {
+		d.Verdict, d.Say = Refused, again
+		return d, err
+	}
+	best := slices.Index(scores, slices.Max(scores))
+	d.Rival = at.each[best]
+	return j.ask(d, []choice{{at.word, d.Text}, {at.others[best], d.Rival}}), nil
+}
+
+// textOf joins the words.
+func textOf(words []hear.Word) string {
+	parts := make([]string, 0, len(words))
+	for _, w := range words {
+		parts = append(parts, w.Text)
+	}
+	return strings.Join(parts, " ")
+}
+
+// agree reports whether two decodes say the same: small words that change nothing, plurals
+// and the names of nought are not compared.
+func agree(a, b string) bool { return slices.Equal(bare(a), bare(b)) }
+
+func bare(text string) (words []string) {
+	for w := range strings.FieldsSeq(text) {
+		switch w {
+		case "the", "is", "at", "on", "of", "and", "a", "an":
+			continue
+		case "oh", "nought", "zero":
+			w = "zero"
+		}
+		if len(w) > 3 && !strings.HasSuffix(w, "ss") {
+			w = strings.TrimSuffix(w, "s")
+		}
+		words = append(words, w)
+	}
+	return words
+}

@@ -1,0 +1,170 @@
+package judge_test
+
+import (
+	"context"
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"readback/capture/hear"
+	"readback/capture/hear/judge"
+)
+
+// fit is a scorer: how well the sound of the last note fits sentences. A sentence with
+// alternatives fits as well as its best one.
+type fit struct {
+	scores map[string]float64
+	err    error
+	asked  int
+}
+
+func (f *fit) Score(_ context.Context, sentences ...string) ([]float64, error) {
+	f.asked++
+	var out []float64
+	for _, s := range sentences {
+		out = append(out, f.best(s))
+	}
+	return out, f.err
+}
+
+func (f *fit) best(sentence string) float64 {
+	head, rest, open := strings.Cut(sentence, "( ")
+	if !open {
+		if x, ok := f.scores[sentence]; ok {
+			return x
+		}
+		return -5000
+	}
+	choices, tail, _ := strings.Cut(rest, " )")
+	best := math.Inf(-1)
+	for c := range strings.SplitSeq(choices, " | ") {
+		best = max(best, f.best(head+c+tail))
+	}
+	return best
+}
+
+func heard(clean, plain string, gate float64) hear.Heard {
+	words := func(text string) (out []hear.Word) {
+		for w := range strings.FieldsSeq(text) {
+			out = append(out, hear.Word{Text: w})
+		}
+		return out
+	}
+	return hear.Heard{Words: words(clean), Plain: words(plain), Gate: gate}
+}
+
+// kinds says what the notes of the tests would do.
+func kinds(text string) judge.Kind {
+	switch {
+	case strings.HasPrefix(text, "what"), text == "yes", text == "no":
+		return judge.Harmless
+	case strings.HasPrefix(text, "well"):
+		return judge.Nothing
+	}
+	return judge.Record
+}
+
+func TestHear(t *testing.T) {
+	const nut = "collar nut stage three forty eight newton metres"
+	for _, tt := range []struct {
+		name         string
+		clean, plain string
+		gate         float64
+		scores       map[string]float64
+		verdict      judge.Verdict
+		say          string
+	}{
+		{"sure", nut, nut, -8, map[string]float64{nut: -1000}, judge.Taken, ""},
+		{"a plural and a small word differ", nut, "collar nuts the stage three forty eight newton metre", -8, map[string]float64{nut: -1000}, judge.Taken, ""},
+		{"the decodes differ", nut, "collar nut stage three forty five newton metres", -8, nil, judge.Asked, "Did you say " + nut + "? Yes or no."},
+		{"talk that both heard alike", nut, nut, -25, nil, judge.Refused, "Say again."},
+		{"talk", nut, "rod two", -25, nil, judge.Silent, ""},
+		{"nothing at all", "", "", -30, nil, judge.Silent, ""},
+		{"a teen that may be a ten", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1100}, judge.Asked, "Thirteen, one three, or thirty, three zero?"},
+		{"a teen that is none", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1200}, judge.Taken, ""},
+		{"a digit that may be another", "runout point zero five", "runout point zero five", -8, map[string]float64{"runout point zero five": -1000, "runout point zero nine": -1010}, judge.Asked, "Five, five, or nine, nine?"},
+		{"a question needs no decodes that agree", "what is next", "what is left", -8, nil, judge.Taken, ""},
+		{"words that mean nothing", "well well", "well well", -8, nil, judge.Refused, "Say again."},
+		{"a score that cannot be had", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": math.NaN()}, judge.Asked, "Thirteen, one three, or"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			j := judge.New(judge.Usual(), kinds)
+			d, err := j.Hear(t.Context(), heard(tt.clean, tt.plain, tt.gate), &fit{scores: tt.scores})
+			if err != nil || d.Verdict != tt.verdict || !strings.HasPrefix(d.Say, tt.say) || tt.say == "" && d.Say != "" {
+				t.Errorf("%s, says %q, error %v; want %s, %q", d.Verdict, d.Say, err, tt.verdict, tt.say)
+			}
+			if (d.Verdict == judge.Asked) != j.Waits() {
+				t.Errorf("%s, and waits for an answer: %t", d.Verdict, j.Waits())
+			}
+		})
+	}
+}
+
+// An engine that gives one decode and no gate is believed after a yes.
+func TestOneDecode(t *testing.T) {
+	j := judge.New(judge.Usual(), kinds)
+	one := heard("rod one eight", "", math.NaN())
+	one.Plain = nil
+	d, err := j.Hear(t.Context(), one, &fit{})
+	if err != nil || d.Verdict != judge.Asked {
+		t.Fatalf("%s, error %v; want asked", d.Verdict, err)
+	}
+	reply := heard("yes", "", math.NaN())
+	reply.Plain = nil
+	if d, err = j.Hear(t.Context(), reply, &fit{}); err != nil || d.Verdict != judge.Taken || d.Text != "rod one eight" || d.Said != "yes" {
+		t.Errorf("%+v, error %v; want the note taken", d, err)
+	}
+}
+
+func TestReplies(t *testing.T) {
+	const nut = "collar nut stage three forty eight newton metres"
+	near := map[string]float64{
+		"rod one thirteen": -1000, "rod one thirty": -1100,
+		"three zero": -300, "one three": -300, "thirteen": -200, "thirty": -290,
+	}
+	for _, tt := range []struct {
+		name      string
+		first     hear.Heard
+		reply     hear.Heard
+		scores    map[string]float64
+		verdict   judge.Verdict
+		text, say string
+		waits     bool
+	}{
+		{"yes", heard(nut, "rod two", -8), heard("yes", "yes", -5), nil, judge.Taken, nut, "", false},
+		{"affirmative", heard(nut, "rod two", -8), heard("affirmative", "affirmative", -5), nil, judge.Taken, nut, "", false},
+		{"no", heard(nut, "rod two", -8), heard("no", "no", -5), nil, judge.Refused, "", "Say again.", false},
+		{"a yes that one decode did not hear", heard(nut, "rod two", -8), heard("yes", "no", -5), nil, judge.Refused, "", "Did you say " + nut + "? Yes or no.", true},
+		{"a yes that does not fit the sound", heard(nut, "rod two", -8), heard("yes", "yes", -30), nil, judge.Refused, "", "Say again.", true},
+		{"a cough", heard(nut, "rod two", -8), heard("", "", -30), nil, judge.Silent, "", "", true},
+		{"another note instead", heard(nut, "rod two", -8), heard("what is next", "what is next", -5), nil, judge.Taken, "what is next", "", false},
+		{"the teen, digit by digit", heard("rod one thirteen", "rod one thirteen", -8), heard("one three", "one three", -5), near, judge.Taken, "rod one thirteen", "", false},
+		{"the ten, digit by digit", heard("rod one thirteen", "rod one thirteen", -8), heard("three oh", "three zero", -5), near, judge.Taken, "rod one thirty", "", false},
+		{"the number again, as it was misheard", heard("rod one thirteen", "rod one thirteen", -8), heard("thirteen", "thirteen", -5), near, judge.Refused, "", "Thirteen, one three, or thirty, three zero?", true},
+		{"digits that may be others", heard("rod one thirteen", "rod one thirteen", -8), heard("one three", "one three", -5),
+			map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1100, "one three": -300, "nine three": -310}, judge.Refused, "", "Thirteen, one three, or thirty, three zero?", true},
+		{"yes to a choice", heard("rod one thirteen", "rod one thirteen", -8), heard("yes", "yes", -5), near, judge.Refused, "", "Thirteen, one three, or thirty, three zero?", true},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			j := judge.New(judge.Usual(), kinds)
+			f := &fit{scores: tt.scores}
+			if d, err := j.Hear(t.Context(), tt.first, f); err != nil || d.Verdict != judge.Asked {
+				t.Fatalf("the note is %s, error %v", d.Verdict, err)
+			}
+			d, err := j.Hear(t.Context(), tt.reply, f)
+			if err != nil || d.Verdict != tt.verdict || d.Text != tt.text && tt.verdict == judge.Taken || d.Say != tt.say || j.Waits() != tt.waits {
+				t.Errorf("%s %q, says %q, waits %t, error %v; want %s %q, %q, %t", d.Verdict, d.Text, d.Say, j.Waits(), err, tt.verdict, tt.text, tt.say, tt.waits)
+			}
+		})
+	}
+}
+
+// Where the sound cannot be scored nothing is taken.
+func TestALostScorerTakesNothing(t *testing.T) {
+	j := judge.New(judge.Usual(), kinds)
+	d, err := j.Hear(t.Context(), heard("rod one eight", "rod one eight", -8), &fit{err: hear.ErrLost})
+	if !errors.Is(err, hear.ErrLost) || d.Verdict != judge.Refused {
+		t.Errorf("%s, error %v; want refused, ErrLost", d.Verdict, err)
+	}
+}

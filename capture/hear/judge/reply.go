@@ -1,0 +1,80 @@
+package judge
+
+import (
+	"context"
+	"slices"
+	"strings"
+)
+
+var (
+	yes = []string{"yes", "affirm", "affirmative", "correct", "yes correct", "yes affirmative"}
+	no  = []string{"no", "negative", "wrong", "no negative", "no wrong"}
+)
+
+// reply understands what answers a question; ok is false where the note is none. A reply is
+// held to the same bar: both decodes agree on it, and a number is said digit by digit and has no
+// near rival. Where it fails that, the question stands and is asked again.
+func (j *Judge) reply(ctx context.Context, p *pending, d Decision, twice bool, s Scorer) (out Decision, ok bool, err error) {
+	said := strings.Join(bare(d.Text), " ")
+	chosen := p.chosen(said)
+	affirms := p.choices == nil && slices.Contains(yes, said)
+	denies := slices.Contains(no, said)
+	if chosen == "" && !affirms && !denies && !p.names(said) {
+		return Decision{}, false, nil
+	}
+	sure := !twice || agree(d.Text, d.Plain)
+	if sure && chosen != "" {
+		if sure, err = j.noRival(ctx, said, s); err != nil {
+			j.pending = p
+			return refused(d, p.decision.Say), true, err
+		}
+	}
+	switch {
+	case sure && denies:
+		return refused(d, again), true, nil
+	case sure && (affirms || chosen != ""):
+		out = p.decision
+		out.Verdict, out.Say, out.Said = Taken, "", d.Text
+		if chosen != "" {
+			out.Text = chosen
+		}
+		return out, true, nil
+	}
+	j.pending = p
+	return refused(d, p.decision.Say), true, nil
+}
+
+func refused(d Decision, say string) Decision {
+	return Decision{Verdict: Refused, Say: say, Plain: d.Plain, Gate: d.Gate, Margin: d.Margin}
+}
+
+// chosen returns the note with the number that was said digit by digit, "" for none.
+func (p *pending) chosen(said string) string {
+	for _, c := range p.choices {
+		if said == bareSpelt(c.word) || said == c.word+" "+bareSpelt(c.word) {
+			return c.text
+		}
+	}
+	return ""
+}
+
+// names reports whether one of the numbers was said, but not digit by digit, which is what was
+// misheard in the first place; or a yes, which says neither.
+func (p *pending) names(said string) bool {
+	return p.choices != nil && slices.Contains(yes, said) || slices.ContainsFunc(p.choices, func(c choice) bool { return said == c.word })
+}
+
+func bareSpelt(word string) string { return strings.Join(bare(spelt(word)), " ") }
+
+// noRival reports whether nothing else fits the sound of a reply nearly as well.
+func (j *Judge) noRival(ctx context.Context, said string, s Scorer) (bool, error) {
+	sentences := []string{said}
+	for _, slot := range slotsOf(strings.Fields(said)) {
+		sentences = append(sentences, slot.without)
+	}
+	scores, err := s.Score(ctx, sentences...)
+	if err != nil {
+		return false, err
+	}
+	return !slices.ContainsFunc(scores[1:], func(x float64) bool { return !(scores[0]-x >= j.policy.Rival) }), nil
+}
