@@ -235,6 +235,6 @@ func (s *scan) undoesLast() bool {
 
 // declines reports whether the note is a no to what was asked.
 func (s *scan) declines() bool {
-	return len(s.ctx.Asked) > 0 && len(s.toks) <= 3 &&
+	return (len(s.ctx.Asked) > 0 || s.ctx.Open != nil) && len(s.toks) <= 3 &&
 		s.saysOnly([]string{"no", "nope", "nah", "negative"}, []string{",", ".", "that's", "it's", "not", "wrong", "it", "isn't"})
 }

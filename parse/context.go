@@ -48,8 +48,8 @@ func (c Context) After(u Utterance, h Heard) Context {
 	case u.Answers || u.Dropped || len(h.Recorded) > 0:
 		next.Asked = nil
 	}
-	if h.Open != nil || u.Mentions || len(h.Marks) > 0 {
-		next.Open = h.Open
+	if u.Kind != Question || h.Open != nil {
+		next.Open = h.Open // a question in between changes nothing
 	}
 	if len(u.Withdrawn) > 0 {
 		next.Undo, next.Marks, next.Gone = nil, nil, true

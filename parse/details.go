@@ -48,7 +48,7 @@ func (s *scan) details(u *Utterance) bool {
 	}
 	callout, from := s.detailAt(at)
 	if callout == "" {
-		return false
+		return s.spelledReply(u)
 	}
 	for callout != "" {
 		next, end, after := s.nextDetail(from)
@@ -80,39 +80,119 @@ func (s *scan) nextDetail(i int) (callout string, stop, after int) {
 	return "", len(s.toks), 0
 }
 
-// detail makes the mark of one detail that is named at token at; its words are the tokens [from, end).
-// Where a reading is said behind it, or nothing, it is asked.
+// detail makes the mark of one detail that is named at token at; its words are the tokens
+// [from, end). Where they hold something else that is to be recorded, or are put off, it is asked.
 func (s *scan) detail(u *Utterance, callout string, at, from, end int) {
-	for from < end && slices.Contains([]string{":", "is", "was", "are", "-", "number", "no", "reads", "says", "of", ","}, s.toks[from].Text) {
-		from++
+	numbered := s.digitAt(from+1) && s.spelt(from+1, end) != "" && slices.Contains([]string{"number", "no", "#"}, s.textAt(from)) // "serial number four"
+	for from < end && (numbered || slices.Contains([]string{":", "is", "was", "are", "-", "reads", "says", ","}, s.toks[from].Text)) {
+		from, numbered = from+1, false
 	}
 	name := s.note[s.toks[at].Start:s.toks[min(from, len(s.toks))-1].End]
+	open := Mark{Target: Target{Callout: callout}}
+	if from >= end {
+		u.Asks = append(u.Asks, Ask{Doubt: Missing, Words: name, Mark: &open})
+		return
+	}
+	open.Span = Span{s.toks[from].Start, s.toks[end-1].End}
+	open.Is = s.spelt(from, end)
+	spelt := open.Is != ""
+	if !spelt {
+		open.Is = strings.TrimSpace(s.note[open.Span.Start:open.Span.End])
+	}
+	open.Corrects = s.textAt(0) == "correction" || s.hasCue(cueCorrect) && at > 0
 	switch {
-	case from >= end:
-		u.Asks = append(u.Asks, Ask{Doubt: Missing, Words: name, Mark: &Mark{Target: Target{Callout: callout}}})
-	case s.readingBetween(from, end):
-		u.Asks = append(u.Asks, Ask{Doubt: Unknown, Words: s.note[s.toks[from].Start:s.toks[end-1].End], Mark: &Mark{Target: Target{Callout: callout}}})
+	case s.putOff(end):
+		u.Asks = append(u.Asks, Ask{Doubt: Missing, Words: name, Mark: &Mark{Target: open.Target}})
+	case !spelt && s.moreSaid(from, end):
+		u.Asks = append(u.Asks, Ask{Doubt: Unknown, Words: s.note[open.Span.Start:open.Span.End], Mark: &Mark{Target: open.Target}})
 	default:
-		span := Span{s.toks[from].Start, s.toks[end-1].End}
-		is := s.spelt(from, end)
-		if is == "" {
-			is = strings.TrimSpace(s.note[span.Start:span.End])
-		}
-		u.Marks = append(u.Marks, Mark{Target: Target{Callout: callout}, Is: is, Span: span})
+		u.Marks = append(u.Marks, open)
 	}
 }
 
-// readingBetween reports whether the name of a reading and a number with a unit stand
-// between two tokens: that is said to be recorded and not to be told.
-func (s *scan) readingBetween(from, end int) bool {
-	named, measured := false, false
+func (s *scan) textAt(i int) string {
+	if i < 0 || i >= len(s.toks) {
+		return ""
+	}
+	return s.toks[i].Text
+}
+
+// digitAt reports whether a digit or a single letter stands at token i.
+func (s *scan) digitAt(i int) bool {
+	if i >= len(s.toks) {
+		return false
+	}
+	c := s.nums[i].Class
+	return s.toks[i].Kind == token.Numeral || c == number.Digit || c == number.Zero || c == number.Repeat || s.toks[i].Kind == token.Word && len(s.toks[i].Text) == 1
+}
+
+// putOff reports whether the words only say that it will be told: "later", "to follow".
+func (s *scan) putOff(end int) bool {
+	last := s.textAt(end - 1)
+	return last == "later" || last == "follow" && s.textAt(end-2) == "to" || last == "tomorrow"
+}
+
+// moreSaid reports whether something that is to be recorded is said between two tokens: a reading
+// with a number, a mark behind a stop or "and", or that something said does not count. Among the
+// words of a detail it would be lost.
+func (s *scan) moreSaid(from, end int) bool {
+	named, counted := false, false
 	for k := range s.items {
-		if it := &s.items[k]; it.from >= from && it.to <= end {
-			named = named || it.kind == isName && s.isReading(k)
-			measured = measured || it.kind == isNumber && len(it.codes) > 0
+		it := &s.items[k]
+		if it.from < from || it.to > end {
+			continue
+		}
+		switch it.kind {
+		case isName:
+			named = named || s.isReading(k)
+			if !s.isReading(k) && (s.behindStop(it.from, from) || s.nameOf(it).Kind == Event) {
+				return true
+			}
+		case isNumber:
+			counted = true
+		case isChoice:
+			if s.behindStop(it.from, from) {
+				return true
+			}
+		case isCue:
+			if it.cue == cueScratch || it.cue == cueCorrect && it.from > from {
+				return true
+			}
+		case isWord, isFiller, isIndex, isUnit, isSlot, isThing, isWrong, isDrop:
 		}
 	}
-	return named && measured
+	return named && counted
+}
+
+// behindStop reports whether a stop or "and" stands between tokens from and at.
+func (s *scan) behindStop(at, from int) bool {
+	for i := from; i < at; i++ {
+		switch s.toks[i].Text {
+		case ",", ";", ".", "and", "then":
+			return true
+		}
+	}
+	return false
+}
+
+// spelledReply takes what is said letter by letter for the detail whose words were asked for.
+func (s *scan) spelledReply(u *Utterance) bool {
+	open := s.ctx.Open
+	if open == nil || open.Is != "" || len(s.toks) == 0 || !s.isDetail(open.Callout) {
+		return false
+	}
+	is := s.spelt(0, len(s.toks))
+	if is == "" {
+		return false
+	}
+	u.Kind = Remark
+	u.Marks = []Mark{{Target: open.Target, Is: is, Span: Span{s.toks[0].Start, s.toks[len(s.toks)-1].End}}}
+	return true
+}
+
+func (s *scan) isDetail(callout string) bool {
+	n, ok := s.v.name(callout)
+	return ok && n.Kind == Detail
 }
 
 // spelt returns what is said letter by letter and digit by digit as it is written: "m r

@@ -33,7 +33,7 @@ func (s *scan) answersMark(u *Utterance) bool {
 		if open.At == "" && len(n.Axes) > 0 {
 			return false
 		}
-		u.Marks = []Mark{{Target: open.Target, Is: is, Span: s.span(&s.items[near])}}
+		u.Marks = []Mark{{Target: open.Target, Is: is, Reply: true, Span: s.span(&s.items[near])}}
 		return true
 	}
 	spots, missing, doubt := s.spots(n, places)
@@ -44,7 +44,37 @@ func (s *scan) answersMark(u *Utterance) bool {
 		if open.At != "" && order(n, p) != open.At {
 			return false // of another place
 		}
-		s.addMark(u, Mark{Target: Target{n.Callout, order(n, p)}, Is: is, Span: s.span(&s.items[near])})
+		s.addMark(u, Mark{Target: Target{n.Callout, order(n, p)}, Is: is, Reply: true, Span: s.span(&s.items[near])})
 	}
 	return true
+}
+
+// morePlaces turns bare numbers behind a place into places of its axis, where the note answers where
+// a mark is: "stage one and two".
+func (s *scan) morePlaces() {
+	open := s.ctx.Open
+	if open == nil || open.At != "" || s.has(isName, isWord, isWrong, isThing, isUnit) {
+		return
+	}
+	n, ok := s.v.name(open.Callout)
+	if !ok || len(n.Axes) == 0 {
+		return
+	}
+	first := -1
+	for k := range s.items {
+		switch it := &s.items[k]; it.kind {
+		case isIndex:
+			if it.bare || it.axis < 0 || s.v.axes[it.axis].ID != n.Axes[0] {
+				return
+			}
+			first = k
+		case isNumber:
+			i, whole := it.isBareWhole()
+			if first < 0 || !whole || !s.place(&s.items[first], &s.v.axes[s.items[first].axis], int(min(i, 1000))) {
+				return
+			}
+			it.kind = isFiller
+		case isFiller, isCue, isChoice, isSlot, isDrop, isName, isWord, isWrong, isThing, isUnit:
+		}
+	}
 }

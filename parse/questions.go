@@ -33,9 +33,12 @@ func (s *scan) question() *Query {
 	case AboutNeed:
 		q.Words = s.wordsBehind("which", "what")
 	case AboutLeft:
-		q.Words = s.wordsBehind("before")
-		if s.has(isName) && len(q.Words) == 0 {
+		switch q.Words = s.wordsBehind("before"); {
+		case len(q.Words) > 0 || s.saysAny("before"):
+		case s.has(isName):
 			q.Targets = s.askedAbout(AboutLeft)
+		default:
+			q.Axis = s.bareAxis()
 		}
 	case AboutNext:
 		if q.Axis = s.bareAxis(); q.Axis == "" {
@@ -147,7 +150,7 @@ func (s *scan) wordsBehind(after ...string) (words []string) {
 		switch t.Text {
 		case "do", "does", "are", "is", "have", "has", "need", "needed", "for", "in", "will", "should", "goes", "go", "i", "we", "to", "can", "?", ",", ".":
 			return words
-		case "the", "a", "of", "my", "more":
+		case "the", "a", "of", "my", "more", "-":
 		default:
 			words = append(words, t.Text)
 		}
@@ -181,13 +184,15 @@ func (s *scan) about() About {
 		return AboutWhy
 	case has("many") && !has("left", "remaining", "open", "findings", "outstanding", "wrong") && (s.bareAxis() != "" || len(s.wordsBehind("many")) > 0):
 		return AboutCount
-	case has("order", "sequence", "pattern") && !has("number", "numbers"):
+	case has("who", "who's", "whose"):
+		return AboutOther
+	case has("order", "sequence", "pattern") && !has("number", "numbers", "work"):
 		return AboutOrder
 	case s.tooling():
 		return AboutTool
 	case s.endsInNext():
 		return AboutNext
-	case has("left", "remaining") && has("before") || has("many") && has("left", "remaining") && s.has(isName):
+	case has("left", "remaining") && (has("before") || s.has(isName) || s.bareAxis() != "") && !s.hasPlaceItem():
 		return AboutLeft
 	case has("need", "needed") && !s.hasPlaceItem() && !s.has(isName):
 		return AboutNeed

@@ -81,6 +81,7 @@ func (s *scan) utterance() Utterance {
 		u.Kind, u.Asks = Correction, append(u.Asks, Ask{Doubt: TwoPlaces, Words: s.note})
 		return u
 	}
+	s.morePlaces()
 	groups, numbers := s.groups()
 	if !s.answer(&u, groups, numbers) && !s.addsTaken(&u, fix, groups, numbers) {
 		s.claims(&u, fix, groups, numbers)
@@ -101,13 +102,13 @@ func (s *scan) utterance() Utterance {
 
 // takeBack fills in what "scratch that" takes back of earlier notes.
 func (s *scan) takeBack(u *Utterance, fix amends) {
-	if !fix.scratch || fix.inNote && !fix.named || fix.mild && len(s.ctx.Asked) == 0 {
+	if !fix.scratch || fix.inNote && !fix.named || fix.mild && len(s.ctx.Asked) == 0 && s.ctx.Open == nil {
 		return
 	}
 	switch {
 	case fix.named:
 		u.Withdrawn = s.namedTargets()
-	case len(s.ctx.Asked) > 0:
+	case len(s.ctx.Asked) > 0, s.ctx.Open != nil:
 		u.Dropped, u.Forgets = true, s.askedTargets()
 	case s.ctx.Else && len(s.ctx.Marks) == 0:
 		u.Asks = append(u.Asks, Ask{Doubt: TwoPlaces, Words: s.note}) // what was said last is no record
@@ -149,6 +150,9 @@ func (s *scan) undoneAt(places []int) (out []Target) {
 func (s *scan) askedTargets() (out []Target) {
 	for i := range s.ctx.Asked {
 		out = append(out, s.ctx.Asked[i].Target)
+	}
+	if s.ctx.Open != nil {
+		out = append(out, s.ctx.Open.Target)
 	}
 	return out
 }

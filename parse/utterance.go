@@ -80,6 +80,7 @@ type Claim struct {
 	Others   []string      `json:"others,omitempty"`  // callouts that it may belong to, if in doubt
 	NoValue  bool          `json:"no_value,omitempty"`
 	Rest     bool          `json:"rest,omitempty"`     // for those of Places that were not read yet: "the rest"
+	Adds     bool          `json:"adds,omitempty"`     // says what the reading that stands was taken at
 	Corrects bool          `json:"corrects,omitempty"` // replaces a reading that must be there: "should be"
 }
 
@@ -123,8 +124,10 @@ type Ask struct {
 // Mark is a confirmation, a part, an event or a detail.
 type Mark struct {
 	Target
-	Is   string `json:"is"` // "done", "undone", which part: "full", "cut"; or the words of a detail
-	Span Span   `json:"span"`
+	Corrects bool   `json:"corrects,omitempty"` // of a detail: its words take the place of others
+	Reply    bool   `json:"reply,omitempty"`    // completes what was asked about
+	Is       string `json:"is"`                 // "done", "undone", which part: "full", "cut"; or the words of a detail
+	Span     Span   `json:"span"`
 }
 
 // Condition is a symptom: what is wrong with which part.

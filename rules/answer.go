@@ -53,7 +53,9 @@ type Reading struct {
 type Mark struct {
 	Callout string      `json:"callout"`
 	At      parse.Place `json:"at"`
-	Is      string      `json:"is"` // "done", "undone", or which part
+	Is      string      `json:"is"` // "done", "undone", which part, or the words of a detail
+
+	Detail bool `json:"-"` // Is is what was said
 }
 
 // Taken is what a reading was taken at, by name. It is written as an object:

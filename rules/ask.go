@@ -93,7 +93,7 @@ func (j *Job) askDetail(d parse.Doubt, l *live) string {
 	if d == parse.Missing {
 		return say.Cap(j.name(l.ID)) + ": say it in one note with its name."
 	}
-	return say.Cap(j.name(l.ID)) + ": a reading was said in the same breath. Say each in a note of its own."
+	return say.Cap(j.name(l.ID)) + ": something else was said in the same breath. Say each in a note of its own."
 }
 
 // kindsOf lists the kinds of the part that words name.

@@ -24,7 +24,7 @@ func (j *Job) sayLatest() string {
 			return "Last: " + j.sayReading([]Reading{j.shown(j.byID[t.Callout], k)})
 		}
 		if is := j.mark(t); is != "" {
-			return "Last: " + j.sayMark(Mark{t.Callout, t.At, is})
+			return "Last: " + j.sayMark(Mark{Callout: t.Callout, At: t.At, Is: is})
 		}
 	}
 	return "Nothing is recorded yet."

@@ -95,5 +95,7 @@ func (j *Job) noTemperature(l *live, t parse.Target, k *kept) []Finding {
 	if _, ok := l.temperature(k); ok {
 		return nil
 	}
-	return []Finding{finding(RuleLimit, t, Note, fmt.Sprintf("%s was judged as read; its limit holds at %s degrees celsius. What is the temperature?", j.where(t), l.Corrected.To))}
+	f := finding(RuleLimit, t, Note, fmt.Sprintf("%s was judged as read; its limit holds at %s degrees celsius. What is the temperature?", j.where(t), l.Corrected.To))
+	f.of = "temperature"
+	return []Finding{f}
 }

@@ -36,6 +36,7 @@ type Finding struct {
 	Severity Severity    `json:"severity"` // note, warn or stop
 	Text     string      `json:"text"`     // what is wrong or asked, in the technician's words
 
+	of     string // what else of its target it is about, where one rule has several findings: "taken"
 	spoken string // Text as the sentence to speak; "" where Text does
 }
 
@@ -49,8 +50,8 @@ func (f Finding) Spoken() string {
 
 // key tells findings apart.
 type key struct {
-	rule, callout string
-	at            parse.Place
+	rule, of, callout string
+	at                parse.Place
 }
 
-func (f Finding) key() key { return key{f.Rule, f.Callout, f.At} }
+func (f Finding) key() key { return key{f.Rule, f.of, f.Callout, f.At} }

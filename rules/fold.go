@@ -1,11 +1,13 @@
 package rules
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
 	"readback/parse"
+	"readback/rules/say"
 )
 
 // Fold takes one utterance into the job and answers it. It is the only way in which a
@@ -34,13 +36,10 @@ func (j *Job) Fold(u parse.Utterance) Answer {
 }
 
 // caution returns the warning that is due before what comes next, once a job. Where a step was
-// begun before its turn, the rest of it is warned of.
+// done before its turn it is given with the answer: the rest of it, or what follows it, can hurt.
 func (j *Job) caution(next []parse.Target) string {
-	if len(next) == 0 {
-		return ""
-	}
 	due := func(callout string) bool {
-		return callout == next[0].Callout || slices.ContainsFunc(j.fresh, func(t parse.Target) bool { return t.Callout == callout }) && j.owes(callout)
+		return len(next) > 0 && callout == next[0].Callout || slices.ContainsFunc(j.fresh, func(t parse.Target) bool { return t.Callout == callout })
 	}
 	var texts []string
 	for i, c := range j.spec.Cautions {
@@ -50,16 +49,6 @@ func (j *Job) caution(next []parse.Target) string {
 		}
 	}
 	return strings.Join(texts, " ")
-}
-
-// owes reports whether some of a callout is left to do.
-func (j *Job) owes(callout string) bool {
-	for i, t := range j.owed {
-		if !j.done[i] && t.Callout == callout {
-			return true
-		}
-	}
-	return false
 }
 
 // kind corrects the kind of a note whose every reading was asked back.
@@ -180,17 +169,24 @@ func (j *Job) closeAsks(answered func(ask) bool) {
 
 // marked takes the confirmations, parts and events of the note.
 func (j *Job) marked(u parse.Utterance, a *Answer) {
+	asked := j.asks // closing makes a new list
 	for _, m := range u.Marks {
 		l := j.byID[m.Callout]
 		if l == nil || !l.known[m.At] {
 			continue
 		}
+		if why := j.mayNot(l, m, asked); why != "" {
+			f := finding(RuleAsk, m.Target, Note, why)
+			a.Findings = append(a.Findings, f)
+			j.open(ask{finding: f, target: m.Target, homeless: true, mark: true})
+			continue
+		}
 		j.changed[m.Callout] = true
-		a.Marks = append(a.Marks, Mark{m.Callout, m.At, m.Is})
+		a.Marks = append(a.Marks, Mark{m.Callout, m.At, m.Is, l.Kind == parse.Detail})
 		j.closeAsks(func(q ask) bool {
 			return q.mark && q.target.Callout == m.Callout && (q.target.At == "" || q.target.At == m.At)
 		})
-		if m.Is == undone {
+		if m.Is == undone && l.Kind != parse.Detail {
 			delete(j.marks, m.Target)
 			j.stands(m.Target)
 			j.gone = append(j.gone, m.Target)
@@ -203,6 +199,20 @@ func (j *Job) marked(u parse.Utterance, a *Answer) {
 		a.Heard.Over = a.Heard.Over || j.endsWith(m.Callout)
 		j.happen(m)
 	}
+}
+
+// mayNot says why a mark may not be made: a reply to a question that was settled meanwhile, or
+// other words for a detail that has some. It is "" where it may.
+func (j *Job) mayNot(l *live, m parse.Mark, asked []ask) string {
+	if m.Reply && !slices.ContainsFunc(asked, func(q ask) bool {
+		return q.mark && q.target.Callout == m.Callout && (q.target.At == "" || q.target.At == m.At)
+	}) {
+		return say.Cap(j.name(m.Callout)) + ": nothing is asked about it any more. Say it whole."
+	}
+	if was := j.mark(m.Target); l.Kind == parse.Detail && was != "" && was != m.Is && !m.Corrects {
+		return fmt.Sprintf("%s is %s already. To change it say correction, %s and the new words.", say.Cap(j.name(m.Callout)), was, j.name(m.Callout))
+	}
+	return ""
 }
 
 // The ways in which a mark without a choice can be.

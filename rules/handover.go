@@ -143,7 +143,7 @@ func (j *Job) sayOthers(others []Finding, one string, said []string) string {
 func (j *Job) alone(f Finding) string {
 	t := parse.Target{Callout: f.Callout, At: f.At}
 	k := j.readings[t]
-	if f.Rule != RuleLimit || k == nil {
+	if f.Rule != RuleLimit || f.of != "" || k == nil {
 		return f.Spoken()
 	}
 	return say.Cap(fmt.Sprintf("%s, %s, out. %s", j.where(t), say.Quantity(k.claim.Value, k.claim.Unit), f.Spoken()))

@@ -199,7 +199,7 @@ func TestQuestionsAboutOrderAndTools(t *testing.T) {
 		"read back stage one":               "Stage one impeller, full. Stage one seated. Collar nut one, forty-eight newton metres. In.",
 		"read back stage two":               "Not yet: impeller, seated and collar nut.",
 		"what's left before the cover":      "Before cover on: impeller (4 of them), seated (4 of them), collar nut (4 of them) and valve fitted.",
-		"how many collar nuts are left":     "Collar nut (4 of them): left to do.",
+		"how many collar nuts are left":     "Collar nuts: four left to do.",
 		"how many collar nuts do I need":    "This job needs five collar nuts.",
 		"how many washers":                  "This job needs five collar washers.",
 		"how many impellers":                "This job needs four full impellers and one cut impeller.",

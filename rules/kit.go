@@ -55,28 +55,47 @@ func (j *Job) count(it *Item) int {
 	return int(n.Num().Int64())
 }
 
-// sayNeed speaks what the job needs, of what the words name where they name something.
+// sayNeed speaks what the job needs; of what the words name, where they name something.
 func (j *Job) sayNeed(words []string) string {
-	if lines := j.kitOf(words); len(lines) > 0 {
-		return sayKit(lines)
+	if lines, known := j.kitOf(words); known {
+		return sayKit(lines, words)
 	}
-	if all := j.Kit(); len(all) > 0 {
-		return sayKit(all)
+	switch all := j.Kit(); {
+	case len(all) == 0:
+		return "The spec has no list of what is needed."
+	case len(words) > 0:
+		return "The list of what this job needs has no " + strings.Join(words, " ") + "."
+	default:
+		return sayKit(all, nil)
 	}
-	return "The spec has no list of what is needed."
 }
 
-// kitOf returns the lines of the kit that all of the words are in.
-func (j *Job) kitOf(words []string) (lines []KitLine) {
+// kitOf returns the lines of the kit that all of the words are in; known is true where the list has
+// such an item at all, if not for this job.
+func (j *Job) kitOf(words []string) (lines []KitLine, known bool) {
+	if len(words) == 0 {
+		return nil, false
+	}
+	for i := range j.spec.Kit {
+		known = known || saysAll(nouns(j.spec.Kit[i].Say), words)
+	}
 	for _, l := range j.Kit() {
-		if len(words) > 0 && saysAll(strings.Fields(l.Say), words) {
+		if saysAll(nouns(l.Say), words) {
 			lines = append(lines, l)
 		}
 	}
-	return lines
+	return lines, known
 }
 
-func sayKit(lines []KitLine) string {
+// nouns cuts what is said of an item into words: "o-ring sets" is o, ring and sets.
+func nouns(text string) []string {
+	return strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == '-' })
+}
+
+func sayKit(lines []KitLine, words []string) string {
+	if len(lines) == 0 {
+		return "This job needs no " + strings.Join(words, " ") + "."
+	}
 	var parts []string
 	for _, l := range lines {
 		parts = append(parts, say.Int(int64(l.Many))+" "+l.Say)
@@ -97,8 +116,8 @@ func (j *Job) sayCount(q *parse.Query) string {
 		}
 		return fmt.Sprintf("This job has %s %s.", say.Int(int64(n)), words)
 	}
-	if lines := j.kitOf(q.Words); len(lines) > 0 {
-		return sayKit(lines)
+	if lines, known := j.kitOf(q.Words); known {
+		return sayKit(lines, q.Words)
 	}
 	return noAnswer
 }

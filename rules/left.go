@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -72,6 +73,7 @@ func (j *Job) walk(each func(parse.Target) bool) {
 
 // workOrder lists everything that is owed, in the order of the work.
 func (j *Job) workOrder() (owed []parse.Target) {
+	listed := map[parse.Target]bool{} // a spec may name a callout twice: it is owed once
 	for _, step := range j.spec.Work {
 		for _, v := range j.stepPlaces(step) {
 			for _, id := range step.Do {
@@ -80,8 +82,8 @@ func (j *Job) workOrder() (owed []parse.Target) {
 					continue
 				}
 				for _, p := range j.placesInOrder(l) {
-					if v == "" || p.On(step.Each) == v {
-						owed = append(owed, parse.Target{Callout: id, At: p})
+					if t := (parse.Target{Callout: id, At: p}); (v == "" || p.On(step.Each) == v) && !listed[t] {
+						owed, listed[t] = append(owed, t), true
 					}
 				}
 			}
@@ -129,24 +131,25 @@ func (j *Job) placesInOrder(l *live) []parse.Place {
 	return out
 }
 
-// sayLeftOf says what is left: all, of some callouts, or before a hold point.
+// sayLeftOf says what is left: all, of some callouts, on an axis, or before a hold point.
 func (j *Job) sayLeftOf(q *parse.Query) string {
-	if len(q.Targets) > 0 {
-		return j.sayEach(q.Targets, func(t parse.Target) string {
-			l := j.byID[t.Callout]
-			if l == nil {
-				return ""
+	targets := q.Targets
+	if q.Axis != "" {
+		for _, l := range j.list {
+			if l.Owed && slices.Contains(l.axes, q.Axis) {
+				targets = append(targets, parse.Target{Callout: l.ID})
 			}
-			owed := j.owedOf(l, t.At)
-			if len(owed) == 0 {
-				return say.Cap(j.name(t.Callout)) + ": nothing is left."
-			}
-			return say.Cap(j.several(owed)) + ": left to do."
-		})
+		}
+	}
+	if len(targets) > 0 {
+		return j.sayEach(targets, j.leftAt)
+	}
+	if len(q.Words) == 0 {
+		return j.sayLeft()
 	}
 	for _, r := range j.spec.Rules {
 		h, ok := r.(*HoldPoint)
-		if !ok || len(q.Words) == 0 || !saysAll(strings.Fields(j.name(h.Past)), q.Words) {
+		if !ok || j.byID[h.Past] == nil || !j.called(h.Past, q.Words) {
 			continue
 		}
 		missing := h.missing(j)
@@ -155,5 +158,34 @@ func (j *Job) sayLeftOf(q *parse.Query) string {
 		}
 		return say.Cap("before " + j.name(h.Past) + ": " + say.List(missing, "and") + ".")
 	}
-	return j.sayLeft()
+	return "No hold point is called that. " + j.sayLeft()
+}
+
+// leftAt says what is left of one callout.
+func (j *Job) leftAt(t parse.Target) string {
+	l := j.byID[t.Callout]
+	if l == nil {
+		return ""
+	}
+	owed := j.owedOf(l, t.At)
+	switch len(owed) {
+	case 0:
+		return say.Cap(j.name(t.Callout)) + ": nothing is left."
+	case 1:
+		return say.Cap(j.where(owed[0])) + " is left to do."
+	}
+	return say.Cap(fmt.Sprintf("%s: %s left to do.", j.many(t.Callout), say.Int(int64(len(owed)))))
+}
+
+// called reports whether a word among some is in one of the spoken forms of a callout: "the cover", of
+// cover on.
+func (j *Job) called(callout string, words []string) bool {
+	for _, form := range j.byID[callout].Say {
+		for _, w := range words {
+			if len(w) > 3 && saysAll(strings.Fields(form), []string{w}) {
+				return true
+			}
+		}
+	}
+	return false
 }

@@ -100,6 +100,9 @@ func (j *Job) wanted(l *live, p parse.Place) string {
 	}
 	parts := []string{text}
 	for _, a := range l.TakenAt {
+		if a.Limits == nil {
+			continue
+		}
 		parts = append(parts, a.said()+" "+limitWordsIn(a.Limits.bounds(p, j.options), a.Unit))
 	}
 	return strings.Join(parts, ", ")
@@ -195,7 +198,7 @@ func (j *Job) wasRead(t parse.Target) string {
 		if k := j.readings[at]; k != nil {
 			out = append(out, say.Cap(fmt.Sprintf("%s, %s. %s.", j.where(at), say.Quantity(k.claim.Value, k.claim.Unit), say.Cap(string(k.verdict)))))
 		} else if is := j.mark(at); is != "" {
-			out = append(out, j.sayMark(Mark{at.Callout, at.At, is}))
+			out = append(out, j.sayMark(Mark{Callout: at.Callout, At: at.At, Is: is}))
 		}
 	}
 	if len(out) == 0 && l.Kind == parse.Reading {

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"math/big"
 	"slices"
 
@@ -25,6 +26,13 @@ func (j *Job) resolve(c parse.Claim) (parse.Claim, *reason) {
 	if !l.known[c.At] {
 		c.Doubts = append(c.Doubts, parse.NoSuchPlace)
 		return c, j.doubtful(c, l)
+	}
+	if why := j.hardly(l, &c); why != nil {
+		return c, why
+	}
+	if c.Adds {
+		why := j.added(&c)
+		return c, why
 	}
 	if c.Corrects && j.readings[c.Target] == nil {
 		c.Doubts = append(c.Doubts, parse.Hearsay)
@@ -57,6 +65,14 @@ func (j *Job) resolve(c parse.Claim) (parse.Claim, *reason) {
 		return c, why
 	}
 	return c, nil
+}
+
+// added asks where what is added to was taken back or read anew meanwhile, perhaps by another.
+func (j *Job) added(c *parse.Claim) *reason {
+	if k := j.readings[c.Target]; k != nil && k.claim.Value.Same(c.Value) && k.claim.Unit == c.Unit {
+		return nil
+	}
+	return &reason{text: fmt.Sprintf("%s: the reading that this was said of no longer stands. Say the reading whole.", j.where(c.Target)), doubts: []parse.Doubt{parse.NoHome}}
 }
 
 // unitOf settles the unit of a bare number or of slang.

@@ -320,7 +320,11 @@ func TestAsksAboutMarksAreClosed(t *testing.T) {
 		{[]string{"seated", "stage one"}, "ask stage_seated note", "stage_seated@stage=1 done", ""},
 		{[]string{"valve fitted I think", "valve fitted"}, "ask valve_fitted note", "valve_fitted done", ""},
 		{[]string{"valve fitted I think", "valve not fitted"}, "ask valve_fitted note", "valve_fitted undone", ""},
-		{[]string{"seated", "tea is ready", "stage one"}, "ask stage_seated note", "stage_seated@stage=1 done", ""},
+		{[]string{"seated", "what's next", "stage one"}, "ask stage_seated note", "stage_seated@stage=1 done", ""},
+		{[]string{"seated", "tea is ready", "stage one"}, "ask stage_seated note", "", "ask stage_seated note"},
+		{[]string{"seated", "stage one and two"}, "ask stage_seated note", "stage_seated@stage=1 done; stage_seated@stage=2 done", ""},
+		{[]string{"impeller stage one", "scratch that", "full"}, "", "", ""},
+		{[]string{"impeller stage one", "never mind", "full"}, "", "", ""},
 		{[]string{"seated", "not stage one"}, "ask stage_seated note", "", "ask stage_seated note; ask collar_nut_torque@stage=1 note"},
 		{[]string{"impeller stage one", "stage two"}, "ask impeller@stage=1 note", "", "ask impeller@stage=1 note"},
 		{[]string{"impeller stage one", "full or cut"}, "ask impeller@stage=1 note", "", "ask impeller@stage=1 note"},
@@ -380,12 +384,12 @@ func TestCautionsAreGivenOnce(t *testing.T) {
 	}
 	for _, tt := range []struct{ note, caution string }{
 		{"unit tag p one", ""},
-		{"serial one, complaint leaks, liquid pumped water", "prove it dead"},
+		{"serial number one, complaint leaks, liquid pumped water", "prove it dead"},
 		{"locked out and tagged", "Let it off slowly"},
 		{"locked out and tagged", ""},
 		{"coupling bolt one pass one 15 newton metres", "nothing may turn while the guard is off"},
 		{"coupling bolt two pass one 15 newton metres", ""},
-		{"insulation 500 megohms at 20 degrees", ""}, // it is over
+		{"insulation 500 megohms at 20 degrees", "discharge the winding afterwards"}, // for what follows
 	} {
 		a := b.say(tt.note)
 		if !strings.Contains(a.Caution, tt.caution) || tt.caution == "" && a.Caution != "" {

@@ -116,13 +116,21 @@ func (j *Job) sayReading(rs []Reading) string {
 	}
 	parts := []string{where + ", " + say.Quantity(r.Value, r.Unit)}
 	for _, w := range r.With {
-		parts = append(parts, "at "+say.Quantity(w.Value, w.Unit))
+		parts = append(parts, taken(w.Unit)+" "+say.Quantity(w.Value, w.Unit))
 	}
 	text := say.Cap(strings.Join(parts, " ")) + ". " + say.Cap(string(r.Verdict))
 	if r.Verdict == Close {
 		text += ": inside with " + r.conforms + " likelihood"
 	}
 	return text + "."
+}
+
+// taken returns the word before what a reading was taken at: at a voltage, for a time.
+func taken(code string) string {
+	if sameQuantity(code, "s") {
+		return "for"
+	}
+	return "at"
 }
 
 // many returns the plural of a callout's name.
@@ -153,6 +161,9 @@ func (j *Job) sayMarks(marks []Mark) (out []string) {
 
 func (j *Job) sayMark(m Mark) string {
 	where := j.where(parse.Target{Callout: m.Callout, At: m.At})
+	if l := j.byID[m.Callout]; l != nil && l.Kind == parse.Detail {
+		return say.Cap(where) + ", " + m.Is + "."
+	}
 	switch m.Is {
 	case done:
 		return say.Cap(where) + "."

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"readback/parse"
 	"readback/parse/number"
 	"readback/rules/decide"
@@ -108,9 +110,15 @@ type Limits struct {
 
 // TakenAt bounds what a reading is taken at, by one of [Callout.Takes]: a test voltage.
 type TakenAt struct {
-	Name   string
-	Unit   string // UCUM code
-	Limits *Limits
+	Name      string
+	Unit      string  // UCUM code
+	Limits    *Limits // nil where any will do
+	Plausible *Range  // nil for what anybody would read
+}
+
+// TakenLimited reports whether the callout has limits on what it is taken at.
+func (c *Callout) TakenLimited() bool {
+	return slices.ContainsFunc(c.TakenAt, func(a TakenAt) bool { return a.Limits != nil })
 }
 
 // Range is what is plausible, in the callout's unit, ends included; a nil end is open.

@@ -39,7 +39,7 @@ func (s *StackOrder) Check(j *Job) (out []Finding) {
 			want = s.Is
 		}
 		if is != want && (is == s.Is || is == s.Else) {
-			out = append(out, finding(RuleStackOrder, t, Stop, fmt.Sprintf("Stop: %s, %s: %s %s belongs here, not a %s one", j.name(s.Part), j.placeOf(p), article(want), want, is)))
+			out = append(out, finding(RuleStackOrder, t, Stop, fmt.Sprintf("Stop: %s, %s: %s %s one belongs here, not %s %s one", j.name(s.Part), j.placeOf(p), article(want), want, article(is), is)))
 		}
 	}
 	return out

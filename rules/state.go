@@ -181,6 +181,9 @@ func (j *Job) wantedShown(l *live, p parse.Place) string {
 		}
 		parts := []string{text}
 		for _, a := range l.TakenAt {
+			if a.Limits == nil {
+				continue
+			}
 			parts = append(parts, a.said()+" "+limitShownIn(a.Limits.bounds(p, j.options), a.Unit))
 		}
 		return strings.Join(parts, ", ")

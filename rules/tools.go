@@ -80,7 +80,11 @@ func (j *Job) sayTools(targets []parse.Target) string {
 	}
 	return j.sayEach(targets, func(t parse.Target) string {
 		l := j.byID[t.Callout]
-		if l == nil || l.Kind != parse.Reading || l.Derived != nil {
+		if l != nil && l.Derived != nil && len(l.Derived.Names()) > 0 {
+			t.Callout = l.Derived.Names()[0] // what it is computed from
+			l = j.byID[t.Callout]
+		}
+		if l == nil || l.Kind != parse.Reading {
 			return ""
 		}
 		for _, p := range l.places {

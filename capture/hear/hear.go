@@ -70,7 +70,7 @@ type Words struct {
 }
 
 // Engine hears. It is safe for concurrent use.
-type Engine interface {
+type Engine interface { //nolint:iface // what each engine does, in one place
 	Name() string // as the page shows it
 	// Open returns an ear for one bench. It waits for a free recogniser until ctx ends; then
 	// the error wraps [ErrBusy].

@@ -31,7 +31,7 @@ func (p *sheet) answer(a answered) error {
 		p.line(string(r.Verdict), rowOf(r))
 	}
 	for _, m := range a.Marks {
-		if strings.ContainsAny(m.Is, " 0123456789") { // a detail, in the words of the note
+		if m.Detail {
 			p.line("noted", fmt.Sprintf("%-40s %s", where(m.Callout, m.At), m.Is))
 			continue
 		}

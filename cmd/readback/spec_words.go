@@ -123,10 +123,8 @@ func (w *specWords) more(id string) string {
 // takenAt says what a reading is taken at, with the limits that it has.
 func (w *specWords) takenAt(o rules.Callout, t parse.Taking) string {
 	name := strings.ReplaceAll(t.Name, "_", " ")
-	for _, a := range o.TakenAt {
-		if a.Name == t.Name {
-			return "taken at a " + name + " of " + a.Shown(w.job.Options())
-		}
+	if limits := w.job.TakenShown(o.ID, t.Name); limits != "" {
+		return "taken at a " + name + " of " + limits
 	}
 	return "taken at a " + name
 }

@@ -205,6 +205,8 @@ func (l *loader) limitsOf(c *rules.Callout, of string, v val) *rules.Limits {
 		v.fail("the limits of "+of+" have a within and no nominal", "add nominal: 48")
 	case lim.Nominal != nil && (lim.Min != nil || lim.Max != nil):
 		v.fail("the limits of "+of+" have a nominal as well as min or max", "keep one way to say it")
+	case lim.Percent && lim.Nominal != nil && lim.Nominal.By == "" && lim.Nominal.Value.Sign() == 0:
+		v.fail("the limits of "+of+" are so many per cent of nothing", "write within in the unit itself")
 	case len(v.pairs("limits")) == 0:
 		v.fail("the limits of "+of+" are empty", "add min: or max:, or nominal: with within:")
 	case lim.Min != nil && lim.Max != nil && lim.Min.By == "" && lim.Max.By == "" && lim.Min.Value.Rat().Cmp(lim.Max.Value.Rat()) > 0:
@@ -287,6 +289,10 @@ func (l *loader) complete(c *rules.Callout, at val, a *rules.Amount, what string
 
 // takes reads what a reading is taken at, and the correction for it.
 func (l *loader) takes(c *rules.Callout, at, corrected val) {
+	if c.Kind != parse.Reading && at.ok() {
+		at.fail("callout "+c.ID+" is no reading and is taken at something", "take it away")
+		return
+	}
 	for _, p := range at.pairs("taken_at") {
 		l.taking(c, p)
 	}
@@ -311,35 +317,48 @@ func (l *loader) takes(c *rules.Callout, at, corrected val) {
 	if !slices.ContainsFunc(c.Takes, func(t parse.Taking) bool { return t.Name == k.Taking }) {
 		corrected.fail("callout "+c.ID+" is corrected by "+strconv.Quote(short(k.Taking))+", which it is not taken at", "add it under taken_at:")
 	}
+	if k.Else == c.ID {
+		f["else"].fail("callout "+c.ID+" takes its temperature from itself", "name the callout that reads it")
+	}
 	c.Corrected = k
 }
 
 // taking reads temperature: Cel, or voltage: {unit: V, limits: {nominal: 500, within: 50}}.
 func (l *loader) taking(c *rules.Callout, p pair) {
-	if p.val.textOr() != "" {
-		code := p.val.text("unit")
-		if _, ok := l.code(p.val, &code); ok {
-			c.Takes = append(c.Takes, parse.Taking{Name: p.key, Unit: code})
+	unitAt, f := p.val, map[string]val{}
+	if p.val.textOr() == "" {
+		f = p.val.fields("what callout "+c.ID+" is taken at", takenKeys)
+		if unitAt = f["unit"]; !unitAt.ok() {
+			p.name.fail("what callout "+c.ID+" is taken at has no unit: "+strconv.Quote(short(p.key)), "add one, such as unit: V")
+			return
 		}
+	}
+	code := unitAt.text("unit")
+	u, ok := l.code(unitAt, &code)
+	if !ok {
 		return
 	}
-	f := p.val.fields("what callout "+c.ID+" is taken at", takenKeys)
-	code := f["unit"].text("unit")
-	if !f["unit"].ok() {
-		p.name.fail("what callout "+c.ID+" is taken at has no unit: "+strconv.Quote(short(p.key)), "add one, such as unit: V")
-		return
+	if own, ok := unit.Lookup(c.Unit); ok && own.Dimension == u.Dimension {
+		unitAt.fail("callout "+c.ID+" measures "+string(own.Dimension)+" and is taken at one: which is which cannot be heard", "make what it is taken at a callout of its own")
 	}
-	if _, ok := l.code(f["unit"], &code); !ok {
-		return
+	for _, t := range c.Takes {
+		if other, ok := unit.Lookup(t.Unit); ok && other.Dimension == u.Dimension {
+			unitAt.fail("callout "+c.ID+" is taken at two quantities of "+string(u.Dimension)+": "+t.Name+" and "+p.key, "keep one; a number with its unit must say which it is")
+		}
 	}
 	c.Takes = append(c.Takes, parse.Taking{Name: p.key, Unit: code})
+	at := rules.TakenAt{Name: p.key, Unit: code, Plausible: f["plausible"].span("plausible")}
 	if f["limits"].ok() {
-		c.TakenAt = append(c.TakenAt, rules.TakenAt{Name: p.key, Unit: code, Limits: l.limitsOf(c, "the "+p.key+" of callout "+c.ID, f["limits"])})
+		at.Limits = l.limitsOf(c, "the "+p.key+" of callout "+c.ID, f["limits"])
 	}
+	c.TakenAt = append(c.TakenAt, at)
 }
 
 func (l *loader) choices(c *rules.Callout, v val) {
 	for _, p := range v.pairs("choices") {
+		if p.key == "done" || p.key == "undone" {
+			p.name.fail("callout "+c.ID+" has a choice called "+p.key+", which means something else in the record", "call it otherwise")
+		}
 		says := p.val.texts("choices")
 		for _, other := range c.Choices {
 			for _, say := range says {

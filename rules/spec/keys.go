@@ -84,6 +84,7 @@ var limitKeys = keys{
 var takenKeys = keys{
 	{"unit", true, text, "The UCUM code of its unit: V."},
 	{"limits", false, ref("limits"), "What it must be for the reading to count: nominal: 500, within: 50."},
+	{"plausible", false, span, "What it can be at all, as 0..60; anything else is asked back."},
 }
 
 var correctedKeys = keys{

@@ -21,7 +21,7 @@ func (l *loader) rules(v val) {
 		case c.Limits != nil:
 			l.add(&rules.Limit{Callout: c.ID})
 		}
-		if c := &l.spec.Callouts[i]; len(c.TakenAt) > 0 {
+		if c := &l.spec.Callouts[i]; c.TakenLimited() {
 			l.add(&rules.TakenRight{Callout: c.ID})
 		}
 	}
@@ -252,9 +252,16 @@ func (l *loader) needs(rule, v val) (out []rules.Need) {
 }
 
 func (l *loader) work(v val) {
+	stands := map[string]bool{}
 	for _, e := range v.items() {
 		f := e.fields("a step of the work", stepKeys)
 		s := rules.Step{Do: l.ids(e, f["do"], "do")}
+		for i, id := range s.Do {
+			if stands[id] {
+				f["do"].items()[i].fail("callout "+id+" stands twice in the work", "keep it where it is done first")
+			}
+			stands[id] = true
+		}
 		if f["each"].ok() {
 			s.Each = l.axis(e, f["each"], "each")
 		}

@@ -71,11 +71,12 @@ func (c *linter) usesOf(o rules.Option) (uses []func(string) string) {
 			count(a.From)
 			count(a.To)
 		}
-		if k.Limits == nil {
-			continue
+		all := []*rules.Limits{k.Limits}
+		for _, a := range k.TakenAt {
+			all = append(all, a.Limits)
 		}
-		for _, a := range []*rules.Amount{k.Limits.Nominal, k.Limits.Within, k.Limits.Min, k.Limits.Max} {
-			if a != nil && a.By == o.Name {
+		for _, a := range amounts(all) {
+			if a.By == o.Name {
 				uses = append(uses, func(v string) string { return caseOf(a, v) })
 			}
 		}
@@ -99,6 +100,21 @@ func (c *linter) usesOf(o rules.Option) (uses []func(string) string) {
 		}
 	}
 	return uses
+}
+
+// amounts lists the numbers of limits.
+func amounts(all []*rules.Limits) (out []*rules.Amount) {
+	for _, l := range all {
+		if l == nil {
+			continue
+		}
+		for _, a := range []*rules.Amount{l.Nominal, l.Within, l.Min, l.Max} {
+			if a != nil {
+				out = append(out, a)
+			}
+		}
+	}
+	return out
 }
 
 func kindOf(r *rules.PartChoice, value string) string {

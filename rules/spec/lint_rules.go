@@ -12,6 +12,7 @@ import (
 
 // ruleKinds looks for rules that can never speak.
 func (c *linter) ruleKinds() {
+	decided := map[string]bool{} // parts whose kind a rule decides
 	for _, r := range c.spec.Rules {
 		at, ok := c.ruleAt[r]
 		if !ok {
@@ -21,7 +22,11 @@ func (c *linter) ruleKinds() {
 		switch r := r.(type) {
 		case *rules.PartChoice:
 			c.partChoice(r, at)
+			if o := c.find(r.Callout); o != nil && o.Kind == parse.Part {
+				c.decidedOnce(r.Callout, decided, at)
+			}
 		case *rules.StackOrder:
+			c.decidedOnce(r.Part, decided, at)
 			c.needsAxis(r.Part, r.Axis, at.member("along"))
 			c.needsChoice(r.Part, r.Is, at.member("is"))
 			c.needsChoice(r.Part, r.Else, at.member("else"))
@@ -83,9 +88,17 @@ func (c *linter) neverTogether(r rules.Rule, at val) {
 	}
 }
 
+// decidedOnce complains about two rules that say which kind of a part belongs: no kind might close both.
+func (c *linter) decidedOnce(part string, decided map[string]bool, at val) {
+	if decided[part] {
+		at.fail("another rule says already which kind of "+part+" belongs", "keep one of them")
+	}
+	decided[part] = true
+}
+
 func (c *linter) partChoice(r *rules.PartChoice, at val) {
 	o := c.find(r.Callout)
-	if o == nil || r.By == "" || r.Kinds != nil {
+	if o == nil || r.By == "" || r.Kinds != nil || o.Kind == parse.Part {
 		return
 	}
 	hangs := false

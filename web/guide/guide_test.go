@@ -178,7 +178,7 @@ var ruleSpeaks = map[string]speaks{
 var moreSpeaks = map[string]speaks{
 	"options":  {rules.RuleAsk, rules.Note, []string{"This job has four stages.", "eighty-eight point five", "stage four cut", "no stage five"}},
 	"confirm":  {rules.RuleMissing, rules.Warn, []string{"Inlet free: not done.", "Cover on: no longer.", "Nothing is left to do."}},
-	"detail":   {rules.RuleAsk, rules.Note, []string{"Serial number, 4471. Complaint, trips after ten minutes.", "Serial number, 4472.", "Liquid pumped: say it in one note with its name.", "a reading was said in the same breath", "Nothing is left to do."}},
+	"detail":   {rules.RuleAsk, rules.Note, []string{"Serial number, 4471. Liquid pumped, silty river water.", "Serial number is 4471 already", "Serial number, 4472.", "Complaint: say it in one note with its name.", "something else was said in the same breath", "Nothing is left to do."}},
 	"taken_at": {rules.RuleLimit, rules.Warn, []string{"taken at 250 V, out: 450 to 550 V", "its time was not said", "taken at 0.5 min, out: at least 1 min"}},
 	"kit":      {"", "", []string{"one long build spacer, three full impellers, one cut impeller and four collar nuts", "Stage two impeller, full.", "Nothing is left to do."}},
 	"cautions": {rules.RuleLimit, rules.Warn, []string{"local electrical codes and licensed practice"}},

@@ -33,8 +33,8 @@ var moreTopics = []topic{
 	{
 		Name: "detail", Title: "What is kept in words",
 		Says:   "A job has facts that are neither number nor part: the serial number, what the customer complains of, what it pumped. `kind: detail` keeps the words that stand behind its name. The name opens the note; several may stand in one, each behind a comma or an and.",
-		Raises: "Nothing but a question where no words follow, or where a reading was said in the same breath: said behind a detail it would be lost among its words.",
-		Closes: "Saying it in one note with its name. Said again, the new words take the place of the old, and the record keeps both.",
+		Raises: "Nothing but a question: where no words follow, where it has other words already, or where a reading or a step was said in the same breath, which would be lost among the words.",
+		Closes: "Saying it in one note with its name. To change one, say correction before it; the record keeps both.",
 		Mind:   "A detail has no places. Letters and digits said one by one are put together: m r dash four seven is MR-47. Choose names that no ordinary remark begins with, since whatever follows is taken as it was said.",
 	},
 	{
@@ -45,7 +45,7 @@ var moreTopics = []topic{
 	},
 	{
 		Name: "cautions", Title: "What can hurt someone",
-		Says:   "Where the work lifts, turns, holds pressure or puts a test voltage on, the trade has its usual warning. A caution stands `before` a callout, and `text` is the warning. It stands on the sheet as long as that step is next, and beside its callout at all times. The first time that the step comes up, the record keeps it with the note after which it came.",
+		Says:   "Where the work lifts, turns, holds pressure or puts a test voltage on, the trade has its usual warning. A caution stands `before` a callout, and `text` is the warning. It stands on the sheet as long as that step is next, and beside its callout at all times. The first time that the step comes up, the record keeps it with the note after which it came, or with the opening; a step that is done before its turn brings it with the answer.",
 		Raises: "Nothing that would have to be closed: it forbids nothing and asks for no answer. What may not be passed is for the rule `hold_point`.",
 		Mind:   "Say what can happen, what to do against it, and end with what comes first: local codes, and licensed practice where a licence is called for. A spec knows neither the site nor its law. Write it as the trade says it, two sentences at most: what is too long is not read.",
 	},
@@ -89,7 +89,7 @@ var moreTopics = []topic{
 		Says:   "An insulation resistance means little without its test voltage and its time. `taken_at` names such quantities, each with its unit. Where one has to be right for the reading to count, write it with limits of its own: `voltage: {unit: V, limits: {nominal: 500, within: 10 %}}`. A note may say it with the reading or right behind it.",
 		Raises: "A warning of the rule limit where the reading was taken at something else, whatever it read. A question where it was not said.",
 		Closes: "The reading taken again as it should be, or what was left out said: at five hundred volts for one minute.",
-		Mind:   "Two quantities of one dimension cannot be told apart by their unit; give a reading one temperature and one time. What has no limits here is kept with the reading and asked of nobody. A test voltage is dangerous: give the callout a caution that puts local codes and licensed practice first.",
+		Mind:   "A number's unit says which it is, so that a reading has one temperature and one time, and none of its own quantity. `plausible` bounds what is taken at all, as it does for a reading; without it a temperature goes from -60 to 300 degrees. What has no limits here is kept with the reading and asked of nobody. A test voltage is dangerous: give the callout a caution that puts local codes and licensed practice first.",
 	},
 	{
 		Name: "corrected", Rule: rules.RuleLimit, Title: "A reading that hangs on its temperature",

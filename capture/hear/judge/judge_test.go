@@ -142,8 +142,11 @@ func TestReplies(t *testing.T) {
 		{"the teen, digit by digit", heard("rod one thirteen", "rod one thirteen", -8), heard("one three", "one three", -5), near, judge.Taken, "rod one thirteen", "", false},
 		{"the ten, digit by digit", heard("rod one thirteen", "rod one thirteen", -8), heard("three oh", "three zero", -5), near, judge.Taken, "rod one thirty", "", false},
 		{"the number again, as it was misheard", heard("rod one thirteen", "rod one thirteen", -8), heard("thirteen", "thirteen", -5), near, judge.Refused, "", "Thirteen, one three, or thirty, three zero?", true},
-		{"digits that may be others", heard("rod one thirteen", "rod one thirteen", -8), heard("one three", "one three", -5),
-			map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1100, "one three": -300, "nine three": -310}, judge.Refused, "", "Thirteen, one three, or thirty, three zero?", true},
+		{
+			"digits that may be others", heard("rod one thirteen", "rod one thirteen", -8), heard("one three", "one three", -5),
+			map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1100, "one three": -300, "nine three": -310},
+			judge.Refused, "", "Thirteen, one three, or thirty, three zero?", true,
+		},
 		{"yes to a choice", heard("rod one thirteen", "rod one thirteen", -8), heard("yes", "yes", -5), near, judge.Refused, "", "Thirteen, one three, or thirty, three zero?", true},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

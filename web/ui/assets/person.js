@@ -24,7 +24,15 @@ export function keepPerson(name) {
   try {
     localStorage.setItem(key, name);
   } catch {
-    // as above
+    forgetKept(); // else the one before would come back
+  }
+}
+
+function forgetKept() {
+  try {
+    localStorage.removeItem(key);
+  } catch {
+    // nothing is kept at all
   }
 }
 

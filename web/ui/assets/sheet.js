@@ -180,6 +180,9 @@ function showLast() {
 }
 
 async function again(note) {
+  const who = note.person ?? "";
+  if (who !== person()) return hint(`That note is ${who || "of nobody named"}. It is entered again under that name alone.`);
+  if (field.value.trim()) return hint("Enter or clear what stands in the field first.");
   field.value = note.text;
   await drop(note);
 }
