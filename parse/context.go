@@ -9,6 +9,7 @@ type Context struct {
 	Undo  []Target `json:"undo,omitempty"`  // what the last recording note recorded, for "scratch that"
 	Asked []Claim  `json:"asked,omitempty"` // what was asked back and not answered yet
 	Open  *Mark    `json:"open,omitempty"`  // the mark that the last note left open: which kind, or where
+	Wants []string `json:"wants,omitempty"` // what the last reading's answer asked for: its temperature
 	Next  []Target `json:"next,omitempty"`  // what the spec expects next; ranks, never overrides
 	Fresh bool     `json:"fresh,omitempty"` // the last note was asked about: a yes is said of that
 	Gone  bool     `json:"gone,omitempty"`  // what was read last was taken back
@@ -18,10 +19,11 @@ type Context struct {
 
 // Heard is what came of an utterance, as far as later notes can refer to it.
 type Heard struct {
-	Recorded []Claim // claims that became readings, units filled in
-	Marks    []Mark  // marks that were made
-	Asked    []Claim // claims that were asked back
-	Open     *Mark   // the one mark that was asked about; nil for none or several
+	Recorded []Claim  // claims that became readings, units filled in
+	Marks    []Mark   // marks that were made
+	Asked    []Claim  // claims that were asked back
+	Wants    []string // what a reading of the note was taken at, where that is asked
+	Open     *Mark    // the one mark that was asked about; nil for none or several
 	Next     []Target
 	Over     bool // the job was handed over: nothing said before is referred to any more
 }
@@ -47,6 +49,9 @@ func (c Context) After(u Utterance, h Heard) Context {
 		next.Asked = h.Asked
 	case u.Answers || u.Dropped || len(h.Recorded) > 0:
 		next.Asked = nil
+	}
+	if u.Kind != Question {
+		next.Wants = h.Wants
 	}
 	if u.Kind != Question || h.Open != nil {
 		next.Open = h.Open // a question in between changes nothing

@@ -20,7 +20,11 @@ func (s *scan) addsTaken(u *Utterance, fix amends, groups []group, numbers []int
 	full := claimed{Claim: Claim{Target: last.Target, Value: last.Value, Unit: last.Unit, How: last.How, With: slices.Clone(last.With), Adds: true}, item: numbers[0]}
 	for _, k := range numbers {
 		before := len(full.With)
-		if !s.takenAt(&full, n, &s.items[k], s.meanings(&s.items[k])) {
+		codes := s.meanings(&s.items[k])
+		if len(codes) == 0 && len(numbers) == 1 && len(s.ctx.Wants) == 1 {
+			codes = s.wanted(n)
+		}
+		if !s.takenAt(&full, n, &s.items[k], codes) {
 			return false
 		}
 		for _, d := range s.doubts(&bound{item: k, before: &group{}, after: &group{}}, 0, nil) {
@@ -40,6 +44,17 @@ func (s *scan) addsTaken(u *Utterance, fix amends, groups []group, numbers []int
 	}
 	u.Claims = []Claim{full.Claim}
 	return true
+}
+
+// wanted returns the unit of what was asked for with the last reading: "thirty" behind "What is the
+// temperature?".
+func (s *scan) wanted(n *Name) []string {
+	for _, t := range n.Takes {
+		if t.Name == s.ctx.Wants[0] {
+			return []string{t.Unit}
+		}
+	}
+	return nil
 }
 
 // askedOfCallout reports whether something is asked of a callout: then the note may answer that.

@@ -96,6 +96,6 @@ func (j *Job) noTemperature(l *live, t parse.Target, k *kept) []Finding {
 		return nil
 	}
 	f := finding(RuleLimit, t, Note, fmt.Sprintf("%s was judged as read; its limit holds at %s degrees celsius. What is the temperature?", j.where(t), l.Corrected.To))
-	f.of = "temperature"
+	f.of, f.wants = "temperature", []string{l.Corrected.Taking}
 	return []Finding{f}
 }

@@ -36,8 +36,9 @@ type Finding struct {
 	Severity Severity    `json:"severity"` // note, warn or stop
 	Text     string      `json:"text"`     // what is wrong or asked, in the technician's words
 
-	of     string // what else of its target it is about, where one rule has several findings: "taken"
-	spoken string // Text as the sentence to speak; "" where Text does
+	of     string   // what else of its target it is about, where one rule has several findings: "taken"
+	wants  []string // what of a reading's takings is asked for
+	spoken string   // Text as the sentence to speak; "" where Text does
 }
 
 // Spoken returns the finding as the sentence to be spoken.

@@ -27,6 +27,9 @@ func (j *Job) Fold(u parse.Utterance) Answer {
 			j.raised = &f
 		}
 	}
+	for i := range a.Findings {
+		a.Heard.Wants = append(a.Heard.Wants, a.Findings[i].wants...)
+	}
 	a.Kind = kind(u, &a)
 	next := j.next()
 	a.Caution = j.caution(next)

@@ -37,11 +37,11 @@ func (r *TakenRight) Check(j *Job) (out []Finding) {
 			f.of, f.spoken = "taken", say.Cap(fmt.Sprintf("%s: %s.", j.where(t), say.List(spokenOf(wrong), "and")))
 			out = append(out, f)
 		} else if untold := l.untold(k); len(untold) > 0 {
-			f := finding(RuleLimit, t, Note, fmt.Sprintf("%s: its %s was not said. What was it?", j.where(t), untold[0]))
+			f := finding(RuleLimit, t, Note, fmt.Sprintf("%s: its %s was not said. What was it?", j.where(t), inWords(untold)))
 			if len(untold) > 1 {
-				f = finding(RuleLimit, t, Note, fmt.Sprintf("%s: its %s were not said. What were they?", j.where(t), say.List(untold, "and")))
+				f = finding(RuleLimit, t, Note, fmt.Sprintf("%s: its %s were not said. What were they?", j.where(t), inWords(untold)))
 			}
-			f.of = "taken"
+			f.of, f.wants = "taken", untold
 			out = append(out, f)
 		}
 	}
@@ -114,7 +114,7 @@ func (j *Job) takenWrong(l *live, k *kept) (wrong []misfit) {
 func (l *live) untold(k *kept) (names []string) {
 	for _, a := range l.TakenAt {
 		if a.Limits != nil && !slices.ContainsFunc(l.takenWith(k), func(w parse.Taken) bool { return w.Name == a.Name }) {
-			names = append(names, a.said())
+			names = append(names, a.Name)
 		}
 	}
 	return names
@@ -158,4 +158,9 @@ func (a TakenAt) can(y *big.Rat) bool {
 		return err == nil && t.Cmp(big.NewRat(-60, 1)) >= 0 && t.Cmp(big.NewRat(300, 1)) <= 0
 	}
 	return y.Sign() >= 0
+}
+
+// inWords lists names of what a reading is taken at: "voltage and time".
+func inWords(names []string) string {
+	return strings.ReplaceAll(say.List(names, "and"), "_", " ")
 }

@@ -44,7 +44,14 @@ func TestNearMisses(t *testing.T) {
 		{[]string{"insulation 205 megohms", "not at thirty degrees"}, "ask"},
 		{[]string{"insulation 205 megohms", "nine hundred degrees"}, "insulation 205 MOhm unclear; ask"},
 		{[]string{"insulation 205 megohms at 999999 degrees"}, "insulation 205 MOhm unclear; ask"},
-		{[]string{"insulation 205 megohms", "forty", "test voltage five hundred volts"}, "insulation 205 MOhm in; limit"},
+		{[]string{"insulation 205 megohms", "forty", "test voltage five hundred volts"}, "insulation 205 MOhm in"},
+		{[]string{"insulation 205 megohms", "thirty"}, "insulation 205 MOhm in"},
+		{[]string{"insulation 205 megohms", "at thirty"}, "insulation 205 MOhm in"},
+		{[]string{"insulation 205 megohms", "what's next", "thirty"}, "insulation 205 MOhm in"},
+		{[]string{"insulation 205 megohms", "tea is ready", "thirty"}, "ask"},
+		{[]string{"insulation 205 megohms at twenty degrees", "thirty"}, "ask"},
+		{[]string{"lead insulation 600 megohms at 500 volts", "one"}, "lead_insulation 600 MOhm in"},
+		{[]string{"lead insulation 600 megohms", "five hundred"}, "ask"}, // volts or minutes?
 		{[]string{"insulation 205 megohms", "scratch that", "at thirty degrees"}, "ask"},
 
 		// A question about a mark ends with what dismisses it.

@@ -15,7 +15,7 @@ import (
 // Rate is how many samples a second of sound has.
 const Rate = 16000
 
-// Frame is how many samples are looked at at a time: 10 ms.
+// Frame is the number of samples that are looked at together: 10 ms.
 const Frame = Rate / 100
 
 // Errors that an engine's own wrap.
