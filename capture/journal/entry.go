@@ -68,6 +68,8 @@ type Entry struct {
 	Utterance *parse.Utterance `json:"utterance,omitempty"` // as understood then; its Steps are not kept
 	Answer    json.RawMessage  `json:"answer,omitempty"`    // body of the answer as sent, byte for byte
 	Caution   string           `json:"caution,omitempty"`   // the warning that was shown with the answer, or with the opening
+	Sound     string           `json:"sound,omitempty"`     // SHA-256 of its sound as it is kept, in hex; "" for what was typed
+	Heard     json.RawMessage  `json:"heard,omitempty"`     // of a spoken note: what it was heard as, and how surely
 	SpecHash  string           `json:"spec_hash,omitempty"`
 	Program   string           `json:"program,omitempty"` // version of the program that understood it
 
@@ -101,6 +103,10 @@ func (e Entry) Clone() (Entry, error) {
 	e.Answer = slices.Clone(e.Answer)
 	if len(e.Answer) == 0 {
 		e.Answer = nil
+	}
+	e.Heard = slices.Clone(e.Heard)
+	if len(e.Heard) == 0 {
+		e.Heard = nil
 	}
 	e.Options = maps.Clone(e.Options)
 	if len(e.Options) == 0 {
@@ -153,6 +159,8 @@ func (e Entry) fault() string {
 		return "its seq is below 0"
 	case len(e.Answer) > 0 && !json.Valid(e.Answer):
 		return "its answer is not JSON"
+	case len(e.Heard) > 0 && !json.Valid(e.Heard):
+		return "how it was heard is not JSON"
 	}
 	return e.badText()
 }
@@ -168,6 +176,8 @@ func (e Entry) badText() string {
 		{"text", e.Text},
 		{"answer", string(e.Answer)},
 		{"caution", e.Caution},
+		{"sound", e.Sound},
+		{"heard", string(e.Heard)},
 		{"spec_hash", e.SpecHash},
 		{"program", e.Program},
 		{"spec", e.Spec},

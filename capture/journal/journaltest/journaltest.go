@@ -4,6 +4,7 @@ package journaltest
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -74,6 +75,8 @@ func Note(job string, n int) journal.Entry {
 			Value:  value, Unit: "N.m", Span: parse.Span{Start: 19, End: 44},
 		}}},
 		Answer:  []byte(`{"kind":"reading", "say":"Collar nut. <In> & kept."}`),
+		Sound:   strings.Repeat("5f2c", 16),
+		Heard:   []byte(`{"engine":"offline","gate":-8.5}`),
 		Caution: "Mind your hands.", SpecHash: "5f2c", Program: "0.1.0",
 	}
 }

@@ -11,8 +11,8 @@ import (
 )
 
 const insertEntry = `INSERT INTO entries (job, seq, id, kind, at, client_at, person, bench,
-	text, utterance, answer, caution, spec_hash, program, spec, spec_text, shop_text, options)
-	VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`
+	text, utterance, answer, caution, sound, heard, spec_hash, program, spec, spec_text, shop_text, options)
+	VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`
 
 // writer is the one connection that writes, with its statements.
 type writer struct {
@@ -156,7 +156,7 @@ func (w *writer) put(ctx context.Context, e journal.Entry) (at journal.Position,
 		return 0, false, err
 	}
 	done, err := w.insert.ExecContext(ctx, e.Job, e.Seq, e.ID, string(e.Kind), int64(e.At), int64(e.ClientAt),
-		e.Person, e.Bench, e.Text, uttered, string(e.Answer), e.Caution, e.SpecHash, e.Program, e.Spec, e.SpecText, e.ShopText, options)
+		e.Person, e.Bench, e.Text, uttered, string(e.Answer), e.Caution, e.Sound, string(e.Heard), e.SpecHash, e.Program, e.Spec, e.SpecText, e.ShopText, options)
 	if err != nil {
 		return 0, false, err
 	}

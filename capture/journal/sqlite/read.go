@@ -10,7 +10,7 @@ import (
 )
 
 const selectEntry = `SELECT position, job, seq, id, kind, at, client_at, person, bench, text,
-	utterance, answer, caution, spec_hash, program, spec, spec_text, shop_text, options FROM entries`
+	utterance, answer, caution, sound, heard, spec_hash, program, spec, spec_text, shop_text, options FROM entries`
 
 const selectJobs = `SELECT e.job, e.spec, e.options, e.person, e.at,
 	(SELECT at FROM entries WHERE job = e.job ORDER BY seq DESC LIMIT 1),
@@ -96,14 +96,17 @@ func collect[T any](ctx context.Context, s *Store, scan func(scanner) (T, error)
 
 func scan(row scanner) (journal.Entry, error) {
 	var e journal.Entry
-	var uttered, answer, options string
+	var uttered, answer, heard, options string
 	err := row.Scan(&e.Position, &e.Job, &e.Seq, &e.ID, &e.Kind, &e.At, &e.ClientAt, &e.Person, &e.Bench, &e.Text,
-		&uttered, &answer, &e.Caution, &e.SpecHash, &e.Program, &e.Spec, &e.SpecText, &e.ShopText, &options)
+		&uttered, &answer, &e.Caution, &e.Sound, &heard, &e.SpecHash, &e.Program, &e.Spec, &e.SpecText, &e.ShopText, &options)
 	if err != nil {
 		return journal.Entry{}, err
 	}
 	if answer != "" {
 		e.Answer = json.RawMessage(answer)
+	}
+	if heard != "" {
+		e.Heard = json.RawMessage(heard)
 	}
 	var errs [2]error
 	e.Utterance, errs[0] = journal.DecodeUtterance(uttered)
