@@ -9,6 +9,7 @@ import (
 
 	"readback/capture/journal"
 	"readback/capture/wire"
+	"readback/parse"
 	"readback/rules"
 )
 
@@ -23,22 +24,55 @@ const unsigned = "Nobody's name stands with this hand-over: say who you are on t
 // first answer, whatever its text. An error means that nothing was kept; [Explain] puts it
 // into words.
 func (s *Seat) Say(ctx context.Context, note wire.Note) (wire.Answer, error) {
+	answer, _, err := s.SayHeard(ctx, note, Spoken{})
+	return answer, err
+}
+
+// Spoken is what is kept of a note that was heard, beside its words.
+type Spoken struct {
+	Sound string          // SHA-256 of its sound as it is kept; "" for what was typed
+	Heard json.RawMessage // what it was heard as, and how surely; nil for what was typed
+}
+
+// SayHeard is [Seat.Say] for a note that was spoken. sound is the hash that the record holds: that of
+// the first time where the id was known.
+func (s *Seat) SayHeard(ctx context.Context, note wire.Note, spoken Spoken) (answer wire.Answer, sound string, err error) {
 	s.job.mu.Lock()
 	defer s.job.mu.Unlock()
-	kept, err := s.job.say(ctx, s.who, note)
+	kept, err := s.job.say(ctx, s.who, note, spoken)
 	for n := 0; n < retries && errors.Is(err, journal.ErrSeq); n++ {
-		kept, err = s.job.say(ctx, s.who, note)
+		kept, err = s.job.say(ctx, s.who, note, spoken)
 	}
 	if err != nil {
-		return wire.Answer{}, err
+		return wire.Answer{}, "", err
 	}
 	if !kept.Known {
 		s.job.tell(kept.Entry, s)
 	}
-	return wire.AnswerOf(kept.Entry), nil
+	return wire.AnswerOf(kept.Entry), kept.Entry.Sound, nil
 }
 
-func (j *job) say(ctx context.Context, who Speaker, note wire.Note) (journal.Result, error) {
+// Read understands words as they would be understood if they were said now. It changes nothing.
+func (s *Seat) Read(ctx context.Context, text string) (u parse.Utterance, err error) {
+	s.job.mu.Lock()
+	defer s.job.mu.Unlock()
+	if err := s.job.load(ctx); err != nil {
+		return u, err
+	}
+	return s.job.live.read(text, s.who)
+}
+
+// Words returns all that may be said on the job, for those who listen.
+func (s *Seat) Words(ctx context.Context) (words parse.Words, spec *rules.Spec, err error) {
+	s.job.mu.Lock()
+	defer s.job.mu.Unlock()
+	if err := s.job.load(ctx); err != nil {
+		return words, nil, err
+	}
+	return s.job.live.rules.Words(), s.job.live.rules.Spec(), nil
+}
+
+func (j *job) say(ctx context.Context, who Speaker, note wire.Note, spoken Spoken) (journal.Result, error) {
 	if err := j.load(ctx); err != nil {
 		return journal.Result{}, err
 	}
@@ -46,6 +80,7 @@ func (j *job) say(ctx context.Context, who Speaker, note wire.Note) (journal.Res
 		return j.again(ctx, note)
 	}
 	e, err := j.understand(who, note)
+	e.Sound, e.Heard = spoken.Sound, spoken.Heard
 	var r journal.Result
 	if err == nil {
 		r, err = j.floor.Writer.Append(ctx, e)

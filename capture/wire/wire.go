@@ -47,6 +47,8 @@ type Sound struct {
 	ID       string `json:"id"       validate:"required,canonical_ulid"`
 	Rate     int    `json:"rate"     validate:"min=8000,max=48000"` // samples a second
 	Encoding string `json:"encoding" validate:"oneof=s16le"`
+	Until    string `json:"until,omitempty" validate:"omitempty,oneof=silence"`                   // who ends it: the bench, or the server at a silence
+	At       string `json:"at,omitempty" validate:"omitempty,datetime=2006-01-02T15:04:05Z07:00"` // the client's clock
 }
 
 // SoundEnd ends a spoken note.

@@ -13,6 +13,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"readback/capture/floor"
+	"readback/capture/listen"
 	"readback/capture/wire"
 )
 
@@ -32,7 +33,13 @@ type client struct {
 	out      chan message  // what waits to be written
 	slow     chan struct{} // closed when out was full
 	slowOnce sync.Once
-	deaf     bool // the spoken note that is coming in was refused; only the reader knows
+
+	// What only the reader knows of the note that is being spoken.
+	hearing  *listen.Hearing // nil: this server cannot hear
+	listener *listen.Listener
+	speaking wire.Sound // its ID is "" between notes
+	deaf     bool       // the frames that still come in belong to a note that was refused, or is over
+	shown    time.Time  // when its words were shown last
 
 	deadline sync.Mutex // guards the read deadline against a pong that comes after the end
 	over     bool
@@ -61,6 +68,7 @@ func (c *client) serve(ctx context.Context) error {
 	heard := make(chan struct{}) // closed when the reader has ended
 	g.Go(func() error {
 		defer close(heard)
+		defer c.hush()
 		return c.read(ctx)
 	})
 	g.Go(func() error { return c.write(ctx, heard) })
@@ -112,10 +120,7 @@ func (c *client) read(ctx context.Context) error {
 // take answers one message.
 func (c *client) take(ctx context.Context, kind int, frame []byte) error {
 	if kind == websocket.BinaryMessage {
-		if c.deaf {
-			return nil
-		}
-		return c.refuse(ctx, "", "a binary message belongs to no spoken note; begin one with a message of type sound")
+		return c.sound(ctx, frame)
 	}
 	m, err := wire.Decode(frame)
 	if err != nil {
@@ -127,13 +132,14 @@ func (c *client) take(ctx context.Context, kind int, frame []byte) error {
 	}
 	switch m := m.(type) {
 	case wire.Note:
+		if c.listener != nil {
+			c.listener.Typed()
+		}
 		return c.note(ctx, m)
 	case wire.Sound:
-		c.deaf = true
-		return c.refuse(ctx, m.ID, "this server cannot hear; type the note")
+		return c.beginSound(ctx, m)
 	case wire.SoundEnd:
-		c.deaf = false
-		return nil
+		return c.endSound(ctx, m)
 	}
 	return fmt.Errorf("message %T is not handled", m)
 }

@@ -24,6 +24,7 @@ import (
 
 	"readback/capture/floor"
 	"readback/capture/journal"
+	"readback/capture/listen"
 	"readback/capture/wire"
 )
 
@@ -54,6 +55,7 @@ type Handler struct {
 	problem  func(w http.ResponseWriter, status int, p wire.Problem)
 	limits   limits
 	upgrader websocket.Upgrader
+	hearing  *listen.Hearing // nil: this server cannot hear
 
 	mu    sync.Mutex
 	count int
@@ -74,6 +76,9 @@ func New(f *floor.Floor, log zerolog.Logger, problem func(http.ResponseWriter, i
 	}
 	return h
 }
+
+// Hear lets benches speak their notes. It is meant to be called before the first connection.
+func (h *Handler) Hear(with *listen.Hearing) { h.hearing = with }
 
 // Wait blocks until every connection has ended.
 func (h *Handler) Wait() {
@@ -120,7 +125,7 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer h.leave()
-	c := &client{limits: h.limits, out: make(chan message, h.limits.queue), slow: make(chan struct{}), ask: ask}
+	c := &client{limits: h.limits, out: make(chan message, h.limits.queue), slow: make(chan struct{}), ask: ask, hearing: h.hearing}
 	c.log = h.log.With().Str("job", ask.job).Logger()
 	seat, since, err := h.floor.Sit(r.Context(), ask.job, ask.who, c.tell)
 	if err != nil {

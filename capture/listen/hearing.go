@@ -1,0 +1,50 @@
+package listen
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"readback/capture/floor"
+	"readback/capture/hear"
+	"readback/capture/hear/judge"
+	"readback/parse"
+	"readback/rules"
+)
+
+// Hearing opens listeners for the benches of a server. Every field but Sounds must be set.
+type Hearing struct {
+	Engine  hear.Engine
+	Grammar func(words parse.Words, spec *rules.Spec) (hear.Words, error) // what may be said on a job
+	Policy  judge.Policy
+	Sounds  Sounds // nil: no sound is kept
+}
+
+// Listener returns a listener for a seat.
+func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, error) {
+	words, spec, err := seat.Words(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("listen: %w", err)
+	}
+	grammar, err := h.Grammar(words, spec)
+	if err != nil {
+		return nil, fmt.Errorf("listen: %w", err)
+	}
+	open := func(ctx context.Context) (hear.Ear, error) { return h.Engine.Open(ctx, grammar) }
+	return New(open, h.Engine.Name(), seat, h.Sounds, h.Policy), nil
+}
+
+// Explain says why nothing can be heard, and what would help.
+func Explain(err error) (wrong, do string) {
+	switch {
+	case errors.Is(err, hear.ErrMissing):
+		return "this server cannot hear: what the recogniser needs is not installed", "type the note; the server's log says what to install"
+	case errors.Is(err, hear.ErrBusy):
+		return "every recogniser is in use", "type the note, or say it again in a moment"
+	case errors.Is(err, hear.ErrLost):
+		return "the recogniser was lost in the middle of the note and is started again", "say the note again"
+	case errors.Is(err, hear.ErrGrammar):
+		return "the words of this job cannot be heard", "type the note; the server's log says which words"
+	}
+	return "the note could not be heard", "say it again, or type it"
+}

@@ -1,0 +1,291 @@
+// Package listen is the hearing of one bench: sound goes in, and what comes out is the answer to a
+// note, a question about what was heard, a plea to say it again, or nothing.
+//
+// It joins what the packages beside it do: an ear hears, a judge decides, a seat on the floor takes
+// the note, and the sound of a note that is taken is kept. Start reading at [Listener.End].
+package listen
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"readback/capture/floor"
+	"readback/capture/hear"
+	"readback/capture/hear/judge"
+	"readback/capture/wire"
+	"readback/parse"
+)
+
+// MaxNote is the longest spoken note in samples; a longer one is ended.
+const MaxNote = 12 * hear.Rate
+
+// Seat is what a listener does at the floor: a [floor.Seat].
+type Seat interface {
+	SayHeard(ctx context.Context, note wire.Note, spoken floor.Spoken) (answer wire.Answer, sound string, err error)
+	Read(ctx context.Context, text string) (parse.Utterance, error)
+}
+
+// Sounds keeps the sound of notes: a sound.Store.
+type Sounds interface {
+	Put(pcm []int16) (hash string, err error)
+	Drop(hash string) error
+}
+
+// Outcome is what came of a note.
+type Outcome struct {
+	Verdict judge.Verdict
+	Text    string       // the words that were heard; of a taken note those that are kept
+	Say     string       // what is asked or said; "" where the answer says it, or nothing is to be said
+	Answer  *wire.Answer // of a note that was taken and kept
+}
+
+// Listener listens at one bench. One goroutine uses it.
+type Listener struct {
+	open   func(ctx context.Context) (hear.Ear, error)
+	ear    hear.Ear // of the note that is being spoken; nil between notes
+	seat   Seat
+	sounds Sounds // nil: no sound is kept
+	engine string
+	judge  *judge.Judge
+
+	ctx     context.Context //nolint:containedctx // of the note that is being judged: Read needs one
+	pcm     []int16
+	live    hear.Live
+	asked   *spoken // the note that was asked about
+	standby bool
+}
+
+// spoken is a note with its sound, that waits for a yes.
+type spoken struct {
+	pcm   []int16
+	heard hear.Heard
+}
+
+// New returns a listener. open gives it an ear for each note: a bench that says nothing keeps none
+// from another.
+func New(open func(ctx context.Context) (hear.Ear, error), engine string, seat Seat, sounds Sounds, p judge.Policy) *Listener {
+	l := &Listener{open: open, engine: engine, seat: seat, sounds: sounds}
+	l.judge = judge.New(p, l.kind)
+	return l
+}
+
+// Close gives the ear of a note back that was not ended. It may be called at any time.
+func (l *Listener) Close() error {
+	if l.ear == nil {
+		return nil
+	}
+	ear := l.ear
+	l.ear = nil
+	return ear.Close()
+}
+
+// Typed says that a note was typed meanwhile: a question about a spoken one is over.
+func (l *Listener) Typed() {
+	l.judge.Forget()
+	l.asked = nil
+}
+
+// Begin starts a note. One that was not ended is dropped. It waits for an ear until ctx ends.
+func (l *Listener) Begin(ctx context.Context) error {
+	l.pcm, l.live = nil, hear.Live{}
+	err := l.Close()
+	if err == nil {
+		l.ear, err = l.open(ctx)
+	}
+	if err == nil {
+		err = l.ear.Begin(ctx)
+	}
+	if err != nil {
+		return fmt.Errorf("begin a spoken note: %w", errors.Join(err, l.Close()))
+	}
+	return nil
+}
+
+// Write hands over more of the sound. ended is true where the note is over by what was heard: long
+// silence, silence behind words that are whole, or too long a note.
+func (l *Listener) Write(ctx context.Context, pcm []int16) (live hear.Live, ended bool, err error) {
+	if l.ear == nil {
+		return hear.Live{}, false, errNotBegun
+	}
+	room := MaxNote - len(l.pcm)
+	pcm = pcm[:min(len(pcm), room)]
+	l.pcm = append(l.pcm, pcm...)
+	before := l.live.State
+	if l.live, err = l.ear.Write(ctx, pcm); err != nil {
+		return hear.Live{}, false, fmt.Errorf("hear a spoken note: %w", err)
+	}
+	switch {
+	case l.live.State == hear.Ended, len(l.pcm) == MaxNote:
+		return l.live, true, nil
+	case l.live.State == hear.MayEnd && before != hear.MayEnd:
+		return l.live, l.whole(ctx, strings.Join(l.live.Words, " ")), nil
+	}
+	return l.live, false, nil
+}
+
+var errNotBegun = errors.New("no spoken note was begun")
+
+// whole reports whether words are a note that nobody is in the middle of: every reading has its unit
+// and its place, or it is a question or a mark.
+func (l *Listener) whole(ctx context.Context, text string) bool {
+	u, err := l.seat.Read(ctx, text)
+	if err != nil || text == "" || len(u.Asks) > 0 {
+		return false
+	}
+	for i := range u.Claims {
+		if c := &u.Claims[i]; len(c.Doubts) > 0 || c.Unit == "" {
+			return false
+		}
+	}
+	return len(u.Claims)+len(u.Marks)+len(u.Withdrawn) > 0 || u.Question != nil
+}
+
+// End says that the note is over. Where the engine fails, nothing is taken and the error says why.
+func (l *Listener) End(ctx context.Context, note wire.Note) (out Outcome, err error) {
+	if l.ear == nil {
+		return Outcome{Verdict: judge.Refused, Say: "Say again."}, errNotBegun
+	}
+	defer func() { err = errors.Join(err, l.Close()) }()
+	h, err := l.ear.End(ctx)
+	if err != nil {
+		return Outcome{Verdict: judge.Refused, Say: "Say again."}, fmt.Errorf("hear a spoken note: %w", err)
+	}
+	if l.command(&h) {
+		return l.standing(&h), nil
+	}
+	l.ctx = ctx
+	waited := l.judge.Waits()
+	d, err := l.judge.Hear(ctx, h, l.ear)
+	if err != nil {
+		return Outcome{Verdict: judge.Refused, Say: d.Say}, fmt.Errorf("judge a spoken note: %w", err)
+	}
+	switch d.Verdict {
+	case judge.Taken:
+		return l.take(ctx, note, d, h, waited)
+	case judge.Asked:
+		l.asked = &spoken{slices.Clone(l.pcm), h}
+	case judge.Refused, judge.Silent:
+	}
+	return Outcome{Verdict: d.Verdict, Text: d.Text, Say: d.Say}, nil
+}
+
+// take commits a note with its sound: that of the note itself where it was asked about and confirmed.
+func (l *Listener) take(ctx context.Context, note wire.Note, d judge.Decision, h hear.Heard, waited bool) (Outcome, error) {
+	of := spoken{l.pcm, h}
+	if waited && d.Said != "" && l.asked != nil {
+		of = *l.asked
+	}
+	l.asked = nil
+	kept := floor.Spoken{}
+	var err error
+	if kept.Heard, err = l.record(d, of.heard); err != nil {
+		return Outcome{Verdict: judge.Refused, Say: "Say again."}, err
+	}
+	if l.sounds != nil {
+		if kept.Sound, err = l.sounds.Put(of.pcm); err != nil {
+			return Outcome{Verdict: judge.Refused, Say: "The sound cannot be kept. Nothing was recorded."}, err
+		}
+	}
+	note.Text = d.Text
+	answer, sound, err := l.seat.SayHeard(ctx, note, kept)
+	if kept.Sound != "" && sound != kept.Sound { // nothing was kept, or the note was there before
+		err = errors.Join(err, l.sounds.Drop(kept.Sound))
+	}
+	if err != nil {
+		wrong, do := floor.Explain(err)
+		return Outcome{Verdict: judge.Refused, Text: d.Text, Say: wrong + "; " + do}, err
+	}
+	return Outcome{Verdict: judge.Taken, Text: d.Text, Answer: &answer}, nil
+}
+
+// Record is what the journal keeps of how a note was heard. Its JSON is [journal.Entry].Heard.
+type Record struct {
+	Engine string   `json:"engine"`
+	Plain  string   `json:"plain,omitempty"`  // the words of the sound as it came
+	Gate   *float64 `json:"gate,omitempty"`   // how well the words fit
+	Margin *float64 `json:"margin,omitempty"` // by how much the closest rival fits worse
+	Rival  string   `json:"rival,omitempty"`  // the note with the rival that was asked about
+	Reply  string   `json:"reply,omitempty"`  // the answer to that
+	Level  float64  `json:"level"`            // of the speech, dB below full scale
+	Noise  float64  `json:"noise"`            // of what was around it
+}
+
+func (l *Listener) record(d judge.Decision, h hear.Heard) (json.RawMessage, error) {
+	finite := func(x float64) *float64 {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return nil
+		}
+		x = math.Round(x*100) / 100
+		return &x
+	}
+	level := func(x float64) float64 {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return -100
+		}
+		return math.Round(x*10) / 10
+	}
+	text, err := json.Marshal(Record{
+		Engine: l.engine, Plain: d.Plain, Gate: finite(d.Gate), Margin: finite(d.Margin), Rival: d.Rival, Reply: d.Said,
+		Level: level(h.Level), Noise: level(h.Noise),
+	})
+	if err != nil {
+		return nil, fmt.Errorf("record how a note was heard: %w", err)
+	}
+	return text, nil
+}
+
+// kind says how much harm words can do.
+func (l *Listener) kind(text string) judge.Kind {
+	u, err := l.seat.Read(l.ctx, text)
+	switch {
+	case err != nil:
+		return judge.Nothing
+	case u.Question != nil, slices.Contains(harmless, text):
+		return judge.Harmless
+	case u.Kind != parse.Remark || u.Over || len(u.Marks) > 0:
+		return judge.Record
+	}
+	return judge.Nothing
+}
+
+// harmless are words that answer a question or steer the listening, and record nothing.
+var harmless = []string{"yes", "no", "affirmative", "negative", "say again"}
+
+// The words that make a bench deaf and hear again.
+const (
+	standBy = "stand by"
+	resume  = "resume"
+)
+
+// command reports whether the note steers the listening, or is not heard since it stands by.
+func (l *Listener) command(h *hear.Heard) bool {
+	text := textOf(h.Words)
+	return l.standby || text == standBy && textOf(h.Plain) == standBy || text == resume
+}
+
+func (l *Listener) standing(h *hear.Heard) Outcome {
+	switch text := textOf(h.Words); {
+	case text == resume && l.standby:
+		l.standby = false
+		return Outcome{Verdict: judge.Taken, Text: text, Say: "Listening."}
+	case text == standBy:
+		l.standby = true
+		return Outcome{Verdict: judge.Taken, Text: text, Say: "Standing by. Say resume to go on."}
+	case text == resume:
+		return Outcome{Verdict: judge.Taken, Text: text, Say: "Listening."}
+	}
+	return Outcome{Verdict: judge.Silent}
+}
+
+func textOf(words []hear.Word) string {
+	parts := make([]string, 0, len(words))
+	for _, w := range words {
+		parts = append(parts, w.Text)
+	}
+	return strings.Join(parts, " ")
+}

@@ -1,0 +1,39 @@
+package wire
+
+// Heard says what came of a spoken note that was not kept: it is asked about, to be said again, or
+// nothing was said to us; or it only steered the listening. A note that was kept gets an [Answer].
+type Heard struct {
+	ID      string `json:"id"`
+	Verdict string `json:"verdict"` // asked, refused, silent; taken where it steered the listening
+	Text    string `json:"text"`    // the words, as they were heard
+	Say     string `json:"say"`     // what is asked or said
+}
+
+// MarshalJSON writes {"type":"heard",...}.
+func (h Heard) MarshalJSON() ([]byte, error) {
+	type plain Heard
+	return encode(struct {
+		Type string `json:"type"`
+		plain
+	}{"heard", plain(h)})
+}
+
+// Hearing is what can be shown while a note is spoken. Its words change and are no note yet.
+type Hearing struct {
+	ID    string   `json:"id"`
+	State string   `json:"state"` // waiting, speaking, ended: what is said is being judged
+	Words []string `json:"words"`
+	Level float64  `json:"level"` // dB below full scale
+}
+
+// MarshalJSON writes {"type":"hearing",...}.
+func (h Hearing) MarshalJSON() ([]byte, error) {
+	type plain Hearing
+	if h.Words == nil {
+		h.Words = []string{}
+	}
+	return encode(struct {
+		Type string `json:"type"`
+		plain
+	}{"hearing", plain(h)})
+}

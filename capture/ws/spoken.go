@@ -1,0 +1,156 @@
+package ws
+
+import (
+	"context"
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"readback/capture/hear"
+	"readback/capture/hear/judge"
+	"readback/capture/listen"
+	"readback/capture/wire"
+)
+
+// How long a bench waits for a recogniser, and how often the words of a note are shown while it is
+// spoken.
+const (
+	earWithin = 3 * time.Second
+	showEvery = 100 * time.Millisecond
+)
+
+// beginSound starts a spoken note. One that was not ended is dropped: nothing of it was kept.
+func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
+	c.speaking, c.deaf = wire.Sound{}, true
+	if c.hearing == nil {
+		return c.refuse(ctx, m.ID, "this server cannot hear; type the note")
+	}
+	if m.Rate != hear.Rate {
+		return c.refuse(ctx, m.ID, fmt.Sprintf("sound of %d samples a second cannot be heard; send %d", m.Rate, hear.Rate))
+	}
+	if c.listener == nil {
+		l, err := c.hearing.Listener(ctx, c.seat)
+		if err != nil {
+			return c.unheard(ctx, m.ID, err)
+		}
+		c.listener = l
+	}
+	wait, stop := context.WithTimeout(ctx, earWithin)
+	defer stop()
+	if err := c.listener.Begin(wait); err != nil {
+		return c.unheard(ctx, m.ID, err)
+	}
+	c.speaking, c.deaf, c.shown = m, false, time.Time{}
+	return nil
+}
+
+// sound takes a frame of the note that is being spoken.
+func (c *client) sound(ctx context.Context, frame []byte) error {
+	switch {
+	case c.deaf:
+		return nil
+	case c.speaking.ID == "":
+		return c.refuse(ctx, "", "a binary message belongs to no spoken note; begin one with a message of type sound")
+	case len(frame)%2 != 0:
+		id := c.speaking.ID
+		c.speaking, c.deaf = wire.Sound{}, true
+		return c.refuse(ctx, id, "a frame of sound has half a sample; send 16-bit samples, the low byte first")
+	}
+	pcm := make([]int16, len(frame)/2)
+	for i := range pcm {
+		pcm[i] = int16(binary.LittleEndian.Uint16(frame[2*i:])) //nolint:gosec // the bits of a sample
+	}
+	live, ended, err := c.listener.Write(ctx, pcm)
+	if err != nil {
+		id := c.speaking.ID
+		c.speaking, c.deaf = wire.Sound{}, true
+		return c.unheard(ctx, id, err)
+	}
+	if ended && (c.speaking.Until != "" || live.State == hear.Ended) {
+		return c.judged(ctx)
+	}
+	if time.Since(c.shown) < showEvery {
+		return nil
+	}
+	c.shown = time.Now()
+	return c.show(wire.Hearing{ID: c.speaking.ID, State: stateOf(live.State), Words: live.Words, Level: live.Level})
+}
+
+func stateOf(s hear.State) string {
+	switch s {
+	case hear.Speaking, hear.MayEnd:
+		return "speaking"
+	case hear.Ended:
+		return "ended"
+	case hear.Waiting:
+	}
+	return "waiting"
+}
+
+// endSound ends the note that is being spoken. That of another is of a note that is over.
+func (c *client) endSound(ctx context.Context, m wire.SoundEnd) error {
+	if c.speaking.ID != m.ID {
+		c.deaf = false
+		return nil
+	}
+	return c.judged(ctx)
+}
+
+// judged answers the note that was spoken.
+func (c *client) judged(ctx context.Context) error {
+	m := c.speaking
+	c.speaking, c.deaf = wire.Sound{}, true
+	if err := c.show(wire.Hearing{ID: m.ID, State: "ended"}); err != nil {
+		return err
+	}
+	out, err := c.listener.End(ctx, wire.Note{ID: m.ID, At: m.At})
+	switch {
+	case err != nil && out.Verdict == judge.Refused && out.Text == "":
+		return c.unheard(ctx, m.ID, err)
+	case err != nil:
+		c.log.Warn().Err(err).Msg("spoken note refused")
+		return c.refuse(ctx, m.ID, out.Say)
+	case out.Answer != nil:
+		return c.sendMessage(ctx, out.Answer)
+	}
+	return c.sendMessage(ctx, wire.Heard{ID: m.ID, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say})
+}
+
+// unheard refuses a note that could not be heard.
+func (c *client) unheard(ctx context.Context, id string, err error) error {
+	c.log.Warn().Err(err).Msg("note not heard")
+	wrong, do := listen.Explain(err)
+	return c.refuse(ctx, id, wrong+"; "+do)
+}
+
+// show sends what may be left out where the bench is slow.
+func (c *client) show(m wire.Hearing) error {
+	text, err := m.MarshalJSON()
+	if err != nil {
+		return fmt.Errorf("show what is heard: %w", err)
+	}
+	select {
+	case c.out <- text:
+	default:
+	}
+	return nil
+}
+
+func (c *client) sendMessage(ctx context.Context, m json.Marshaler) error {
+	text, err := m.MarshalJSON()
+	if err != nil {
+		return fmt.Errorf("answer a spoken note: %w", err)
+	}
+	return c.send(ctx, text)
+}
+
+// hush gives the ear back.
+func (c *client) hush() {
+	if c.listener == nil {
+		return
+	}
+	if err := c.listener.Close(); err != nil {
+		c.log.Warn().Err(err).Msg("ear could not be given back")
+	}
+}
