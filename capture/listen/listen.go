@@ -128,6 +128,9 @@ func (l *Listener) Write(ctx context.Context, pcm []int16) (live hear.Live, ende
 	return l.live, false, nil
 }
 
+// Full reports whether the note is as long as one may be.
+func (l *Listener) Full() bool { return len(l.pcm) == MaxNote }
+
 var errNotBegun = errors.New("no spoken note was begun")
 
 // whole reports whether words are a note that nobody is in the middle of: every reading has its unit

@@ -12,6 +12,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"regexp"
 	"time"
@@ -53,7 +54,7 @@ func Open(dir string) (*Store, error) {
 
 var isHash = regexp.MustCompile(`^[0-9a-f]{64}$`)
 
-func (s *Store) path(hash string) (string, error) {
+func (s *Store) file(hash string) (string, error) {
 	if !isHash.MatchString(hash) {
 		return "", fmt.Errorf("%w: %q", ErrName, hash)
 	}
@@ -69,7 +70,7 @@ func (s *Store) Put(pcm []int16) (hash string, err error) {
 	}
 	sum := sha256.Sum256(data)
 	hash = hex.EncodeToString(sum[:])
-	name, err := s.path(hash)
+	name, err := s.file(hash)
 	if err != nil {
 		return "", err
 	}
@@ -83,30 +84,27 @@ func (s *Store) Put(pcm []int16) (hash string, err error) {
 }
 
 // write puts the file there whole or not at all.
-func write(dir, name string, data []byte) (err error) {
+func write(dir, name string, data []byte) error {
 	f, err := os.CreateTemp(dir, ".new-*")
 	if err != nil {
 		return err
 	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, os.Remove(f.Name()))
-		}
-	}()
-	if _, err = f.Write(data); err == nil {
+	_, err = f.Write(data)
+	if err == nil {
 		err = f.Sync()
 	}
-	if err = errors.Join(err, f.Close()); err != nil {
-		return err
+	err = errors.Join(err, f.Close())
+	if err == nil {
+		err = os.Rename(f.Name(), name)
 	}
-	if err = os.Rename(f.Name(), name); err != nil {
-		return err
+	if err != nil {
+		return errors.Join(err, os.Remove(f.Name()))
 	}
 	return syncDir(filepath.Dir(name))
 }
 
 func syncDir(dir string) error {
-	d, err := os.Open(dir) //nolint:gosec // a folder of our own
+	d, err := os.Open(dir)
 	if err != nil {
 		return err
 	}
@@ -115,7 +113,7 @@ func syncDir(dir string) error {
 
 // Drop removes a sound whose note was not committed. One that is not there is none the worse.
 func (s *Store) Drop(hash string) error {
-	name, err := s.path(hash)
+	name, err := s.file(hash)
 	if err != nil {
 		return err
 	}
@@ -128,11 +126,11 @@ func (s *Store) Drop(hash string) error {
 // Get returns a sound as FLAC. The error is [ErrGone] where it is not kept any more, and
 // [ErrChanged] where the file does not have its hash.
 func (s *Store) Get(hash string) ([]byte, error) {
-	name, err := s.path(hash)
+	name, err := s.file(hash)
 	if err != nil {
 		return nil, err
 	}
-	data, err := os.ReadFile(name) //nolint:gosec // the name is a hash
+	data, err := os.ReadFile(name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("%w: %s", ErrGone, hash)
 	}
@@ -148,8 +146,12 @@ func (s *Store) Get(hash string) ([]byte, error) {
 // Purge removes the sounds that were kept before a moment, and returns how many. Their hashes stay in
 // the record.
 func (s *Store) Purge(before time.Time) (n int, err error) {
-	err = filepath.WalkDir(s.dir, func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || filepath.Ext(name) != ".flac" {
+	root, err := os.OpenRoot(s.dir)
+	if err != nil {
+		return 0, fmt.Errorf("purge sounds: %w", err)
+	}
+	err = fs.WalkDir(root.FS(), ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || path.Ext(name) != ".flac" {
 			return err
 		}
 		info, err := d.Info()
@@ -157,9 +159,9 @@ func (s *Store) Purge(before time.Time) (n int, err error) {
 			return err
 		}
 		n++
-		return os.Remove(name)
+		return root.Remove(name)
 	})
-	if err != nil {
+	if err = errors.Join(err, root.Close()); err != nil {
 		return n, fmt.Errorf("purge sounds: %w", err)
 	}
 	return n, nil
@@ -204,7 +206,7 @@ func frameOf(pcm []int16) *frame.Frame {
 		samples[i] = int32(x)
 	}
 	return &frame.Frame{
-		Header: frame.Header{BlockSize: uint16(len(pcm)), SampleRate: hear.Rate, Channels: frame.ChannelsMono, BitsPerSample: 16}, //nolint:gosec // at most block
+		Header: frame.Header{BlockSize: uint16(len(pcm)), SampleRate: hear.Rate, Channels: frame.ChannelsMono, BitsPerSample: 16},
 		Subframes: []*frame.Subframe{{
 			SubHeader: frame.SubHeader{Pred: frame.PredVerbatim}, Samples: samples, NSamples: len(samples),
 		}},
@@ -230,7 +232,7 @@ func Decode(data []byte) ([]int16, error) {
 			return nil, fmt.Errorf("read flac: %w", err)
 		}
 		for _, x := range f.Subframes[0].Samples {
-			out = append(out, int16(x)) //nolint:gosec // 16 bits by the header
+			out = append(out, int16(x))
 		}
 	}
 }
@@ -241,6 +243,7 @@ type seekable struct {
 	at   int64
 }
 
+// Write writes at the place that it is at.
 func (s *seekable) Write(p []byte) (int, error) {
 	if need := s.at + int64(len(p)); need > int64(len(s.data)) {
 		s.data = append(s.data, make([]byte, need-int64(len(s.data)))...)
@@ -250,6 +253,7 @@ func (s *seekable) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
+// Seek goes to a place.
 func (s *seekable) Seek(offset int64, whence int) (int64, error) {
 	switch whence {
 	case io.SeekStart:

@@ -59,7 +59,7 @@ func (c *client) sound(ctx context.Context, frame []byte) error {
 	}
 	pcm := make([]int16, len(frame)/2)
 	for i := range pcm {
-		pcm[i] = int16(binary.LittleEndian.Uint16(frame[2*i:])) //nolint:gosec // the bits of a sample
+		pcm[i] = int16(binary.LittleEndian.Uint16(frame[2*i:]))
 	}
 	live, ended, err := c.listener.Write(ctx, pcm)
 	if err != nil {
@@ -67,7 +67,7 @@ func (c *client) sound(ctx context.Context, frame []byte) error {
 		c.speaking, c.deaf = wire.Sound{}, true
 		return c.unheard(ctx, id, err)
 	}
-	if ended && (c.speaking.Until != "" || live.State == hear.Ended) {
+	if ended && (c.speaking.Until != "" || c.listener.Full()) { // a key that is held outlasts a pause
 		return c.judged(ctx)
 	}
 	if time.Since(c.shown) < showEvery {

@@ -1,0 +1,250 @@
+package ws_test
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/gorilla/websocket"
+
+	hearing "readback/capture/hear"
+	"readback/capture/hear/heartest"
+	"readback/capture/hear/judge"
+	"readback/capture/journal"
+	"readback/capture/journal/journaltest"
+	"readback/capture/listen"
+	"readback/capture/sound"
+	"readback/capture/ws"
+	"readback/parse"
+	"readback/rules"
+)
+
+// speaking lets the benches of a shop speak, through an engine of the tests.
+func speaking(t *testing.T, e *heartest.Engine) (func(*ws.Handler), *sound.Store) {
+	t.Helper()
+	sounds, err := sound.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return func(h *ws.Handler) {
+		h.Hear(&listen.Hearing{
+			Engine: e, Policy: judge.Usual(), Sounds: sounds,
+			Grammar: func(parse.Words, *rules.Spec) (hearing.Words, error) { return hearing.Words{}, nil },
+		})
+	}, sounds
+}
+
+// spokenReply is what a bench gets of a spoken note.
+type spokenReply struct {
+	Type, ID, Text, Say, Verdict, Reason, State string
+	Seq                                         int64
+	Words                                       []string
+	Readings                                    []struct{ Callout, Value, Verdict string }
+}
+
+// speak sends a spoken note in frames of 20 ms.
+func speak(t *testing.T, c *websocket.Conn, n int, text, until string) {
+	t.Helper()
+	begin := map[string]any{"type": "sound", "id": journaltest.ID(n), "rate": hearing.Rate, "encoding": "s16le"}
+	if until != "" {
+		begin["until"] = until
+	}
+	if err := c.WriteJSON(begin); err != nil {
+		t.Fatal(err)
+	}
+	pcm := heartest.Say(text)
+	for len(pcm) > 0 {
+		k := min(320, len(pcm))
+		frame := make([]byte, 0, 2*k)
+		for _, x := range pcm[:k] {
+			frame = append(frame, byte(x), byte(uint16(x)>>8))
+		}
+		if err := c.WriteMessage(websocket.BinaryMessage, frame); err != nil {
+			t.Fatal(err)
+		}
+		pcm = pcm[k:]
+	}
+	if until == "" {
+		end(t, c, n)
+	}
+}
+
+func end(t *testing.T, c *websocket.Conn, n int) {
+	t.Helper()
+	if err := c.WriteJSON(map[string]any{"type": "sound-end", "id": journaltest.ID(n)}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// outcome reads up to what came of the note.
+func outcome(t *testing.T, c *websocket.Conn, n int) (m spokenReply, shown []spokenReply) {
+	t.Helper()
+	if err := c.SetReadDeadline(time.Now().Add(10 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	for {
+		_, text, err := c.ReadMessage()
+		if err != nil {
+			t.Fatal(err)
+		}
+		m = spokenReply{}
+		if err := json.Unmarshal(text, &m); err != nil {
+			t.Fatal(err)
+		}
+		if m.ID == journaltest.ID(n) && m.Type != "hearing" {
+			return m, shown
+		}
+		if m.Type == "hearing" {
+			shown = append(shown, m)
+		}
+	}
+}
+
+func TestASpokenNote(t *testing.T) {
+	prepare, sounds := speaking(t, &heartest.Engine{})
+	s := openShop(t, prepare)
+	c := s.connect(t, "bench 1", "person", "Ines")
+	speak(t, c, 1, "build spacer sixty four millimetres", "")
+	m, shown := outcome(t, c, 1)
+	if m.Type != "answer" || m.Seq != 2 || len(m.Readings) != 1 || m.Readings[0].Verdict != "in" {
+		t.Fatalf("%+v", m)
+	}
+	if len(shown) == 0 || shown[len(shown)-1].State != "ended" {
+		t.Errorf("shown while it was spoken: %+v", shown)
+	}
+	e, err := s.store.ByID(t.Context(), "MW-1041", journaltest.ID(1))
+	if err != nil || e.Kind != journal.Note || e.Text != "build spacer sixty four millimetres" || e.Sound == "" || e.Person != "Ines" {
+		t.Fatalf("%+v, error %v", e, err)
+	}
+	data, err := sounds.Get(e.Sound)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pcm, err := sound.Decode(data)
+	if err != nil || len(pcm) != len(heartest.Say(e.Text)) {
+		t.Errorf("its sound has %d samples, error %v", len(pcm), err)
+	}
+	var record listen.Record
+	if err := json.Unmarshal(e.Heard, &record); err != nil || record.Engine != "test" {
+		t.Errorf("heard: %s, error %v", e.Heard, err)
+	}
+	// The same id again, as after a line that broke: the first answer, and one sound.
+	speak(t, c, 1, "build spacer sixty five millimetres", "")
+	if again, _ := outcome(t, c, 1); again.Seq != 2 || again.Text != e.Text {
+		t.Errorf("the same id again: %+v", again)
+	}
+}
+
+func TestWhatIsNotTakenIsNotKept(t *testing.T) {
+	prepare, _ := speaking(t, &heartest.Engine{})
+	s := openShop(t, prepare)
+	c := s.connect(t, "bench 1")
+	for n, tt := range []struct{ text, verdict, say string }{
+		{"build spacer sixty four millimetres|build spacer sixty five millimetres", "asked", "Did you say"},
+		{"no", "refused", "Say again."},
+		{"~somebody talks|of something", "silent", ""},
+		{"", "silent", ""},
+		{"build spacer sixty four millimetres|build spacer sixty five millimetres", "asked", "Did you say"},
+	} {
+		speak(t, c, n+1, tt.text, "")
+		if m, _ := outcome(t, c, n+1); m.Type != "heard" || m.Verdict != tt.verdict || !strings.HasPrefix(m.Say, tt.say) {
+			t.Errorf("%q: %+v", tt.text, m)
+		}
+	}
+	jobs, err := s.store.Jobs(t.Context())
+	if err != nil || jobs[0].Entries != 1 {
+		t.Fatalf("kept: %+v, error %v", jobs, err)
+	}
+	speak(t, c, 9, "yes", "")
+	if m, _ := outcome(t, c, 9); m.Type != "answer" || m.Text != "build spacer sixty four millimetres" {
+		t.Errorf("after a yes: %+v", m)
+	}
+}
+
+// A note that the server ends: at once behind whole words, later behind others.
+func TestTheServerEndsANote(t *testing.T) {
+	prepare, _ := speaking(t, &heartest.Engine{})
+	s := openShop(t, prepare)
+	c := s.connect(t, "bench 1")
+	speak(t, c, 1, "seat clean", "silence")
+	if m, _ := outcome(t, c, 1); m.Type != "answer" {
+		t.Errorf("%+v", m)
+	}
+	speak(t, c, 2, "build spacer", "silence")
+	if m, _ := outcome(t, c, 2); m.Type != "answer" { // a question of the rules: which value?
+		t.Errorf("%+v", m)
+	}
+	end(t, c, 2) // the bench ends it as well
+	speak(t, c, 3, "seat clean", "silence")
+	if m, _ := outcome(t, c, 3); m.Type != "answer" {
+		t.Errorf("after an end that came late: %+v", m)
+	}
+}
+
+func TestUnrulySound(t *testing.T) {
+	engine := &heartest.Engine{Ears: 1}
+	prepare, _ := speaking(t, engine)
+	s := openShop(t, prepare)
+	c := s.connect(t, "bench 1")
+	send := func(m any) {
+		t.Helper()
+		if err := c.WriteJSON(m); err != nil {
+			t.Fatal(err)
+		}
+	}
+	send(map[string]any{"type": "sound", "id": journaltest.ID(1), "rate": 44100, "encoding": "s16le"})
+	if m, _ := outcome(t, c, 1); m.Type != "refused" || !strings.Contains(m.Reason, "44100") {
+		t.Errorf("another rate: %+v", m)
+	}
+	end(t, c, 1)
+	send(map[string]any{"type": "sound", "id": journaltest.ID(2), "rate": 16000, "encoding": "s16le"})
+	if err := c.WriteMessage(websocket.BinaryMessage, []byte{1, 2, 3}); err != nil {
+		t.Fatal(err)
+	}
+	if m, _ := outcome(t, c, 2); m.Type != "refused" || !strings.Contains(m.Reason, "half a sample") {
+		t.Errorf("half a sample: %+v", m)
+	}
+	// A note that is left in the middle keeps its ear until the next begins, and nothing of it.
+	send(map[string]any{"type": "sound", "id": journaltest.ID(3), "rate": 16000, "encoding": "s16le"})
+	speak(t, c, 4, "seat clean", "")
+	if m, _ := outcome(t, c, 4); m.Type != "answer" {
+		t.Errorf("after a note that was left: %+v", m)
+	}
+	// A bench that vanishes in the middle gives its ear back.
+	send(map[string]any{"type": "sound", "id": journaltest.ID(5), "rate": 16000, "encoding": "s16le"})
+	if err := c.Close(); err != nil {
+		t.Fatal(err)
+	}
+	other := s.connect(t, "bench 2")
+	speak(t, other, 6, "valve fitted", "")
+	if m, _ := outcome(t, other, 6); m.Type != "answer" {
+		t.Errorf("at the next bench: %+v", m)
+	}
+}
+
+// Two benches and one recogniser: the second is told so, and none of its note is kept.
+func TestEveryEarInUse(t *testing.T) {
+	prepare, _ := speaking(t, &heartest.Engine{Ears: 1})
+	s := openShop(t, prepare)
+	one, two := s.connect(t, "bench 1"), s.connect(t, "bench 2")
+	if err := one.WriteJSON(map[string]any{"type": "sound", "id": journaltest.ID(1), "rate": 16000, "encoding": "s16le"}); err != nil {
+		t.Fatal(err)
+	}
+	// The first must have its ear before the second asks: its first frame is answered by what is heard.
+	if err := one.WriteMessage(websocket.BinaryMessage, []byte{'a', 0}); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := one.ReadMessage(); err != nil {
+		t.Fatal(err)
+	}
+	speak(t, two, 2, "seat clean", "")
+	if m, _ := outcome(t, two, 2); m.Type != "refused" || !strings.Contains(m.Reason, "every recogniser is in use") {
+		t.Errorf("%+v", m)
+	}
+	end(t, one, 1)
+	speak(t, two, 3, "seat clean", "")
+	if m, _ := outcome(t, two, 3); m.Type != "answer" {
+		t.Errorf("once it is free: %+v", m)
+	}
+}
