@@ -1,0 +1,172 @@
+// Package trial tries hearing: it composes notes, has them spoken by synthetic voices, lays the
+// noises of a shop over them, and counts what comes of them. Everything is made from seeds. Only
+// test files import it.
+package trial
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"strconv"
+	"strings"
+
+	"readback/parse"
+	"readback/parse/unit"
+	"readback/rules"
+)
+
+// speaker composes notes of a job as they are spoken: in words alone.
+type speaker struct {
+	*rand.Rand
+	job   *rules.Job
+	words parse.Words
+}
+
+// Notes composes n notes for a job: readings most of all, at values near their limits, with marks,
+// corrections, questions and commands between them.
+func Notes(job *rules.Job, seed uint64, n int) []string {
+	s := &speaker{rand.New(rand.NewPCG(seed, 3)), job, job.Words()}
+	var out []string
+	for len(out) < n {
+		if text := s.note(); text != "" && !slices.Contains(out, text) {
+			out = append(out, text)
+		}
+	}
+	return out
+}
+
+func (s *speaker) one(choices ...string) string { return choices[s.IntN(len(choices))] }
+
+var talk = []string{
+	"what's next", "what's left", "read that back", "scratch that", "why", "where are we", "same again", "say again", "seat is clean",
+	"on wrench seven", "on wrench four", "what's still open", "cover on", "threads lubricated", "valve fitted",
+}
+
+func (s *speaker) note() string {
+	n := s.words.Names[s.IntN(len(s.words.Names))]
+	switch {
+	case s.IntN(10) == 0:
+		return s.one(talk...)
+	case n.Derived || n.Kind == parse.Detail:
+		return ""
+	case n.Kind == parse.Reading:
+		return s.reading(&n)
+	case n.Kind == parse.Part:
+		return s.join(s.one(n.Choices[s.IntN(len(n.Choices))].Is), n.Say[0], s.place(&n))
+	}
+	return s.join(n.Say[0], s.place(&n))
+}
+
+func (s *speaker) join(parts ...string) string {
+	return strings.Join(slices.DeleteFunc(parts, func(p string) bool { return p == "" }), " ")
+}
+
+// place says a place of a callout, axis by axis.
+func (s *speaker) place(n *parse.Name) string {
+	var out []string
+	for _, id := range n.Axes {
+		i := slices.IndexFunc(s.words.Axes, func(a parse.Axis) bool { return a.ID == id })
+		axis := s.words.Axes[i]
+		v := axis.Values[s.IntN(len(axis.Values))]
+		if len(v.Say) > 0 {
+			out = append(out, v.Say[0])
+			continue
+		}
+		k, _ := strconv.Atoi(v.Value)
+		out = append(out, axis.Say[0]+" "+inWords(k))
+	}
+	return strings.Join(out, " ")
+}
+
+// reading says a reading of a callout at a value that it may have.
+func (s *speaker) reading(n *parse.Name) string {
+	value, code := s.value(n)
+	u, ok := unit.Lookup(code)
+	if !ok {
+		return ""
+	}
+	name, place := n.Say[0], s.place(n)
+	spoken := value + " " + u.Many
+	switch s.IntN(8) {
+	case 0:
+		return s.join(place, name, spoken)
+	case 1:
+		return s.join(name, place, "is", spoken)
+	case 2:
+		return s.join("correction", name, place, spoken)
+	}
+	return s.join(name, place, spoken)
+}
+
+// value says a number that a reading may be, and its unit.
+func (s *speaker) value(n *parse.Name) (said, code string) {
+	low, high := 1.0, 90.0
+	for _, c := range s.job.State() {
+		if c.ID != n.Callout {
+			continue
+		}
+		i := slices.IndexFunc(s.job.Spec().Callouts, func(x rules.Callout) bool { return x.ID == c.ID })
+		if p := s.job.Spec().Callouts[i].Plausible; p != nil && p.Min != nil && p.Max != nil {
+			low, _ = p.Min.Rat().Float64()
+			high, _ = p.Max.Rat().Float64()
+		}
+		if _, err := fmt.Sscanf(c.Places[s.IntN(len(c.Places))].Limits, "%f to %f", &low, &high); err == nil {
+			low, high = low-(high-low)/2, high+(high-low)/2
+		}
+	}
+	x := max(low+s.Float64()*(high-low), 0)
+	switch {
+	case high <= 2:
+		return decimal(x, 2), n.Unit
+	case high <= 20 || s.IntN(3) == 0:
+		return decimal(x, 1), n.Unit
+	}
+	return decimal(x, 0), n.Unit
+}
+
+var ones = strings.Fields("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen")
+
+var tens = strings.Fields("_ _ twenty thirty forty fifty sixty seventy eighty ninety")
+
+// inWords says a whole number below a thousand.
+func inWords(n int) string {
+	switch {
+	case n < 20:
+		return ones[n]
+	case n < 100 && n%10 == 0:
+		return tens[n/10]
+	case n < 100:
+		return tens[n/10] + " " + ones[n%10]
+	case n%100 == 0:
+		return ones[n/100%10] + " hundred"
+	}
+	return ones[n/100%10] + " hundred and " + inWords(n%100)
+}
+
+// decimal says a number with so many places.
+func decimal(x float64, places int) string {
+	whole, part, _ := strings.Cut(strconv.FormatFloat(x, 'f', places, 64), ".")
+	n, _ := strconv.Atoi(whole)
+	text := inWords(n % 1000)
+	if part == "" {
+		return text
+	}
+	text += " point"
+	for _, d := range part {
+		text += " " + ones[d-'0']
+	}
+	return text
+}
+
+// Chatter is what is said in a shop and is no note.
+var Chatter = []string{
+	"did anybody see the delivery note for the crate by the door", "we could do with another pallet truck over here",
+	"he said that they would ring back before lunch", "put the kettle on would you", "mind your back I am coming through with the trolley",
+	"is that the radio or the compressor", "the van is in for its service until friday", "I left my gloves on top of the cabinet",
+	"they want it painted the same blue as the last one", "who took the good broom again", "my daughter has her driving test tomorrow",
+	"there is a draught from that window", "can you sign for the parcel please", "it was raining when I came in this morning",
+	"the forklift needs charging tonight", "has the office sent the paperwork down yet", "two sugars and plenty of milk",
+	"we should order more rags and some soap", "that one goes back to the customer on the lorry", "hold the door for me will you",
+	"the football was terrible last night", "tell them that it will be ready when it is ready", "I cannot hear a word that you are saying",
+	"somebody parked across the gate again",
+}
