@@ -16,6 +16,7 @@ require (
 	github.com/rs/zerolog v1.35.1
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/spf13/cobra v1.10.2
+	github.com/tetratelabs/wazero v1.12.0
 	go.etcd.io/bbolt v1.4.0
 	golang.org/x/sync v0.25.0
 	golang.org/x/term v0.48.0

@@ -1,0 +1,62 @@
+package endpoint_test
+
+import (
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"readback/capture/hear"
+	"readback/capture/hear/endpoint"
+)
+
+func TestSpan(t *testing.T) {
+	const f = hear.Frame
+	at := func(frames int, voiced ...int) []float64 {
+		v := make([]float64, frames)
+		for _, i := range voiced {
+			v[i] = 0.9
+		}
+		return v
+	}
+	tests := []struct {
+		name     string
+		samples  int
+		voices   []float64
+		from, to int
+	}{
+		{"60 ms on both sides", 100 * f, at(100, 30, 31, 50), 24 * f, 57 * f},
+		{"no more than there is", 40 * f, at(40, 2, 38), 0, 40 * f},
+		{"nobody speaks", 40 * f, at(40), 0, 0},
+		{"no sound", 0, nil, 0, 0},
+		{"the last frame is not whole", 10*f + 7, at(11, 10), 4 * f, 10*f + 7},
+		{"more voice values than sound", 10 * f, at(30, 29), 10 * f, 10 * f},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			if from, to := endpoint.Span(tt.samples, tt.voices); from != tt.from || to != tt.to {
+				t.Errorf("Span = %d, %d, want %d, %d", from, to, tt.from, tt.to)
+			}
+		})
+	}
+}
+
+// TestTrimKeepsEveryVoicedFrame holds for any sound and voice values, of whatever lengths.
+func TestTrimKeepsEveryVoicedFrame(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		pcm := rapid.SliceOfN(rapid.Int16(), 0, 4000).Draw(t, "pcm")
+		v := rapid.SliceOfN(rapid.Float64Range(0, 1), 0, 40).Draw(t, "voices")
+		from, to := endpoint.Span(len(pcm), v)
+		if from < 0 || from > to || to > len(pcm) {
+			t.Fatalf("Span(%d) = %d, %d", len(pcm), from, to)
+		}
+		for i, value := range v {
+			if begin := i * hear.Frame; value > 0.5 && begin+hear.Frame <= len(pcm) && (begin < from || begin+hear.Frame > to) {
+				t.Fatalf("frame %d has voice %v and is outside %d to %d", i, value, from, to)
+			}
+		}
+		part := endpoint.Trim(pcm, v)
+		if len(part) != to-from || cap(part) != len(part) {
+			t.Fatalf("Trim gives %d samples (room for %d), want %d", len(part), cap(part), to-from)
+		}
+	})
+}
