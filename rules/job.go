@@ -115,6 +115,9 @@ func (j *Job) OpeningCaution() string { return j.opening }
 // note.
 func (j *Job) Equip(s *Shop) { j.shop = s }
 
+// Shop returns the register of the job, nil for none.
+func (j *Job) Shop() *Shop { return j.shop }
+
 // Today says on which day the notes that follow are said, as 2026-11-25: instruments are
 // held to their calibration. Without it none is overdue.
 func (j *Job) Today(day string) { j.day = day }

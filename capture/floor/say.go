@@ -62,14 +62,14 @@ func (s *Seat) Read(ctx context.Context, text string) (u parse.Utterance, err er
 	return s.job.live.read(text, s.who)
 }
 
-// Words returns all that may be said on the job, for those who listen.
-func (s *Seat) Words(ctx context.Context) (words parse.Words, spec *rules.Spec, err error) {
+// Job looks at the job as it is now. What do does must change nothing.
+func (s *Seat) Job(ctx context.Context, do func(*rules.Job) error) error {
 	s.job.mu.Lock()
 	defer s.job.mu.Unlock()
 	if err := s.job.load(ctx); err != nil {
-		return words, nil, err
+		return err
 	}
-	return s.job.live.rules.Words(), s.job.live.rules.Spec(), nil
+	return do(s.job.live.rules)
 }
 
 func (j *job) say(ctx context.Context, who Speaker, note wire.Note, spoken Spoken) (journal.Result, error) {

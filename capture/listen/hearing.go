@@ -8,25 +8,24 @@ import (
 	"readback/capture/floor"
 	"readback/capture/hear"
 	"readback/capture/hear/judge"
-	"readback/parse"
 	"readback/rules"
 )
 
 // Hearing opens listeners for the benches of a server. Every field but Sounds must be set.
 type Hearing struct {
 	Engine  hear.Engine
-	Grammar func(words parse.Words, spec *rules.Spec) (hear.Words, error) // what may be said on a job
+	Grammar func(*rules.Job) (hear.Words, error) // what may be said on a job
 	Policy  judge.Policy
 	Sounds  Sounds // nil: no sound is kept
 }
 
 // Listener returns a listener for a seat.
 func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, error) {
-	words, spec, err := seat.Words(ctx)
-	if err != nil {
-		return nil, fmt.Errorf("listen: %w", err)
-	}
-	grammar, err := h.Grammar(words, spec)
+	var grammar hear.Words
+	err := seat.Job(ctx, func(j *rules.Job) (err error) {
+		grammar, err = h.Grammar(j)
+		return err
+	})
 	if err != nil {
 		return nil, fmt.Errorf("listen: %w", err)
 	}
