@@ -99,7 +99,7 @@ var readDictionary = sync.OnceValues(func() (map[string]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	out := map[string]string{}
 	lines := bufio.NewScanner(f)
 	for lines.Scan() {
@@ -129,6 +129,7 @@ func Say(t testing.TB, voice, text string) []int16 {
 		return pcm.([]int16) //nolint:errcheck,forcetypeassert // only this function stores
 	}
 	file := filepath.Join(t.TempDir(), "said.wav")
+	//nolint:gosec // the voice and the text are the test's
 	if out, err := exec.CommandContext(t.Context(), "flite", "-voice", voice, "-t", text, "-o", file).CombinedOutput(); err != nil {
 		t.Fatalf("flite: %v: %s", err, out)
 	}

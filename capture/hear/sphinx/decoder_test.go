@@ -25,7 +25,7 @@ func writeDict(t testing.TB) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	if err := sphinx.WriteDict(f, heartest.Words(t).Sounds); err != nil {
 		t.Fatal(err)
 	}

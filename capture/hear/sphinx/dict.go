@@ -76,7 +76,7 @@ func readDict(path string) (map[string]bool, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the dictionary of the recogniser: %w", err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	words := map[string]bool{}
 	lines := bufio.NewScanner(f)
 	for lines.Scan() {

@@ -1,0 +1,133 @@
+package offline
+
+import (
+	"math"
+
+	"readback/capture/hear"
+)
+
+// cleaner takes the noise out of sound, a frame at a time, and says how likely somebody
+// speaks in it.
+type cleaner interface {
+	Frame(in, out []int16) (voice float64, err error)
+	Reset() error // between notes
+	Delay() int   // by how many samples out is late
+	Close() error
+}
+
+// detector finds where a note begins and ends, by the voice of each frame.
+type detector interface {
+	Frame(voice float64) hear.State
+}
+
+// front is what the sound of a note goes through before it is decoded.
+type front struct {
+	clean  cleaner
+	detect func() (detector, error) // a fresh one for a note
+}
+
+// newFront is the place where cleaning and endpointing are plugged in.
+//
+//nolint:unparam // what is plugged in may not start
+func newFront() (front, error) {
+	return front{clean: plain{}, detect: func() (detector, error) { return new(pauses), nil }}, nil
+}
+
+// plain leaves sound as it is. What is loud enough passes for a voice.
+type plain struct{}
+
+const loud = -50 // dB: what is louder may be speech
+
+// Frame copies.
+func (plain) Frame(in, out []int16) (float64, error) {
+	copy(out, in)
+	if decibel(power(in)) > loud {
+		return 1, nil
+	}
+	return 0, nil
+}
+
+// Reset has nothing to forget.
+func (plain) Reset() error { return nil }
+
+// Delay is none.
+func (plain) Delay() int { return 0 }
+
+// Close has nothing to free.
+func (plain) Close() error { return nil }
+
+// pauses ends a note by the length of its pauses, in frames.
+type pauses struct {
+	state         hear.State
+	voiced, still int
+}
+
+const (
+	onset  = 5
+	mayEnd = 25
+	ended  = 60
+)
+
+// Frame takes the voice of the next frame.
+func (p *pauses) Frame(voice float64) hear.State {
+	if voice > voiceAt {
+		p.voiced++
+		p.still = 0
+	} else {
+		p.voiced = 0
+		p.still++
+	}
+	switch {
+	case p.state == hear.Ended, p.state == hear.Waiting && p.voiced < onset:
+	case p.still >= ended:
+		p.state = hear.Ended
+	case p.still >= mayEnd:
+		p.state = hear.MayEnd
+	default:
+		p.state = hear.Speaking
+	}
+	return p.state
+}
+
+// voiceAt is the voice value over which somebody speaks.
+const voiceAt = 0.5
+
+// levels measures how loud speech and its surroundings are, on the sound as it came.
+type levels struct {
+	speech, noise   float64 // sums of power
+	spoken, unvoice int     // frames
+	last            float64
+}
+
+func (l *levels) add(frame []int16, voice float64) {
+	l.last = power(frame)
+	if voice > voiceAt {
+		l.speech += l.last
+		l.spoken++
+		return
+	}
+	l.noise += l.last
+	l.unvoice++
+}
+
+// mean is in dB.
+func mean(sum float64, n int) float64 {
+	if n == 0 {
+		return silence
+	}
+	return decibel(sum / float64(n))
+}
+
+const silence = -100 // dB: what is quieter counts as this
+
+// power is the mean square against full scale.
+func power(frame []int16) float64 {
+	sum := 0.0
+	for _, s := range frame {
+		v := float64(s) / -math.MinInt16
+		sum += v * v
+	}
+	return sum / float64(max(len(frame), 1))
+}
+
+func decibel(power float64) float64 { return max(10*math.Log10(power), silence) }
