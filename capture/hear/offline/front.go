@@ -94,9 +94,10 @@ const voiceAt = 0.5
 
 // levels measures how loud speech and its surroundings are, on the sound as it came.
 type levels struct {
-	speech, noise   float64 // sums of power
-	spoken, unvoice int     // frames
-	last            float64
+	speech float64           // sum of power
+	spoken int               // frames
+	still  [-silence + 1]int // frames without voice, by dB
+	last   float64           // power
 }
 
 func (l *levels) add(frame []int16, voice float64) {
@@ -106,16 +107,31 @@ func (l *levels) add(frame []int16, voice float64) {
 		l.spoken++
 		return
 	}
-	l.noise += l.last
-	l.unvoice++
+	l.still[int(-decibel(l.last))]++
 }
 
-// mean is in dB.
-func mean(sum float64, n int) float64 {
-	if n == 0 {
+// level is that of the speech, in dB.
+func (l *levels) level() float64 {
+	if l.spoken == 0 {
 		return silence
 	}
-	return decibel(sum / float64(n))
+	return decibel(l.speech / float64(l.spoken))
+}
+
+// floor is what a fifth of the frames without voice stay under, in dB: the voice values come late,
+// so that some of the speech is among them.
+func (l *levels) floor() float64 {
+	all := 0
+	for _, n := range l.still {
+		all += n
+	}
+	sum := 0
+	for i := len(l.still) - 1; i >= 0; i-- {
+		if sum += l.still[i]; sum > 0 && 5*sum >= all {
+			return float64(-i)
+		}
+	}
+	return silence
 }
 
 const silence = -100 // dB: what is quieter counts as this
@@ -130,4 +146,4 @@ func power(frame []int16) float64 {
 	return sum / float64(max(len(frame), 1))
 }
 
-func decibel(power float64) float64 { return max(10*math.Log10(power), silence) }
+func decibel(power float64) float64 { return min(max(10*math.Log10(power), silence), 0) }

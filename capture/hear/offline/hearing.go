@@ -274,16 +274,16 @@ func (h *hearing) end() (hear.Heard, error) {
 	h.last, h.ahead, h.note = h.ahead, nil, nil
 	h.stopLive()
 	<-h.last.done
-	return h.last.result(n.levels)
+	return h.last.result(&n.levels)
 }
 
-func (d *decode) result(l levels) (hear.Heard, error) {
+func (d *decode) result(l *levels) (hear.Heard, error) {
 	if err := errors.Join(d.errs[:]...); err != nil {
 		return hear.Heard{}, err
 	}
 	return hear.Heard{
 		Words: placed(d.heard.Words, d.first), Plain: placed(d.plain.Words, d.first), Gate: d.gate(l.spoken),
-		Level: mean(l.speech, l.spoken), Noise: mean(l.noise, l.unvoice),
+		Level: l.level(), Noise: l.floor(),
 	}, nil
 }
 
@@ -295,7 +295,7 @@ const (
 )
 
 // gate compares the words with a loop of phones, over the same frames. Where there are no words,
-// or the frames are not the same, or nobody spoke, nothing speaks for them.
+// or the frames are not the same, or nobody spoke, nothing speaks for them. The loop's beams are narrow: a short word may beat it.
 func (d *decode) gate(voiced int) float64 {
 	long := 0
 	for _, w := range d.heard.Words {
@@ -304,7 +304,7 @@ func (d *decode) gate(voiced int) float64 {
 	if long < leastWords || voiced < leastVoice || d.heard.Frames == 0 || d.heard.Frames != d.loop.Frames {
 		return math.Inf(-1)
 	}
-	return float64(d.heard.Acoustic-d.loop.Acoustic) / float64(d.heard.Frames)
+	return min(float64(d.heard.Acoustic-d.loop.Acoustic)/float64(d.heard.Frames), 0)
 }
 
 // placed counts places from the note's begin. It is never nil.
