@@ -122,7 +122,7 @@ func (l *levels) level() float64 {
 // so that some of the speech is among them.
 func (l *levels) floor() float64 {
 	all := 0
-	for _, n := range l.still {
+	for _, n := range &l.still {
 		all += n
 	}
 	sum := 0
