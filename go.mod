@@ -6,6 +6,7 @@ require (
 	github.com/blevesearch/bleve/v2 v2.6.3
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
+	github.com/ebitengine/purego v0.11.3
 	github.com/go-playground/validator/v10 v10.30.6
 	github.com/goccy/go-yaml v1.19.2
 	github.com/google/go-cmp v0.7.0

@@ -1,0 +1,158 @@
+package offline
+
+import (
+	"readback/capture/hear"
+)
+
+// Bounds of a note, in frames. The lead-in and the tail are kept for the recogniser, which
+// learns the noise from them.
+const (
+	longest  = 12 * hear.Rate / hear.Frame // of speech, from its begin
+	leadIn   = 45                          // before the detector's begin: 400 ms, and the 50 ms that it takes
+	tail     = 20                          // of silence, and what was said may be decoded as it is
+	comeback = 3                           // with voice in a row, and it may not
+)
+
+// note is the sound of one note on its way in. Places are samples from the note's begin.
+type note struct {
+	front  front
+	detect detector
+	state  hear.State
+	voice  float64
+	levels levels
+
+	rest   []int16 // of a frame that is not whole yet
+	raw    []int16 // as it came
+	clean  []int16 // cleaned, and as far as it is out of the cleaner
+	first  int     // place of raw[0] and clean[0]
+	late   int     // samples that are still to be dropped, of those that the cleaner begins with
+	spoken int     // frames since the detector's begin
+	still  int     // frames without voice
+	run    int     // frames with voice in a row
+	cut    int     // where the note ends if nobody speaks any more; 0 while somebody does
+}
+
+func newNote(f front) (*note, error) {
+	if err := f.clean.Reset(); err != nil {
+		return nil, err
+	}
+	d, err := f.detect()
+	if err != nil {
+		return nil, err
+	}
+	return &note{front: f, detect: d, late: f.clean.Delay()}, nil
+}
+
+// add takes sound of any length. It tells whether the note got a cut that it did not have. A silence
+// ends nothing here: whoever holds a key down may pause, and what follows belongs to the note.
+func (n *note) add(pcm []int16) (cut bool, err error) {
+	n.rest = append(n.rest, pcm...)
+	for len(n.rest) >= hear.Frame && n.spoken < longest {
+		frame := n.rest[:hear.Frame]
+		if err := n.hear(frame); err != nil {
+			return cut, err
+		}
+		n.rest = n.rest[hear.Frame:]
+		if n.follow() {
+			cut = true
+		}
+	}
+	if n.spoken >= longest {
+		n.rest = nil
+	}
+	return cut, nil
+}
+
+// hear cleans one frame and keeps it.
+func (n *note) hear(frame []int16) error {
+	var out [hear.Frame]int16
+	voice, err := n.front.clean.Frame(frame, out[:])
+	if err != nil {
+		return err
+	}
+	n.voice = voice
+	n.levels.add(frame, voice)
+	n.raw = append(n.raw, frame...)
+	n.append(out[:])
+	return nil
+}
+
+// append keeps cleaned sound, in line with the sound as it came.
+func (n *note) append(out []int16) {
+	skip := min(n.late, len(out))
+	n.late -= skip
+	n.clean = append(n.clean, out[skip:]...)
+}
+
+// follow moves the note's ends after a frame. Once somebody has spoken, the note goes on to its end.
+func (n *note) follow() (cut bool) {
+	n.state = n.detect.Frame(n.voice)
+	switch {
+	case n.spoken == 0 && n.state == hear.Waiting:
+		if len(n.raw) >= 2*longest*hear.Frame {
+			n.forget(longest)
+		}
+		return false
+	case n.spoken == 0:
+		n.forget(leadIn)
+	case n.state == hear.Waiting:
+		n.state = hear.Ended
+	}
+	if n.spoken++; n.spoken >= longest {
+		n.state = hear.Ended
+	}
+	return n.listen()
+}
+
+// listen looks for the silence in which a note may be decoded ahead of its end.
+func (n *note) listen() (cut bool) {
+	if n.voice > voiceAt {
+		n.run++
+		n.still = 0
+		if n.run >= comeback {
+			n.cut = 0
+		}
+		return false
+	}
+	n.run = 0
+	n.still++
+	if n.still < tail || n.cut > 0 {
+		return false
+	}
+	n.cut = n.first + len(n.clean)
+	return true
+}
+
+// forget drops all but the last frames.
+func (n *note) forget(frames int) {
+	if drop := min(len(n.raw)-frames*hear.Frame, len(n.clean)); drop > 0 {
+		n.first += drop
+		n.raw = append([]int16(nil), n.raw[drop:]...)
+		n.clean = append([]int16(nil), n.clean[drop:]...)
+	}
+}
+
+// close takes what is still on its way through the cleaner, and says where the note ends.
+func (n *note) close() (end int, err error) {
+	if n.cut > 0 {
+		return n.cut, nil
+	}
+	if len(n.rest) > 0 {
+		frame := make([]int16, hear.Frame)
+		copy(frame, n.rest)
+		n.rest = nil
+		if err := n.hear(frame); err != nil {
+			return 0, err
+		}
+	}
+	for len(n.clean) < len(n.raw) {
+		var in, out [hear.Frame]int16
+		if _, err := n.front.clean.Frame(in[:], out[:]); err != nil {
+			return 0, err
+		}
+		n.append(out[:])
+	}
+	n.clean = n.clean[:len(n.raw)]
+	n.forget(longest + leadIn)
+	return n.first + len(n.raw), nil
+}

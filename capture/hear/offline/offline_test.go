@@ -1,0 +1,637 @@
+package offline_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/rs/zerolog"
+
+	"readback/capture/hear"
+	"readback/capture/hear/speechtest"
+	"readback/capture/hear/offline"
+)
+
+// TestMain makes the test's own program a worker, as the real one is.
+func TestMain(m *testing.M) {
+	if len(os.Args) > 1 && os.Args[1] == offline.Subcommand {
+		err := work(os.Args[2:])
+		if err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(2) //nolint:forbidigo // a worker ends as main would
+		}
+		return
+	}
+	os.Exit(m.Run()) //nolint:forbidigo // a test's main
+}
+
+func work(args []string) error {
+	if len(args) == 2 {
+		return offline.Misbehave(args[0], args[1], os.Stdin, os.Stdout)
+	}
+	return offline.Work(context.Background(), os.Stdin, os.Stdout)
+}
+
+// newEngine is an engine that leaves nothing behind.
+func newEngine(t testing.TB, c offline.Config) *offline.Engine {
+	t.Helper()
+	speechtest.Need(t)
+	if c.Workers == 0 {
+		c.Workers = 2
+	}
+	e, err := offline.New(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := e.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return e
+}
+
+func open(t testing.TB, e hear.Engine, w hear.Words) hear.Ear {
+	t.Helper()
+	ear, err := e.Open(t.Context(), w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = ear.Close() })
+	return ear
+}
+
+// say speaks a note into an ear, 20 ms at a time, and returns what was heard of it.
+func say(ctx context.Context, ear hear.Ear, pcm []int16) (hear.Heard, []hear.Live, error) {
+	if err := ear.Begin(ctx); err != nil {
+		return hear.Heard{}, nil, err
+	}
+	var seen []hear.Live
+	for piece := range slices.Chunk(pcm, 2*hear.Frame) {
+		live, err := ear.Write(ctx, piece)
+		if err != nil {
+			return hear.Heard{}, seen, err
+		}
+		seen = append(seen, live)
+	}
+	heard, err := ear.End(ctx)
+	return heard, seen, err
+}
+
+func text(words []hear.Word) string {
+	var out []string
+	for _, w := range words {
+		out = append(out, w.Text)
+	}
+	return strings.Join(out, " ")
+}
+
+func mustHear(t testing.TB, ear hear.Ear, voice, sentence string) hear.Heard {
+	t.Helper()
+	heard, _, err := say(t.Context(), ear, speechtest.Say(t, voice, sentence))
+	if err != nil || text(heard.Words) != sentence || text(heard.Plain) != sentence {
+		t.Errorf("%s said %q, heard %q and %q, %v", voice, sentence, text(heard.Words), text(heard.Plain), err)
+	}
+	return heard
+}
+
+func TestSentencesAreHeard(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	for _, voice := range speechtest.Voices {
+		for _, sentence := range speechtest.Sentences {
+			heard := mustHear(t, ear, voice, sentence)
+			if !(heard.Gate <= 0 && heard.Gate > -19.5) {
+				t.Errorf("%s said %q: the gate is %.1f", voice, sentence, heard.Gate)
+			}
+			if heard.Level < heard.Noise+20 || heard.Level > 0 || heard.Noise > -50 {
+				t.Errorf("%s said %q: %.1f dB over noise of %.1f dB", voice, sentence, heard.Level, heard.Noise)
+			}
+		}
+	}
+}
+
+func TestOtherTalkDoesNotPassTheGate(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	for _, talk := range []string{"put the pallet over by the door and ask the office", "he phoned about the invoice again this morning"} {
+		heard, _, err := say(t.Context(), ear, speechtest.Say(t, "slt", talk))
+		if err != nil || heard.Gate > -19.5 {
+			t.Errorf("%q passes for %q at %.1f, %v", talk, text(heard.Words), heard.Gate, err)
+		}
+	}
+}
+
+func TestSameSoundSameScores(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	first := mustHear(t, ear, "slt", speechtest.Sentences[0])
+	mustHear(t, ear, "kal16", speechtest.Sentences[5])
+	if diff := cmp.Diff(first, mustHear(t, ear, "slt", speechtest.Sentences[0])); diff != "" {
+		t.Errorf("the same sound was heard otherwise:\n%s", diff)
+	}
+	other := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	if diff := cmp.Diff(first, mustHear(t, other, "slt", speechtest.Sentences[0])); diff != "" {
+		t.Errorf("another worker heard the same sound otherwise:\n%s", diff)
+	}
+}
+
+func TestLiveFollowsTheNote(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	sentence := speechtest.Sentences[3]
+	pcm := append(speechtest.Hush(hear.Rate), speechtest.Say(t, "rms", sentence)...)
+	heard, seen, err := say(t.Context(), ear, append(pcm, speechtest.Hush(hear.Rate)...))
+	if err != nil || text(heard.Words) != sentence {
+		t.Fatalf("heard %q, %v", text(heard.Words), err)
+	}
+	var states []hear.State
+	for _, live := range seen {
+		if len(states) == 0 || states[len(states)-1] != live.State {
+			states = append(states, live.State)
+		}
+	}
+	if want := []hear.State{hear.Waiting, hear.Speaking, hear.MayEnd, hear.Ended}; !cmp.Equal(states, want) {
+		t.Errorf("the states were %v, want %v", states, want)
+	}
+	if at := heard.Words[0].From; at < hear.Rate+hear.Rate/5 || at > hear.Rate*3/2 {
+		t.Errorf("the first word lies at %d, after a second and a third of a hush", at)
+	}
+	if last := heard.Words[len(heard.Words)-1]; last.To > len(pcm) {
+		t.Errorf("the last word ends at %d, the voice before %d", last.To, len(pcm))
+	}
+}
+
+func TestWordsAreShownMeanwhile(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	sentence := speechtest.Sentences[3]
+	pcm := append(slices.Clone(speechtest.Say(t, "rms", sentence)), speechtest.Hush(hear.Rate/2)...)
+	if err := ear.Begin(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	showsIn(t, ear, pcm[:len(pcm)/2], func(words string) bool { return strings.HasPrefix(words, "build spacer") && words != sentence })
+	// The note may be over: now they are those that its end will give.
+	showsIn(t, ear, pcm[len(pcm)/2:], func(words string) bool { return words == sentence })
+	if heard, err := ear.End(t.Context()); err != nil || text(heard.Words) != sentence {
+		t.Errorf("heard %q, %v", text(heard.Words), err)
+	}
+}
+
+// showsIn writes sound, and then waits until the ear shows what is wanted of it.
+func showsIn(t *testing.T, ear hear.Ear, pcm []int16, wanted func(words string) bool) {
+	t.Helper()
+	live, err := ear.Write(t.Context(), pcm)
+	for end := time.Now().Add(time.Minute); err == nil && !wanted(strings.Join(live.Words, " ")); {
+		if time.Now().After(end) {
+			t.Fatalf("it shows %v", live.Words)
+		}
+		live, err = ear.Write(t.Context(), nil)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestPauseDoesNotCutANote(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	if err := ear.Listen(t.Context(), hear.Words{Grammar: speechtest.Grammar("yes scratch that", "yes"), Sounds: speechtest.Sounds(t, "yes scratch that")}); err != nil {
+		t.Fatal(err)
+	}
+	yes, scratch := loudPart(speechtest.Say(t, "slt", "yes")), loudPart(speechtest.Say(t, "slt", "scratch that"))
+	for pause, want := range map[int]string{100: "yes scratch that", 230: "yes scratch that", 400: "yes scratch that", 900: "yes"} {
+		pcm := slices.Concat(speechtest.Hush(hear.Rate/3), yes, speechtest.Hush(pause*hear.Rate/1000), scratch, speechtest.Hush(hear.Rate))
+		heard, _, err := say(t.Context(), ear, pcm)
+		if err != nil || text(heard.Words) != want {
+			t.Errorf("over a pause of %d ms it heard %q, %v", pause, text(heard.Words), err)
+		}
+	}
+}
+
+// loudPart cuts off what is quiet before and after.
+func loudPart(pcm []int16) []int16 {
+	loud := func(s int16) bool { return s > 400 || s < -400 }
+	from := slices.IndexFunc(pcm, loud)
+	to := len(pcm)
+	for to > from && !loud(pcm[to-1]) {
+		to--
+	}
+	return pcm[from:to]
+}
+
+func TestScoreTellsSentencesApart(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	said, twin := speechtest.Sentences[1], speechtest.Sentences[2]
+	for _, voice := range speechtest.Voices {
+		mustHear(t, ear, voice, said)
+		scores, err := ear.Score(t.Context(), said, twin, speechtest.Sentences[3], "yes")
+		if err != nil || len(scores) != 4 || scores[0] <= scores[1] || scores[1] <= scores[2]+1000 {
+			t.Fatalf("%s said %q: it, its twin, another and yes score %v, %v", voice, said, scores, err)
+		}
+		again, err := ear.Score(t.Context(), "yes", speechtest.Sentences[3], twin, said)
+		if slices.Reverse(again); err != nil || !slices.Equal(scores, again) {
+			t.Errorf("asked again it scores %v, not %v, %v", again, scores, err)
+		}
+	}
+	mustHear(t, ear, "slt", "read that back") // all words are still in force
+}
+
+func TestScoreAnswersOddSentences(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	if _, err := ear.Score(t.Context(), "yes"); err == nil {
+		t.Error("a note that was never spoken has a score")
+	}
+	mustHear(t, ear, "slt", "yes")
+	if scores, err := ear.Score(t.Context()); err != nil || len(scores) != 0 {
+		t.Errorf("no sentence scores %v, %v", scores, err)
+	}
+	for _, sentence := range []string{"", "perhaps", "yes | no", "Yes", "<NULL>", "yes;\npublic <x> = no"} {
+		if scores, err := ear.Score(t.Context(), sentence); !errors.Is(err, hear.ErrGrammar) {
+			t.Errorf("%q scores %v, %v: want an error of the grammar", sentence, scores, err)
+		}
+	}
+	long := strings.Repeat("insulation five hundred megs ", 30)
+	scores, err := ear.Score(t.Context(), append(slices.Repeat([]string{"yes", "no"}, 20), long)...)
+	if err != nil || len(scores) != 41 || scores[0] <= scores[1] || scores[38] != scores[0] || !math.IsInf(scores[40], -1) {
+		t.Errorf("many sentences score %v, %v", scores, err)
+	}
+}
+
+func TestWordsChangeBetweenNotes(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	mustHear(t, ear, "slt", "yes")
+	few := hear.Words{Grammar: speechtest.Grammar("no", "scratch that"), Sounds: speechtest.Words(t).Sounds}
+	if err := ear.Listen(t.Context(), few); err != nil {
+		t.Fatal(err)
+	}
+	if heard, _, err := say(t.Context(), ear, speechtest.Say(t, "slt", "yes")); err != nil || text(heard.Words) == "yes" {
+		t.Errorf("a word that is no more is heard: %q, %v", text(heard.Words), err)
+	}
+	mustHear(t, ear, "slt", "scratch that")
+	for name, bad := range map[string]hear.Words{
+		"no grammar":   {Sounds: few.Sounds},
+		"unknown word": {Grammar: speechtest.Grammar("perhaps"), Sounds: few.Sounds},
+		"bad sound":    {Grammar: few.Grammar, Sounds: map[string]string{"no": "N OH", "scratch": "S", "that": "T"}},
+	} {
+		if err := ear.Listen(t.Context(), bad); !errors.Is(err, hear.ErrGrammar) {
+			t.Errorf("%s: %v, want an error of the grammar", name, err)
+		}
+		mustHear(t, ear, "slt", "scratch that")
+	}
+	if err := ear.Begin(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if err := ear.Listen(t.Context(), few); err == nil {
+		t.Error("the words change in the middle of a note")
+	}
+}
+
+func TestOddSound(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	random := rand.New(rand.NewPCG(1, 2))
+	garbage := make([]int16, 13*hear.Rate)
+	for i := range garbage {
+		garbage[i] = int16(random.IntN(1 << 16))
+	}
+	for name, pcm := range map[string][]int16{
+		"one sample": {9}, "13 s of hush": speechtest.Hush(13 * hear.Rate), "a minute of hush": speechtest.Hush(60 * hear.Rate),
+		"13 s of noise": garbage, "full scale": slices.Repeat([]int16{-32768, 32767}, hear.Rate/4),
+	} {
+		if err := ear.Begin(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := ear.Write(t.Context(), pcm); err != nil { // all at once
+			t.Errorf("%s: %v", name, err)
+		}
+		heard, err := ear.End(t.Context())
+		if err != nil || heard.Gate > -19.5 || heard.Words == nil || heard.Plain == nil {
+			t.Errorf("%s: heard %+v, %v", name, heard, err)
+		}
+	}
+	if err := ear.Begin(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if heard, err := ear.End(t.Context()); err != nil || len(heard.Words) > 0 || !math.IsInf(heard.Gate, -1) {
+		t.Errorf("nothing at all: heard %+v, %v", heard, err)
+	}
+	mustHear(t, ear, "slt", "yes")
+}
+
+func TestOrderOfCalls(t *testing.T) {
+	e := newEngine(t, offline.Config{Workers: 1})
+	ear := open(t, e, speechtest.Words(t))
+	if _, err := ear.Write(t.Context(), []int16{1}); err == nil || errors.Is(err, hear.ErrLost) {
+		t.Errorf("sound before a note: %v", err)
+	}
+	if _, err := ear.End(t.Context()); err == nil || errors.Is(err, hear.ErrLost) {
+		t.Errorf("an end before a note: %v", err)
+	}
+	if err := ear.Begin(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := ear.Write(t.Context(), speechtest.Say(t, "slt", "no")); err != nil {
+		t.Fatal(err)
+	}
+	mustHear(t, ear, "slt", "yes") // the note before is dropped
+	if err := errors.Join(ear.Close(), ear.Close()); err != nil {
+		t.Fatal(err)
+	}
+	if err := ear.Begin(t.Context()); err == nil {
+		t.Error("a closed ear hears")
+	}
+	mustHear(t, open(t, e, speechtest.Words(t)), "slt", "yes")
+}
+
+func TestKilledWorkerCostsOneNote(t *testing.T) {
+	var log strings.Builder
+	e := newEngine(t, offline.Config{Log: zerolog.New(zerolog.SyncWriter(&log))})
+	ear := open(t, e, speechtest.Words(t))
+	mustHear(t, ear, "slt", "yes")
+	for range 3 {
+		if err := ear.Begin(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		pcm := speechtest.Say(t, "slt", speechtest.Sentences[0])
+		if _, err := ear.Write(t.Context(), pcm[:len(pcm)/2]); err != nil {
+			t.Fatal(err)
+		}
+		if err := syscall.Kill(offline.Pid(ear), syscall.SIGKILL); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := ear.Write(t.Context(), pcm[len(pcm)/2:]); !errors.Is(err, hear.ErrLost) {
+			t.Errorf("after its death a write says %v", err)
+		}
+		if _, err := ear.End(t.Context()); !errors.Is(err, hear.ErrLost) {
+			t.Errorf("after its death the end says %v", err)
+		}
+		if _, err := ear.Score(t.Context(), "yes"); !errors.Is(err, hear.ErrLost) {
+			t.Errorf("after its death a score says %v", err)
+		}
+		mustHear(t, ear, "slt", speechtest.Sentences[1])
+	}
+	// Between two notes a death costs nothing.
+	if err := syscall.Kill(offline.Pid(ear), syscall.SIGKILL); err != nil {
+		t.Fatal(err)
+	}
+	mustHear(t, ear, "slt", speechtest.Sentences[3])
+	if err := errors.Join(ear.Close(), e.Close()); err != nil {
+		t.Fatal(err)
+	}
+	if got := strings.Count(log.String(), "recogniser ended by itself"); got != 4 {
+		t.Errorf("%d deaths are in the log, want 4:\n%s", got, &log)
+	}
+}
+
+func TestHangIsCut(t *testing.T) {
+	speechtest.Need(t)
+	for _, how := range []string{"hang", "end", "garbage"} {
+		for _, at := range []string{"write", "end", "listen", "begin", "score"} {
+			t.Run(how+" at "+at, func(t *testing.T) {
+				t.Parallel()
+				e := newEngine(t, offline.Config{
+					Command: []string{os.Args[0], offline.Subcommand, how, at},
+					Listen:  100 * time.Millisecond, Write: 100 * time.Millisecond, End: 100 * time.Millisecond,
+				})
+				ear, err := e.Open(t.Context(), hear.Words{})
+				if err == nil {
+					_, _, err = say(t.Context(), ear, make([]int16, hear.Rate))
+				}
+				if !errors.Is(err, hear.ErrLost) {
+					t.Errorf("it says %v", err)
+				}
+			})
+		}
+	}
+}
+
+func TestStoppedWorkerCostsOneNote(t *testing.T) {
+	var log strings.Builder
+	e := newEngine(t, offline.Config{Write: 2 * time.Second, Log: zerolog.New(zerolog.SyncWriter(&log))})
+	ear := open(t, e, speechtest.Words(t))
+	if err := ear.Begin(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	pid := offline.Pid(ear)
+	if err := syscall.Kill(pid, syscall.SIGSTOP); err != nil {
+		t.Fatal(err)
+	}
+	var err error
+	for err == nil { // it may answer once more before it stops
+		_, err = ear.Write(t.Context(), make([]int16, hear.Frame))
+	}
+	if !errors.Is(err, hear.ErrLost) || !strings.Contains(err.Error(), "no answer in 2s") {
+		t.Errorf("a worker that hangs says %v", err)
+	}
+	mustHear(t, ear, "slt", "yes")
+	if err := errors.Join(ear.Close(), e.Close()); err != nil {
+		t.Fatal(err)
+	}
+	if err := syscall.Kill(pid, 0); err == nil {
+		t.Error("the worker that hung lives on")
+	}
+	if !strings.Contains(log.String(), "hangs and is ended") {
+		t.Errorf("the log does not tell of it:\n%s", &log)
+	}
+}
+
+func TestAnotherVersionIsRefused(t *testing.T) {
+	e := newEngine(t, offline.Config{Command: []string{os.Args[0], offline.Subcommand, "version", ""}})
+	if _, err := e.Open(t.Context(), speechtest.Words(t)); err == nil || !strings.Contains(err.Error(), "restart the server") {
+		t.Errorf("a worker of another version: %v", err)
+	}
+}
+
+func TestWhatDoesNotStartIsTold(t *testing.T) {
+	for _, command := range [][]string{{"/none/such"}, {"/bin/sh", "-c", "echo no such luck >&2"}} {
+		e := newEngine(t, offline.Config{Command: command})
+		_, err := e.Open(t.Context(), speechtest.Words(t))
+		if err == nil || !strings.Contains(err.Error(), "start a recogniser") || !strings.Contains(err.Error(), "no such") {
+			t.Errorf("%v: %v", command, err)
+		}
+	}
+	if _, err := offline.New(offline.Config{Model: t.TempDir()}); !errors.Is(err, hear.ErrMissing) {
+		t.Errorf("without a model: %v", err)
+	}
+	if _, err := offline.New(offline.Config{Worn: 2}); err == nil {
+		t.Error("a worker that is worn before it begins is taken")
+	}
+}
+
+func TestContextCutsACall(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	if err := ear.Begin(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if _, err := ear.Write(ctx, []int16{1}); !errors.Is(err, context.Canceled) {
+		t.Errorf("with a context that has ended: %v", err)
+	}
+	mustHear(t, ear, "slt", "yes")
+}
+
+func TestEarsAreLimited(t *testing.T) {
+	e := newEngine(t, offline.Config{Workers: 1})
+	first := open(t, e, speechtest.Words(t))
+	ctx, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
+	defer cancel()
+	if _, err := e.Open(ctx, speechtest.Words(t)); !errors.Is(err, hear.ErrBusy) || !errors.Is(err, context.DeadlineExceeded) {
+		t.Errorf("a second ear: %v", err)
+	}
+	pid := offline.Pid(first)
+	opened := make(chan hear.Ear)
+	go func() {
+		second, err := e.Open(t.Context(), speechtest.Words(t))
+		if err != nil {
+			t.Error(err)
+		}
+		opened <- second
+	}()
+	if err := first.Close(); err != nil {
+		t.Fatal(err)
+	}
+	second := <-opened
+	defer second.Close()
+	mustHear(t, second, "slt", "yes")
+	if err := syscall.Kill(pid, 0); err != nil && offline.Pid(second) == pid {
+		t.Errorf("the ear's worker %d is gone: %v", pid, err)
+	}
+}
+
+func TestManyEars(t *testing.T) {
+	e := newEngine(t, offline.Config{Workers: 3})
+	var group sync.WaitGroup
+	for i := range 9 {
+		voice, sentence := speechtest.Voices[i%4], speechtest.Sentences[i]
+		pcm := speechtest.Say(t, voice, sentence)
+		words := speechtest.Words(t)
+		group.Go(func() {
+			ear, err := e.Open(t.Context(), words)
+			if err != nil {
+				t.Error(err)
+				return
+			}
+			defer ear.Close()
+			if heard, _, err := say(t.Context(), ear, pcm); err != nil || text(heard.Words) != sentence {
+				t.Errorf("heard %q, %v, want %q", text(heard.Words), err, sentence)
+			}
+		})
+	}
+	group.Wait()
+}
+
+func TestNothingIsLeft(t *testing.T) {
+	speechtest.Need(t)
+	t.Setenv("TMPDIR", t.TempDir())
+	words, pcm := speechtest.Words(t), speechtest.Say(t, "slt", "yes")
+	before := runtime.NumGoroutine()
+	for _, drop := range []bool{false, true} {
+		e := newEngine(t, offline.Config{})
+		ear, err := e.Open(t.Context(), words)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, _, err := say(t.Context(), ear, pcm); err != nil {
+			t.Fatal(err)
+		}
+		pid := offline.Pid(ear)
+		if err := ear.Begin(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if drop {
+			_ = ear.Close()
+		}
+		if err := e.Close(); err != nil {
+			t.Fatal(err)
+		}
+		if err := syscall.Kill(pid, 0); err == nil {
+			t.Errorf("the worker %d lives on", pid)
+		}
+		if _, err := ear.Write(t.Context(), pcm); err == nil {
+			t.Error("an ear of a closed engine hears")
+		}
+		if _, err := e.Open(t.Context(), words); err == nil {
+			t.Error("a closed engine opens an ear")
+		}
+	}
+	left, err := os.ReadDir(os.Getenv("TMPDIR"))
+	if err != nil || len(left) > 0 {
+		t.Errorf("files are left: %v, %v", left, err)
+	}
+	for range 1000 { // a goroutine may still be on its last step
+		if runtime.NumGoroutine() <= before {
+			return
+		}
+		runtime.Gosched()
+	}
+	stacks := make([]byte, 1<<16)
+	t.Errorf("%d goroutines were there, now %d:\n%s", before, runtime.NumGoroutine(), stacks[:runtime.Stack(stacks, true)])
+}
+
+// resident is how much memory a process has, in MiB.
+func resident(t testing.TB, pid int) int {
+	t.Helper()
+	b, err := os.ReadFile(fmt.Sprintf("/proc/%d/statm", pid))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all, held int
+	if _, err := fmt.Sscan(string(b), &all, &held); err != nil {
+		t.Fatal(err)
+	}
+	return held * os.Getpagesize() >> 20
+}
+
+func TestMemoryStaysBounded(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes a minute")
+	}
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	all := speechtest.Words(t)
+	few := hear.Words{Grammar: speechtest.Grammar("yes", "no"), Sounds: all.Sounds}
+	pcm := speechtest.Say(t, "slt", "yes")[:hear.Rate]
+	note := func() {
+		t.Helper()
+		if heard, _, err := say(t.Context(), ear, pcm); err != nil || text(heard.Words) != "yes" {
+			t.Fatalf("heard %q, %v", text(heard.Words), err)
+		}
+	}
+	note()
+	pids := map[int]bool{}
+	most := 0
+	for i := range 300 {
+		for _, w := range []hear.Words{few, all} {
+			if err := ear.Listen(t.Context(), w); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if i%10 == 0 {
+			note()
+			most = max(most, resident(t, offline.Pid(ear)))
+		}
+		pids[offline.Pid(ear)] = true
+	}
+	// Each change sets three grammars; a worker lasts for some 300 and half a MiB each.
+	if most > 300 || len(pids) < 3 {
+		t.Errorf("over 600 changes of the words %d workers took up to %d MiB", len(pids), most)
+	}
+	t.Logf("600 changes of the words: %d workers, up to %d MiB", len(pids), most)
+	for range 50 {
+		note()
+	}
+	before, pid := resident(t, offline.Pid(ear)), offline.Pid(ear)
+	for range 500 {
+		note()
+	}
+	after := resident(t, offline.Pid(ear))
+	if offline.Pid(ear) != pid || after > before+8 {
+		t.Errorf("500 notes: from %d to %d MiB, worker %d to %d", before, after, pid, offline.Pid(ear))
+	}
+	t.Logf("500 notes: from %d to %d MiB", before, after)
+}

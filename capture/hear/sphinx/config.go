@@ -1,0 +1,81 @@
+package sphinx
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"readback/capture/hear"
+)
+
+// Model is where Debian's package pocketsphinx-en-us puts the acoustic model.
+const Model = "/usr/share/pocketsphinx/model/en-us"
+
+// Config says what a decoder is made of.
+type Config struct {
+	Model  string // folder that holds en-us and en-us-phone.lm.bin; "" is [Model]
+	Dict   string // path of a dictionary, as [WriteDict] writes it
+	Phones bool   // decode to a free loop of phones instead of a grammar's words
+	Live   bool   // take sound as it comes, by Begin, Write and End; else by Whole
+}
+
+// shared are the settings that every decoder has: the gate compares two of them, so that
+// they must see the same frames.
+var shared = []string{"-remove_silence", "yes", "-remove_noise", "yes", "-lw", "2"}
+
+// args is the command line that the library is configured by: pairs only.
+func (c Config) args() []string {
+	args := append([]string{"readback", "-hmm", c.acoustic(), "-dict", c.Dict}, shared...)
+	if c.Phones {
+		return append(args, "-allphone", c.loop(), "-allphone_ci", "yes", "-topn", "4", "-beam", "1e-20", "-pbeam", "1e-20")
+	}
+	return append(args, "-wip", "0.005", "-topn", "8", "-beam", "1e-60", "-pbeam", "1e-60", "-wbeam", "1e-40")
+}
+
+func (c Config) model() string {
+	if c.Model == "" {
+		return Model
+	}
+	return c.Model
+}
+
+func (c Config) acoustic() string { return filepath.Join(c.model(), "en-us") }
+func (c Config) loop() string     { return filepath.Join(c.model(), "en-us-phone.lm.bin") }
+
+// check looks whether the files are there: the library says only that it could not start.
+func (c Config) check() error {
+	paths := []string{filepath.Join(c.acoustic(), "mdef"), filepath.Join(c.acoustic(), "sendump")}
+	if c.Phones {
+		paths = append(paths, c.loop())
+	}
+	for _, path := range paths {
+		if _, err := os.Stat(path); err != nil {
+			return fmt.Errorf("%w: %w: install Debian's package pocketsphinx-en-us", hear.ErrMissing, err)
+		}
+	}
+	if c.Dict == "" {
+		return errors.New("a recogniser needs a dictionary: none was named")
+	}
+	info, err := os.Stat(c.Dict)
+	switch {
+	case err != nil:
+		return fmt.Errorf("the dictionary of the recogniser: %w", err)
+	case !info.Mode().IsRegular():
+		return fmt.Errorf("the dictionary of the recogniser: %w", &fs.PathError{Op: "read", Path: c.Dict, Err: errors.New("not a file")})
+	}
+	return nil
+}
+
+// Installed says in words what is missing, nil where all is there.
+func Installed(model string) error {
+	if _, err := load(); err != nil {
+		return err
+	}
+	c := Config{Model: model, Dict: os.DevNull, Phones: true}
+	if err := c.check(); errors.Is(err, hear.ErrMissing) {
+		return err
+	}
+	return nil
+}
