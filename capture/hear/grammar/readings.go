@@ -126,7 +126,7 @@ func (m *maker) group(g *group) node {
 	head = r.add("head_"+name, seq(opt(m.list(againWords)), head))
 	var more node
 	if again := alt(append(next, one)...); !again.empty() && (len(next) > 1 || len(g.names) > 1 && len(g.axes) > 0) {
-		more = often(seq(opt(each("and")), again, opt(r.ref("was")), r.ref("num_"+name), opt(r.ref("u_"+name))))
+		more = alt(nullAt(0.9), often(seq(opt(each("and")), again, opt(r.ref("was")), r.ref("num_"+name), opt(r.ref("u_"+name)))).likely(0.1))
 	}
 	return r.add("r_"+name, seq(head, alt(
 		nullAt(0.05), // an answer: where, or for which

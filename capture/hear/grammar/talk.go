@@ -11,7 +11,7 @@ import (
 // Phrases that are whole notes.
 const (
 	yes      = "yes|yeah|yep|aye|affirmative|correct|confirmed|that's right|that's correct|yes that's right|yes it is"
-	no       = "no|nope|negative|wrong|no that's wrong|no it isn't|not yet"
+	no       = "no|negative|wrong|no that's wrong|no it isn't|not yet"
 	scratch  = "scratch that|strike that|forget that|delete that|scratch that last one|scratch the last one|cancel that|undo that|disregard|disregard that|take that back|never mind|that was wrong|that's wrong|it slipped|wrench slipped"
 	skip     = "skip that one|skip that|skip it|leave it|leave that one|come back to that|later" //nolint:dupword // phrases side by side
 	commands = "read back|read that back|read it back|say again|say that again|repeat|repeat that|stand by|standby|resume|go on|carry on|stop listening|photo|take a photo|louder|quieter"
