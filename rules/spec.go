@@ -27,6 +27,8 @@ type Spec struct {
 	Cautions []Caution
 	Decision decide.Rule // what counts as close
 	Kit      []Item      // what the job needs
+
+	Pronounce []Pronunciation // words that the recogniser's dictionary lacks
 }
 
 // Option is what must be known of a job before it starts.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -9,6 +10,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"readback/capture/hear/grammar"
 	"readback/testdata/golden"
 )
 
@@ -19,7 +21,19 @@ func TestMain(m *testing.M) {
 
 // TestScripts runs testdata/script/*.txtar: the command as its users run it.
 func TestScripts(t *testing.T) {
-	testscript.Run(t, testscript.Params{Dir: filepath.Join("testdata", "script"), RequireExplicitExec: true, RequireUniqueNames: true, Setup: bigNote, Cmds: shopCommands})
+	testscript.Run(t, testscript.Params{Dir: filepath.Join("testdata", "script"), RequireExplicitExec: true, RequireUniqueNames: true, Setup: bigNote, Cmds: shopCommands, Condition: condition})
+}
+
+// condition knows whether there are ears: the recogniser's dictionary. In CI there must be.
+func condition(name string) (bool, error) {
+	if name != "ears" {
+		return false, fmt.Errorf("there is no condition %q", name)
+	}
+	_, err := os.Stat(grammar.Path)
+	if err != nil && os.Getenv("CI") == "true" {
+		return false, fmt.Errorf("the recogniser's dictionary is not installed: %w", err)
+	}
+	return err == nil, nil
 }
 
 // bigNote writes what is too long for a script: a note of a megabyte, and bytes that

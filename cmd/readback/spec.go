@@ -1,11 +1,15 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
+	"readback/capture/hear/grammar"
 	"readback/rules/spec"
 )
 
@@ -30,7 +34,8 @@ func lintCommand(s *std) *cobra.Command {
 and what would do. Beside what no job could be opened with, it finds what is legal and
 cannot be meant: names that nobody can tell apart or that mean something already, limits
 that no reading meets, steps that need each other in a circle, options that make no
-difference, rules that can never speak. The exit status is 0 for a clean spec, 2 for one
+difference, rules that can never speak. Where the recogniser's dictionary is installed, it
+names the words that cannot be heard, and the names that sound the same. The exit status is 0 for a clean spec, 2 for one
 with faults.`,
 		Example: "  readback spec lint testdata/specs/mr5.yaml",
 		Args:    cobra.ExactArgs(1),
@@ -39,7 +44,13 @@ with faults.`,
 			if err != nil {
 				return err
 			}
-			if faults := spec.Lint(file, src); faults != nil {
+			faults := spec.Lint(file, src)
+			if d, err := grammar.Load(grammar.Path); err == nil {
+				faults = withSounds(faults, grammar.Lint(file, src, d))
+			} else {
+				fmt.Fprintln(s.err, "note: how its words sound was not checked, since the recogniser's dictionary is not installed (on Debian: apt install pocketsphinx-en-us)")
+			}
+			if faults != nil {
 				return tell(s, file, src, faults)
 			}
 			sp, err := spec.Load(file, src)
@@ -50,6 +61,19 @@ with faults.`,
 			return nil
 		},
 	}
+}
+
+// withSounds adds what was found of sounds, but where the spec is at fault already.
+func withSounds(faults, sounds spec.Errors) spec.Errors {
+	for _, f := range sounds {
+		if !slices.ContainsFunc(faults, func(g *spec.Error) bool { return g.Line == f.Line && strings.Contains(g.Wrong, "told apart") }) {
+			faults = append(faults, f)
+		}
+	}
+	slices.SortStableFunc(faults, func(a, b *spec.Error) int {
+		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+	})
+	return faults[:min(len(faults), spec.MaxFaults)]
 }
 
 // tell prints faults, each with its line, and returns how many there are.

@@ -36,6 +36,7 @@ var specKeys = keys{
 	{"cautions", false, listOf(ref("caution")), "The usual warnings of the trade, shown and spoken before a step."},
 	{"decision", false, anyOf(oneWord("simple", "guarded"), ref("decision")), "What counts as close: simple judges the value alone, guarded minds the uncertainty of the instrument."},
 	{"kit", false, listOf(ref("item")), "The parts and tools that a job needs."},
+	{"pronounce", false, mapOf(listOf(phones)), "How words sound that the recogniser's dictionary lacks, in the phones of that dictionary: {runout: R AH N AW T}."},
 }
 
 var optionKeys = keys{

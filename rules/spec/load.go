@@ -156,6 +156,7 @@ func (l *loader) load(root val) {
 	l.spec.Invented = f["invented"].yes("invented", false)
 	l.options(f["options"])
 	l.axes(f["axes"])
+	l.pronounce(f["pronounce"])
 	l.callouts(root, f["callouts"])
 	if len(l.spec.Callouts) == 0 || l.nameless {
 		return // rules and work would complain about what is already said

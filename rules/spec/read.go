@@ -38,6 +38,14 @@ func (v val) ok() bool { return v.n != nil }
 
 // fail reports a fault at the node.
 func (v val) fail(wrong, mend string) {
+	line, column := v.place()
+	if len(v.r.faults) < 20*MaxFaults { // nobody reads more
+		v.r.faults = append(v.r.faults, &Error{v.r.file, line, column, wrong, mend})
+	}
+}
+
+// place returns where the node stands, or where it would.
+func (v val) place() (line, column int) {
 	n := v.n
 	if n == nil {
 		n = v.in
@@ -48,15 +56,12 @@ func (v val) fail(wrong, mend string) {
 	if m, ok := n.(*ast.MappingValueNode); ok {
 		n = m.Key
 	}
-	line, column := 0, 0
 	if n != nil {
 		if t := n.GetToken(); t != nil && t.Position != nil {
-			line, column = t.Position.Line, t.Position.Column
+			return t.Position.Line, t.Position.Column
 		}
 	}
-	if len(v.r.faults) < 20*MaxFaults { // nobody reads more
-		v.r.faults = append(v.r.faults, &Error{v.r.file, line, column, wrong, mend})
-	}
+	return 0, 0
 }
 
 // member returns what stands at a key of a mapping, and complains about nothing. Where

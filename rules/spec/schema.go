@@ -20,6 +20,7 @@ var (
 	percent = shape{"type": "string", "pattern": "^" + digits + " *%$"}
 	span    = shape{"type": "string", "pattern": "^(" + digits + ")?[.][.](" + digits + ")?$"}
 	texts   = listOf(text)
+	phones  = shape{"type": "string", "pattern": "^[A-Z]+( +[A-Z]+)*$"}
 	amount  = anyOf(decimal, shape{"type": "object", "minProperties": 1, "maxProperties": 1, "additionalProperties": mapOf(decimal)})
 )
 

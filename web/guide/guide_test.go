@@ -187,6 +187,7 @@ var moreSpeaks = map[string]speaks{
 	}},
 	"instrument": {rules.RuleInstrument, rules.Warn, []string{"was calibrated until", "too coarse", "not in the shop's register", "is outside"}},
 	"decision":   {rules.RuleLimit, rules.Warn, []string{"Close: inside with seventy-seven per cent likelihood"}},
+	"pronounce":  {"", "", []string{"Trunnion gap", "Spigot seated", "Nothing is left to do."}},
 	"corrected":  {rules.RuleLimit, rules.Warn, []string{"What is the temperature?", "at least 100 MΩ at 40 °C, read at 20 °C"}},
 }
 

@@ -92,6 +92,19 @@ var moreTopics = []topic{
 		Mind:   "A number's unit says which it is, so that a reading has one temperature and one time, and none of its own quantity. `plausible` bounds what is taken at all, as it does for a reading; without it a temperature goes from -60 to 300 degrees. What has no limits here is kept with the reading and asked of nobody. A test voltage is dangerous: give the callout a caution that puts local codes and licensed practice first.",
 	},
 	{
+		Name: "pronounce", Title: "How its words sound",
+		Says: "What is spoken is heard with a dictionary, which has the words of the language and many of the trade. For one that it lacks, a spec says how it sounds, under `pronounce` at the top: a word and its phones, as `peen: P IY N`, or several ways to say it in a list. What is said for a word here counts in place of what the dictionary has.",
+		More: []passage{{
+			"phones", "The phones",
+			"They are those of the CMU Pronouncing Dictionary, in capitals and without marks of stress. Vowels: AA (odd), AE (at), AH (hut), AO (ought), AW (cow), AY (hide), EH (bet), ER (hurt), EY (ate), IH (it), IY (eat), OW (oat), OY (toy), UH (hood), UW (two). Consonants: B CH D F G HH JH K L M N P R S SH T V W Y Z as written, and DH (thee), NG (ping), TH (theta), ZH (seizure).",
+		}, {
+			"lint", "What lint says",
+			"Where the dictionary is installed, `readback spec lint` names each word that nothing says the sound of, with its line, and names of two callouts that sound the same. A job whose words cannot all be heard is typed.",
+		}},
+		Raises: "Nothing at the bench: it is for the ear alone, and a typed note is read without it.",
+		Mind:   "Say the word aloud, slowly, and write what you say and not what is written: a knurl begins with N. Write an abbreviation as it is spoken, in letters (u v), beside the written one. Digits in a name are heard as numbers, and a hyphen parts two words, so that o-ring is two.",
+	},
+	{
 		Name: "corrected", Rule: rules.RuleLimit, Title: "A reading that hangs on its temperature",
 		Says: "Insulation and windings read otherwise when they are warm, and their limits hold at one temperature. `taken_at` names what a reading is taken at, each with its unit: the temperature, the test voltage, the time. `corrected` says `by` which of them, and `to` which temperature; the limits are those there.",
 		More: []passage{{

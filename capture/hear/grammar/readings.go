@@ -1,0 +1,211 @@
+package grammar
+
+import (
+	"slices"
+	"strings"
+
+	"readback/parse"
+	"readback/parse/unit"
+)
+
+// group is readings that are said with the same units, so that they share one tail of numbers and
+// units: that tail is the larger part of the net.
+type group struct {
+	what  string // torque, length ...
+	names []parse.Name
+	codes []string // of their own units
+	axes  []string
+}
+
+func (m *maker) groups() (out []*group) {
+	for _, n := range m.words.Names {
+		u, ok := unit.Lookup(n.Unit)
+		if n.Kind != parse.Reading || n.Derived || !ok {
+			continue
+		}
+		what := measured(u)
+		i := slices.IndexFunc(out, func(g *group) bool { return g.what == what })
+		if i < 0 {
+			i, out = len(out), append(out, &group{what: what})
+		}
+		g := out[i]
+		g.names = append(g.names, n)
+		for _, c := range append([]string{u.Code}, m.options.Also[n.Callout]...) {
+			if !slices.Contains(g.codes, c) {
+				g.codes = append(g.codes, c)
+			}
+		}
+		for _, a := range n.Axes {
+			if !slices.Contains(g.axes, a) {
+				g.axes = append(g.axes, a)
+			}
+		}
+	}
+	return out
+}
+
+// nudge is how much likelier the name of what comes next is.
+const nudge = 2
+
+// likelihood is that of a name among others.
+func (m *maker) likelihood(n parse.Name) float64 {
+	if slices.ContainsFunc(m.options.Next, func(t parse.Target) bool { return t.Callout == n.Callout }) {
+		return nudge
+	}
+	return 1
+}
+
+// name makes the rule of a name: c_collar_nut_torque.
+func (m *maker) name(n parse.Name) node {
+	var plain [][]string
+	slots := map[string][][]string{}
+	for _, f := range m.forms(Missing{Of: n.Callout, Callout: true}, n.Say...) {
+		if axis, ok := m.slotOf(n, f); ok {
+			slots[axis] = append(slots[axis], f)
+			continue
+		}
+		plain = append(plain, f)
+	}
+	kids := []node{phrases(plain).likely(float64(len(plain)))}
+	for _, a := range n.Axes {
+		if f := slots[a]; len(f) > 0 {
+			kids = append(kids, seq(phrases(f), opt(seq(m.rules.ref("i_"+ruleName(a)), opt(seq(each("to", "and", "through"), m.rules.ref("i_"+ruleName(a))))))).likely(float64(len(f))))
+		}
+	}
+	return m.rules.add("c_"+ruleName(n.Callout), alt(kids...)).likely(m.likelihood(n))
+}
+
+// Phrases round readings.
+const (
+	isWords    = "is|was|at|reads|reading|measures|of|gives|came out at|now|is now|again|torque|are|all|all at|each"
+	aboutWords = "about|around|roughly|nearly|i think|probably|almost|maybe"
+	setWords   = "clicked at|set to|torqued to|pulled to|done to"
+	undone     = "not torqued|not torqued yet|not tightened|not tightened yet|not measured|not measured yet|not checked|not checked yet|not done|not done yet|not yet|still to do|torqued|tightened|done|measured|checked"
+	tailWords  = "again|i think|or so|near enough|ish|give or take|each"
+	againWords = "re torqued|re measured|re checked"
+	mendWords  = "correction|no|sorry|actually|make that|make it|i mean|not|should be|no make that|sorry make that|no sorry|scratch that"
+	sameWords  = "same|same again|the same|the same again|ditto|same as before|same there|same here|next one|the next one"
+	openWords  = "okay|right|and|now|then|so|um|got|that's|i think"
+)
+
+// readings is a reading, or several of one kind behind each other.
+func (m *maker) readings() node {
+	r := &m.rules
+	r.add("was", alt(m.list(isWords).likely(0.7), m.list("should be|should read").likely(0.08), m.list(aboutWords).likely(0.12), m.list(setWords).likely(0.08)))
+	r.add("undone", m.list(undone))
+	var kids []node
+	for _, g := range m.groups() {
+		kids = append(kids, m.group(g).likely(float64(len(g.names)+1)))
+	}
+	var units []node
+	for _, g := range m.groups() {
+		units = append(units, r.ref("u_"+ruleName(g.what)))
+	}
+	r.add("unit", alt(units...))
+	return r.add("reading", alt(append(kids, m.bare().likely(2))...))
+}
+
+// group is the readings of one group: "collar nut stage three forty eight newton metres", and more
+// of them right behind. Without a value it is the answer to a question.
+func (m *maker) group(g *group) node {
+	r, name := &m.rules, ruleName(g.what)
+	value := m.value(name, g.what, unitsOf(g.what, g.codes))
+	var names, next []node
+	for _, n := range g.names {
+		names = append(names, m.name(n))
+		if len(n.Short) > 0 {
+			next = append(next, r.add("s_"+ruleName(n.Callout), phrases(m.forms(Missing{Of: n.Callout, Callout: true}, n.Short...))))
+		}
+	}
+	named := r.add("names_"+name, alt(append(names, m.dimension(g.what).likely(0.3))...))
+	at, one := m.anyOf(g.axes), m.oneOf(g.axes)
+	head := named
+	if !at.empty() {
+		head = alt(seq(named, opt(seq(at, opt(one)))), seq(at, opt(named), opt(one)))
+	}
+	head = r.add("head_"+name, seq(opt(m.list(againWords)), head))
+	var more node
+	if again := alt(append(next, one)...); !again.empty() && (len(next) > 1 || len(g.names) > 1 && len(g.axes) > 0) {
+		more = alt(nullAt(0.9), often(seq(opt(each("and")), again, opt(r.ref("was")), r.ref("num_"+name), opt(r.ref("u_"+name)))).likely(0.1))
+	}
+	return r.add("r_"+name, seq(head, alt(
+		nullAt(0.05), // an answer: where, or for which
+		seq(opt(r.ref("was")), value, more).likely(0.9),
+		r.ref("undone").likely(0.05),
+	)))
+}
+
+// bare is a value that opens the note: an answer, or "forty eight newton metres on the stage six
+// collar nut". It is there once, for all units, since eight copies of it would be in every note's way.
+// "For" does not stand behind a number, where it is heard as a four.
+func (m *maker) bare() node {
+	r := &m.rules
+	var names []node
+	for _, g := range m.groups() {
+		names = append(names, r.ref("names_"+ruleName(g.what)).likely(float64(len(g.names))))
+	}
+	named, one := alt(names...), m.oneOf(m.allAxes())
+	on := alt(seq(named, opt(one)), seq(one, opt(named)))
+	if one.empty() {
+		on = named
+	}
+	number := r.add("num", alt(seq(r.ref("int"), opt(r.ref("dec"))).likely(0.96), seq(opt(each("oh")), r.ref("dec")).likely(0.04)))
+	return r.add("bare", seq(opt(r.ref("was")), number, opt(seq(alt(nullAt(0.95), r.ref("frac").likely(0.05)), r.ref("unit"))), opt(seq(each("on"), opt(each("the")), on))))
+}
+
+// mended is a correction in the note itself: "forty seven, no, forty eight".
+func (m *maker) mended() node {
+	return m.rules.add("mended", seq(m.list("no|correction|sorry|make that|no sorry"), m.rules.ref("int"), opt(m.rules.ref("dec")), opt(m.rules.ref("unit"))))
+}
+
+// dimension is what is measured, said beside a place: "resistance v w".
+func (m *maker) dimension(what string) node {
+	switch what {
+	case "insulation":
+		what = "resistance"
+	case "length of metres":
+		what = "head"
+	}
+	if m.dict.Sounds(what) == nil {
+		return node{}
+	}
+	return each(what)
+}
+
+// taken is what a reading is taken at, said with it or behind it: "at forty degrees".
+func (m *maker) taken() node {
+	var forms []string
+	for _, n := range m.words.Names {
+		for _, t := range n.Takes {
+			if u, ok := unit.Lookup(t.Unit); ok {
+				for _, c := range unitsOf(measured(u), []string{u.Code}) {
+					forms = append(forms, unitForms(c)...)
+				}
+			}
+		}
+	}
+	if len(forms) == 0 {
+		return node{}
+	}
+	slices.Sort(forms)
+	forms = slices.Compact(forms)
+	units := m.rules.add("u_taken", phrases(m.forms(Missing{}, forms...)))
+	return m.rules.add("taken", seq(each("at", "for", "after", "with"), m.rules.ref("int"), opt(m.rules.ref("dec")), units))
+}
+
+// tools are said where no register names any.
+const tools = "wrench|torque wrench|gauge|depth gauge|micrometer|depth micrometer|indicator|dial indicator|dial gauge|tester|insulation tester|meter|multimeter|calipers|thermometer"
+
+// with is the instrument: "on wrench seven".
+func (m *maker) with() node {
+	list := strings.Split(tools, "|")
+	if len(m.options.Tools) > 0 {
+		list = nil
+		for _, t := range m.options.Tools {
+			if word := strings.TrimRight(t, " 0123456789"); word != "" && !slices.Contains(list, word) {
+				list = append(list, word)
+			}
+		}
+	}
+	return m.rules.add("with", seq(opt(m.list("on|with|using|on the|using the")), phrases(m.forms(Missing{}, list...)), opt(each("number")), m.rules.ref("n99")))
+}

@@ -1,0 +1,248 @@
+package grammar
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// node is a piece of a grammar. The zero node says nothing and is left out wherever it stands.
+type node struct {
+	kind kind
+	text string  // of a word, or the name of a rule
+	kids []node  // of a row, a choice, an option, a loop
+	at   float64 // weight among the alternatives of a choice; 0 counts as 1
+}
+
+type kind uint8
+
+const (
+	nothing kind = iota
+	word
+	rule   // the rule of that name
+	row    // one behind the other
+	choice // one of them
+	option // or nothing
+	loop   // none, one or several times
+	null   // an alternative that says nothing
+)
+
+func (n node) empty() bool { return n.kind == nothing }
+
+// likely gives a piece a weight among the alternatives beside it.
+func (n node) likely(weight float64) node {
+	n.at = weight
+	return n
+}
+
+// seq is pieces one behind the other.
+func seq(kids ...node) node {
+	kids = slices.DeleteFunc(slices.Clone(kids), node.empty)
+	if len(kids) < 2 {
+		return first(kids)
+	}
+	return node{kind: row, kids: kids}
+}
+
+// alt is one of the pieces.
+func alt(kids ...node) node {
+	kids = slices.DeleteFunc(slices.Clone(kids), node.empty)
+	if len(kids) < 2 {
+		return first(kids)
+	}
+	return node{kind: choice, kids: kids}
+}
+
+func first(kids []node) node {
+	if len(kids) == 0 {
+		return node{}
+	}
+	return kids[0]
+}
+
+// opt is the piece or nothing.
+func opt(n node) node {
+	if n.empty() {
+		return n
+	}
+	return node{kind: option, kids: []node{n}}
+}
+
+// often is the piece any number of times.
+func often(n node) node {
+	if n.empty() {
+		return n
+	}
+	return node{kind: loop, kids: []node{n}}
+}
+
+// ruleset is a grammar being made.
+type ruleset struct {
+	names []string // in the order in which they were made
+	body  map[string]node
+}
+
+// add makes a rule and returns a reference to it. A rule that would say nothing is none, and its
+// reference says nothing.
+func (r *ruleset) add(name string, n node) node {
+	if n.empty() {
+		return node{}
+	}
+	if _, ok := r.body[name]; !ok {
+		r.names = append(r.names, name)
+	}
+	r.body[name] = n
+	return node{kind: rule, text: name}
+}
+
+// ref returns a reference to a rule that was made, nothing where it was not.
+func (r *ruleset) ref(name string) node {
+	if _, ok := r.body[name]; !ok {
+		return node{}
+	}
+	return node{kind: rule, text: name}
+}
+
+// write writes the rules that the public one reaches. Rules stand before those that use them.
+func (r *ruleset) write(public string) string {
+	used := map[string]bool{}
+	var mark func(n node)
+	mark = func(n node) {
+		if n.kind == rule && !used[n.text] {
+			used[n.text] = true
+			mark(r.body[n.text])
+		}
+		for _, k := range n.kids {
+			mark(k)
+		}
+	}
+	mark(r.ref(public))
+	var b strings.Builder
+	b.WriteString("#JSGF V1.0;\ngrammar readback;\n")
+	for _, name := range r.names {
+		if !used[name] {
+			continue
+		}
+		if name == public {
+			b.WriteString("public ")
+		}
+		fmt.Fprintf(&b, "<%s> = ", name)
+		write(&b, r.body[name], true)
+		b.WriteString(";\n")
+	}
+	return b.String()
+}
+
+// write writes a piece; bare is true where a choice needs no brackets.
+func write(b *strings.Builder, n node, bare bool) {
+	switch n.kind {
+	case nothing, null:
+		b.WriteString("<NULL>")
+	case word:
+		b.WriteString(n.text)
+	case rule:
+		b.WriteString("<" + n.text + ">")
+	case row:
+		for i, k := range n.kids {
+			if i > 0 {
+				b.WriteByte(' ')
+			}
+			write(b, k, false)
+		}
+	case choice:
+		if !bare {
+			b.WriteByte('(')
+		}
+		writeChoice(b, n.kids)
+		if !bare {
+			b.WriteByte(')')
+		}
+	case option:
+		b.WriteByte('[')
+		write(b, n.kids[0], true)
+		b.WriteByte(']')
+	case loop:
+		b.WriteByte('(')
+		write(b, n.kids[0], true)
+		b.WriteString(")*")
+	}
+}
+
+// parts is in how many parts the likelihood of a choice is cut when it is written.
+const parts = 10_000
+
+// writeChoice writes alternatives, their weights scaled to a sum of 1: one above 1 ends the
+// recogniser.
+func writeChoice(b *strings.Builder, kids []node) {
+	weights, even := scaled(kids)
+	for i, k := range kids {
+		if i > 0 {
+			b.WriteString(" | ")
+		}
+		if !even {
+			b.WriteString("/" + strconv.FormatFloat(float64(weights[i])/parts, 'f', 4, 64) + "/ ")
+		}
+		write(b, k, false)
+	}
+}
+
+// scaled returns the weights in parts of 1, each at least one part.
+func scaled(kids []node) (weights []int, even bool) {
+	sum := 0.0
+	even = true
+	for _, k := range kids {
+		sum += weight(k)
+		even = even && weight(k) == weight(kids[0])
+	}
+	left := parts
+	for _, k := range kids {
+		w := max(1, int(weight(k)/sum*parts))
+		weights, left = append(weights, w), left-w
+	}
+	most := 0
+	for i, w := range weights {
+		if w > weights[most] {
+			most = i
+		}
+	}
+	weights[most] = max(1, weights[most]+left) // what rounding left over
+	return weights, even
+}
+
+func weight(n node) float64 {
+	if n.at <= 0 {
+		return 1
+	}
+	return n.at
+}
+
+// phrases is one of the phrases, each a row of words. What begins alike shares its words, so
+// that the net stays small; all are as likely as each other.
+func phrases(list [][]string) node {
+	ends := false
+	var heads []string
+	tails := map[string][][]string{}
+	for _, p := range list {
+		if len(p) == 0 {
+			ends = true
+			continue
+		}
+		if tails[p[0]] == nil {
+			heads = append(heads, p[0])
+		}
+		tails[p[0]] = append(tails[p[0]], p[1:])
+	}
+	var kids []node
+	for _, h := range heads {
+		k := seq(node{kind: word, text: h}, phrases(tails[h]))
+		kids = append(kids, k.likely(float64(len(tails[h]))))
+	}
+	if ends {
+		return opt(alt(kids...))
+	}
+	return alt(kids...)
+}
+
+// nullAt is an alternative that says nothing.
+func nullAt(weight float64) node { return node{kind: null, at: weight} }

@@ -1,0 +1,117 @@
+package grammar
+
+import (
+	"slices"
+	"strings"
+
+	"readback/parse"
+	"readback/parse/symptom"
+)
+
+// Phrases that are whole notes.
+const (
+	yes      = "yes|yeah|yep|aye|affirmative|correct|confirmed|that's right|that's correct|yes that's right|yes it is"
+	no       = "no|negative|wrong|no that's wrong|no it isn't|not yet"
+	scratch  = "scratch that|strike that|forget that|delete that|scratch that last one|scratch the last one|cancel that|undo that|disregard|disregard that|take that back|never mind|that was wrong|that's wrong|it slipped|wrench slipped"
+	skip     = "skip that one|skip that|skip it|leave it|leave that one|come back to that|later" //nolint:dupword // phrases side by side
+	commands = "read back|read that back|read it back|say again|say that again|repeat|repeat that|stand by|standby|resume|go on|carry on|stop listening|photo|take a photo|louder|quieter"
+	left     = "what's left|what's left to do|what is left|what's still to do|anything left|what's missing|what's outstanding|what's open|anything open|what's still open|what's next|what is next|what comes next|what do i do next|why|why is that|why is it out|" +
+		"what was the last reading|what was the last one|what did i say|what do i need|what parts do i need|which wrench do i need|which wrench|which instrument do i need|which tool do i need|" +
+		"where are we|where was i|where am i|where did we get to|where did i get to|how do we stand|how does it stand|how are we doing|how far are we|how is the job|brief me|what's the state|what's been done|what has been done"
+	askings = "what's|what is|what was|what's the limit for|what's the limit on|what are the limits for|what's the torque for|what's the torque on|what is the torque for|what's left on|what's left before|read back|read me|" +
+		"how many|how much is|is|are|was|did i do|do i have|which wrench for|which wrench do i need for|which instrument for|what order for|what's the order for|in what order do i do|what did i get for|what did i get on|what did we read for|when do i do"
+)
+
+// answers is what only a question of the tool makes sense of.
+func (m *maker) answers() node {
+	var kinds []node
+	for _, n := range m.words.Names {
+		if n.Kind == parse.Part {
+			kinds = append(kinds, m.rules.ref("k_"+ruleName(n.Callout)))
+		}
+	}
+	r := &m.rules
+	return r.add("answer", alt(
+		r.add("yes", m.list(yes)).likely(4), r.add("no", m.list(no)).likely(4), r.add("scratch", m.list(scratch)).likely(2),
+		seq(each("number"), r.ref("n99")), r.ref("unit").likely(3), alt(kinds...), m.list(skip),
+	))
+}
+
+// questions is what the tool answers.
+func (m *maker) questions() node {
+	r := &m.rules
+	var names []node
+	for _, n := range m.words.Names {
+		switch {
+		case n.Kind == parse.Reading && n.Derived:
+			names = append(names, m.name(n))
+		case n.Kind == parse.Reading, n.Kind == parse.Part, n.Kind == parse.Detail:
+			names = append(names, r.ref("c_"+ruleName(n.Callout)))
+		}
+	}
+	named := alt(names...)
+	asking, same := r.add("asking", m.list(askings)), r.add("same", m.list(sameWords))
+	var axes [][]string
+	for _, a := range m.words.Axes {
+		axes = append(axes, m.forms(Missing{Of: a.ID}, a.Say...)...)
+	}
+	stuff := r.add("kit", phrases(m.forms(Missing{}, m.options.Kit...)))
+	return r.add("question", alt(
+		r.add("ask", m.list(left)).likely(3),
+		r.add("about", seq(alt(asking, same), opt(each("the", "on")), opt(named), opt(m.oneOf(m.allAxes())))).likely(3),
+		seq(m.list("how many|which|what|how many more"), alt(phrases(axes), stuff), opt(m.list("do i need|are there|is next|are left|to go"))),
+	))
+}
+
+// symptoms is what was found: "thrust washer badly scored on the inlet side".
+func (m *maker) symptoms() node {
+	r := &m.rules
+	var parts, wrong []string
+	for _, p := range symptom.Parts() {
+		parts = append(parts, p.Say...)
+	}
+	for _, c := range symptom.Conditions() {
+		for _, s := range c.Say {
+			if !slices.Contains(said0, s) {
+				wrong = append(wrong, s)
+			}
+		}
+	}
+	part := r.add("part", phrases(m.forms(Missing{}, parts...)))
+	condition := r.add("condition", phrases(m.forms(Missing{}, wrong...)))
+	degree := m.list(strings.Join(symptom.Degrees(), "|"))
+	where := seq(m.list("on|at|near|in|under|inside|behind|along|around"), opt(each("the")),
+		alt(m.list("inlet|outlet|inlet side|outlet side|inlet end|outlet end|drive side|drive end|motor side|motor end|pump end|far side|top|bottom|edge|edges|face|bore|outside|inside|seat|thread|threads|teeth|tips|middle")))
+	return r.add("symptom", seq(
+		opt(m.list("old|found|some|there is|there's|the")),
+		opt(m.oneOf(m.allAxes())), opt(seq(part, opt(m.list("is|are|has|was|looks")))),
+		opt(m.list("no|not")), opt(degree), condition, opt(alt(r.add("where", where), seq(each("on", "in"), opt(each("the")), part))),
+	))
+}
+
+// said0 are forms that are more often something else.
+var said0 = []string{"scratch on the", "scratch in the", "scratch across", "scratch along", "scratch down", "gone", "lost", "absent", "not there", "wear", "slack"}
+
+// note makes the whole.
+func (m *maker) note() {
+	m.numbers()
+	m.places()
+	reading, mark := m.readings(), m.marks()
+	with, taken := m.with(), m.taken()
+	mend := m.rules.add("mend", alt(m.list(mendWords+"|next one|the next one").likely(0.9), seq(each("not"), m.rules.ref("int"), opt(m.rules.ref("dec")), opt(m.rules.ref("unit"))).likely(0.1)))
+	mended := m.mended()
+	tail := alt(with.likely(2), taken.likely(2), m.list(tailWords), mended)
+	m.rules.add(public, seq(
+		opt(m.list(openWords)),
+		alt(
+			seq(opt(mend), reading, opt(tail)).likely(0.6),
+			mark.likely(0.12),
+			m.answers().likely(0.06),
+			alt(with, taken).likely(0.02),
+			m.questions().likely(0.06),
+			m.rules.add("command", m.list(commands)).likely(0.03),
+			m.details().likely(0.02),
+			m.symptoms().likely(0.05),
+		),
+	))
+}
