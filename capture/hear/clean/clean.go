@@ -40,8 +40,8 @@ var (
 	ErrFrame = errors.New("clean: a frame has 160 samples, in and out")
 )
 
-// memoryPages bounds the memory of one denoiser, in pages of 64 KiB. It asks for 256 and
-// never for more.
+// memoryPages bounds the memory of one denoiser, in pages of 64 KiB. It asks for 19 MiB
+// at its start and never for more.
 const memoryPages = 512
 
 // Factory makes cleaners. It is safe for concurrent use.

@@ -2,7 +2,6 @@ package clean
 
 import (
 	"fmt"
-	"time"
 
 	"readback/capture/hear"
 )
@@ -44,8 +43,8 @@ const (
 // Findings says what is wrong with the microphone, by what was added so far: a minute with some
 // sentences in it. It is empty where all is well.
 func (m *Meter) Findings() []Finding {
-	frame := time.Second / (hear.Rate / hear.Frame)
-	sound, speech := (time.Duration(m.frames) * frame).Seconds(), (time.Duration(m.speech) * frame).Seconds()
+	const frame = float64(hear.Frame) / hear.Rate // s
+	sound, speech := float64(m.samples)/hear.Rate, float64(m.speech)*frame
 	switch {
 	case sound < minSound:
 		return []Finding{{Short, fmt.Sprintf("only %.1f seconds of sound came", sound), "let the check run and speak meanwhile"}}

@@ -50,10 +50,10 @@ func (h *hum) add(frame []int16, calm bool) {
 
 func (h *hum) measure() {
 	var mean, total float64
-	for _, v := range h.sound {
+	for _, v := range &h.sound {
 		mean += v / stretch
 	}
-	for i, v := range h.sound {
+	for i, v := range &h.sound {
 		total += (v - mean) * (v - mean) / stretch
 		h.sound[i] = (v - mean) * window[i]
 	}

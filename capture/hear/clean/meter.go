@@ -1,10 +1,6 @@
 package clean
 
-import (
-	"math"
-
-	"readback/capture/hear"
-)
+import "math"
 
 const (
 	voiced   = 0.7  // a frame over it is speech
@@ -20,6 +16,7 @@ const (
 // loudest, -100 stands for silence.
 type Meter struct {
 	frames  int
+	samples int
 	speech  int
 	power   float64 // sum over the speech
 	quiet   [-silence*perDB + 1]int
@@ -40,6 +37,7 @@ func (m *Meter) Add(frame []int16, voice float64) {
 		m.loudest = m.last
 	}
 	m.frames++
+	m.samples += len(frame)
 	for _, s := range frame {
 		if s >= full || s <= -full {
 			m.clipped++
@@ -76,11 +74,11 @@ func (m *Meter) Speech() float64 {
 // no frame was without speech.
 func (m *Meter) Noise() float64 {
 	total := 0
-	for _, n := range m.quiet {
+	for _, n := range &m.quiet {
 		total += n
 	}
 	sum := 0
-	for i, n := range m.quiet {
+	for i, n := range &m.quiet {
 		if sum += n; n > 0 && float64(sum) >= floorAt*float64(total) {
 			return min(silence+(float64(i)+0.5)/perDB, 0)
 		}
@@ -90,10 +88,7 @@ func (m *Meter) Noise() float64 {
 
 // Clipped is the share of all samples that are at full scale.
 func (m *Meter) Clipped() float64 {
-	if m.frames == 0 {
-		return 0
-	}
-	return float64(m.clipped) / float64(m.frames*hear.Frame)
+	return float64(m.clipped) / float64(max(m.samples, 1))
 }
 
 // Hum is the share of the mains and its harmonics in the sound without speech, by power, and

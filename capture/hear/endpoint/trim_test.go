@@ -1,6 +1,7 @@
 package endpoint_test
 
 import (
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -18,22 +19,37 @@ func TestSpan(t *testing.T) {
 		}
 		return v
 	}
+	sound := func(samples int, loud ...int) []int16 {
+		pcm := make([]int16, samples)
+		for i := range pcm {
+			pcm[i] = int16(20 * (i%2*2 - 1))
+			if slices.Contains(loud, i/f) {
+				pcm[i] *= 20
+			}
+		}
+		return pcm
+	}
 	tests := []struct {
 		name     string
-		samples  int
+		pcm      []int16
 		voices   []float64
 		from, to int
 	}{
-		{"60 ms on both sides", 100 * f, at(100, 30, 31, 50), 24 * f, 57 * f},
-		{"no more than there is", 40 * f, at(40, 2, 38), 0, 40 * f},
-		{"nobody speaks", 40 * f, at(40), 0, 0},
-		{"no sound", 0, nil, 0, 0},
-		{"the last frame is not whole", 10*f + 7, at(11, 10), 4 * f, 10*f + 7},
-		{"more voice values than sound", 10 * f, at(30, 29), 10 * f, 10 * f},
+		{"60 ms on both sides", sound(100 * f), at(100, 30, 31, 50), 24 * f, 57 * f},
+		{"no more than there is", sound(40 * f), at(40, 2, 38), 0, 40 * f},
+		{"nobody speaks", sound(40*f, 10, 11, 12), at(40), 0, 0},
+		{"no sound", nil, nil, 0, 0},
+		{"the last frame is not whole", sound(10*f + 7), at(11, 10), 4 * f, 10*f + 7},
+		{"more voice values than sound", sound(10 * f), at(30, 29), 0, 0},
+		{"a hiss and a stop before the voice", sound(100*f, 30, 31, 32, 33), at(100, 40, 41), 24 * f, 48 * f},
+		{"a hiss after it", sound(100*f, 45, 46, 47), at(100, 40, 41), 34 * f, 54 * f},
+		{"a click is no hiss", sound(100*f, 30, 33, 45), at(100, 40, 41), 34 * f, 48 * f},
+		{"a bang far away", sound(100*f, 10, 11, 12, 13, 70, 71, 72), at(100, 40, 41), 34 * f, 48 * f},
+		{"it is loud all the time", sound(50*f, 0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13), at(14, 9), 3 * f, 16 * f},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			if from, to := endpoint.Span(tt.samples, tt.voices); from != tt.from || to != tt.to {
+			if from, to := endpoint.Span(tt.pcm, tt.voices); from != tt.from || to != tt.to {
 				t.Errorf("Span = %d, %d, want %d, %d", from, to, tt.from, tt.to)
 			}
 		})
@@ -45,7 +61,7 @@ func TestTrimKeepsEveryVoicedFrame(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		pcm := rapid.SliceOfN(rapid.Int16(), 0, 4000).Draw(t, "pcm")
 		v := rapid.SliceOfN(rapid.Float64Range(0, 1), 0, 40).Draw(t, "voices")
-		from, to := endpoint.Span(len(pcm), v)
+		from, to := endpoint.Span(pcm, v)
 		if from < 0 || from > to || to > len(pcm) {
 			t.Fatalf("Span(%d) = %d, %d", len(pcm), from, to)
 		}
