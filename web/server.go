@@ -24,7 +24,7 @@ import (
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field must be set.
+// Config is what a server is made of. Every field but Hearing must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
@@ -33,6 +33,8 @@ type Config struct {
 	Guide   http.Handler // GET /guide and below
 	Pages   http.Handler // all that no other route takes
 	Log     zerolog.Logger
+	// Hearing names the engine that hears spoken notes, or gives "none" and why; nil: none.
+	Hearing func() (engine, why string)
 }
 
 // Journal is what the server reads of a journal.
@@ -53,6 +55,7 @@ func New(c Config) http.Handler {
 	s := &Server{c}
 	mux := http.NewServeMux()
 	mux.Handle("GET /healthz", s.handle(s.health))
+	mux.Handle("GET /api/hearing", s.handle(s.hearing))
 	mux.Handle("GET /api/specs", s.handle(s.specs))
 	mux.Handle("GET /api/specs/{name}/options", s.handle(s.intake))
 	mux.Handle("GET /api/jobs", s.handle(s.jobs))
@@ -86,6 +89,15 @@ func HTTP(base context.Context, h http.Handler) *http.Server {
 
 func (s *Server) health(w http.ResponseWriter, _ *http.Request) error {
 	return writeJSON(w, http.StatusOK, map[string]bool{"ok": true})
+}
+
+// hearing says whether notes can be spoken, before a bench opens its microphone.
+func (s *Server) hearing(w http.ResponseWriter, _ *http.Request) error {
+	h := wire.Hears{Engine: "none", Why: "this server was started without hearing"}
+	if s.Hearing != nil {
+		h.Engine, h.Why = s.Hearing()
+	}
+	return writeJSON(w, http.StatusOK, h)
 }
 
 func (s *Server) specs(w http.ResponseWriter, _ *http.Request) error {

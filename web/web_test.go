@@ -163,6 +163,7 @@ func TestRoutes(t *testing.T) {
 	}{
 		{"health", "GET", "/healthz", 200, "application/json", `{"ok":true}`},
 		{"health, the head alone", "HEAD", "/healthz", 200, "application/json", ""},
+		{"what hears", "GET", "/api/hearing", 200, "application/json", `{"engine":"none","why":"this server was started without hearing"}`},
 		{"specs", "GET", "/api/specs", 200, "application/json", `"name":"mr5"`},
 		{"options as they are said", "GET", "/api/specs/mr5/options?say=long+base%2C+eight+stages", 200, "application/json", `"options":{"base":"long","stages":"8"},"missing":[],"unclear":[]`},
 		{"options of no spec", "GET", "/api/specs/mr9/options?say=long", 422, "application/json", `there is no spec`},
@@ -192,6 +193,22 @@ func TestRoutes(t *testing.T) {
 				t.Errorf("Cache-Control is %q, want no-store", r.Header.Get("Cache-Control"))
 			}
 		})
+	}
+}
+
+func TestWhatHears(t *testing.T) {
+	engine, why := "offline", ""
+	h := web.New(web.Config{
+		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
+		Hearing: func() (string, string) { return engine, why },
+	})
+	s := &shop{Handler: h}
+	if r := s.ask(t, "GET", "/api/hearing", ""); r.body != `{"engine":"offline","why":""}`+"\n" {
+		t.Errorf("it hears, and says %s", r.body)
+	}
+	engine, why = "none", "the recogniser is not installed"
+	if r := s.ask(t, "GET", "/api/hearing", ""); r.body != `{"engine":"none","why":"the recogniser is not installed"}`+"\n" {
+		t.Errorf("it no longer hears, and says %s", r.body)
 	}
 }
 

@@ -37,3 +37,9 @@ func (h Hearing) MarshalJSON() ([]byte, error) {
 		plain
 	}{"hearing", plain(h)})
 }
+
+// Hears is what GET /api/hearing answers: by what spoken notes are heard.
+type Hears struct {
+	Engine string `json:"engine"` // as its package names it; "none" where nothing hears
+	Why    string `json:"why"`    // why nothing hears, or not as wished; "" where all is well
+}

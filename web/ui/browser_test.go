@@ -61,6 +61,7 @@ func startChromium() (context.Context, error) {
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("lang", "en-GB"))
+	options = append(options, microphone()...)
 	allocator, stopProcess := chromedp.NewExecAllocator(context.Background(), options...)
 	browser, stopBrowser := chromedp.NewContext(allocator)
 	stopChromium = func() { stopBrowser(); stopProcess() }

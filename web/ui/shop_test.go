@@ -18,10 +18,15 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"readback/capture/floor"
+	"readback/capture/hear"
+	"readback/capture/hear/judge"
 	"readback/capture/journal"
 	"readback/capture/journal/memory"
+	listening "readback/capture/listen"
 	"readback/capture/wire"
 	"readback/capture/ws"
+	"readback/parse"
+	"readback/rules"
 	"readback/search"
 	"readback/testdata"
 	"readback/web"
@@ -60,6 +65,12 @@ func newShop(t testing.TB) *shop {
 // newShopWith is [newShop] with a register of instruments and of units to show.
 func newShopWith(t testing.TB, register floor.Register) *shop {
 	t.Helper()
+	return newShopThatHears(t, register, nil)
+}
+
+// newShopThatHears is [newShopWith] with an engine; nil: the shop cannot hear.
+func newShopThatHears(t testing.TB, register floor.Register, engine hear.Engine) *shop {
+	t.Helper()
 	s := &shop{t: t, store: &disk{Store: memory.New()}}
 	var err error
 	if s.index, err = search.OpenMemory(); err != nil {
@@ -76,9 +87,17 @@ func newShopWith(t testing.TB, register floor.Register) *shop {
 		Reader: s.store, Writer: s.writer, Specs: demoSpecs(t), Shop: register, Program: "test", Now: time.Now, Log: zerolog.Nop(),
 	})
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
-	server := web.HTTP(ctx, web.New(web.Config{
+	config := web.Config{
 		Floor: shopFloor, Journal: s.store, Index: s.index, Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
-	}))
+	}
+	if engine != nil {
+		benches.Hear(&listening.Hearing{
+			Engine: engine, Policy: judge.Usual(),
+			Grammar: func(parse.Words, *rules.Spec) (hear.Words, error) { return hear.Words{}, nil },
+		})
+		config.Hearing = func() (string, string) { return engine.Name(), "" }
+	}
+	server := web.HTTP(ctx, web.New(config))
 	listener := listen(t, "127.0.0.1:0")
 	work.Go(func() error { return server.Serve(listener) })
 	s.line = newLine(t, listener.Addr().String())

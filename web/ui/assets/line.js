@@ -5,6 +5,7 @@ const first = 400; // ms to the second attempt
 const longest = 12_000; // ms between attempts
 const patience = 8_000; // ms in which the server must show that it is there
 const pulse = 12_000; // ms between looks whether it still is
+const piece = 3200; // samples of a kept note that are sent together
 
 // Line calls on.up(), on.down(nextTryAt) and on.message(object); job and after() say what
 // to ask for. Each connection is of one person.
@@ -63,6 +64,20 @@ export class Line {
     this.#socket.send(JSON.stringify(message));
     this.#expect(this.#socket);
     return true;
+  }
+
+  // sound sends a frame of a spoken note. What is heard of it comes when it comes.
+  sound(frame) {
+    if (!this.up || this.#socket?.readyState !== WebSocket.OPEN) return false;
+    this.#socket.send(frame);
+    return true;
+  }
+
+  // speak sends a spoken note that was kept, as a whole.
+  speak({ id, sound, at }) {
+    if (!this.send({ type: "sound", id, rate: 16_000, encoding: "s16le", at })) return false;
+    for (let i = 0; i < sound.length; i += piece) this.sound(sound.subarray(i, i + piece));
+    return this.send({ type: "sound-end", id });
   }
 
   // drop gives up a line that is dead, without waiting for the browser to notice.

@@ -14,7 +14,7 @@ export class Notes {
 
   constructor(list, act) {
     this.list = list;
-    this.act = act; // act.again(note) and act.drop(note), for a refused one
+    this.act = act; // act.again(note), act.resend(note) and act.drop(note), for a refused one
   }
 
   // add takes an answer, an entry or a note that waits; what was known of it stays.
@@ -74,19 +74,22 @@ export class Notes {
     const word = wordOf(n);
     return make("li", { "data-word": word, id: n.seq ? `n${n.seq}` : null, "data-id": n.id },
       make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())),
-      make("div", {}, make("p", { class: "text" }, n.text ?? ""), ...answer(n, word)),
+      make("div", {}, make("p", { class: n.text || !n.seconds ? "text" : "text spoken" }, said(n)), ...answer(n, word)),
       make("span", { class: "when" }, n.seq && read(n), n.at && clock(n.at), from(n)),
       n.refused && this.#refused(n));
   }
 
   #refused(n) {
-    const again = make("button", { type: "button" }, "Back to the field");
+    const again = n.text || n.sounds ? make("button", { type: "button" }, n.text ? "Back to the field" : "Send it again") : null;
     const drop = make("button", { type: "button" }, "Drop it");
-    again.addEventListener("click", () => this.act.again(n));
+    again?.addEventListener("click", () => (n.text ? this.act.again(n) : this.act.resend(n)));
     drop.addEventListener("click", () => this.act.drop(n));
     return make("div", { class: "acts" }, again, drop);
   }
 }
+
+// said gives the words of a note, or that it was spoken and how long.
+export const said = (n) => n.text || (n.seconds ? `spoken, ${n.seconds.toFixed(1)} s` : "");
 
 function opened(n) {
   const who = n.person && n.person !== "not stated" ? ` by ${n.person}` : "";

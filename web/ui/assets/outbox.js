@@ -1,10 +1,11 @@
-// The outbox: notes that were typed and are not answered yet, kept in IndexedDB, so that
+// The outbox: notes that were said and are not answered yet, kept in IndexedDB, so that
 // neither a reload nor an empty battery loses one. A note leaves it when its answer is
 // here, or when the technician drops a refused one.
 //
-// A note is {id, job, person, text, at, late, refused}: person who typed it, "" where nobody
-// gave a name; late if it was typed with the line down, refused the server's reason if it
-// kept nothing of it.
+// A note is {id, job, person, text, at, late, refused}: person who said it, "" where nobody
+// gave a name; late if it was said with the line down, refused the server's reason if it
+// kept nothing of it. One that was spoken has its sound and how many seconds that lasts, and
+// no text.
 
 const name = "readback";
 const memory = new Map(); // where the browser has no IndexedDB

@@ -1,27 +1,34 @@
 // The bench sheet: what is typed goes to the outbox first, from there in order over the
-// line, and what comes back is shown. A note goes over a connection of whoever typed it.
-// Start reading at say().
+// line, and what comes back is shown. What is spoken goes over the line at once, where nothing
+// waits, and else the same way. A note goes over a connection of whoever said it.
+// Start reading at say(); for spoken notes in talk.js.
 
 import "./frame.js";
 import { byId, clock, count, make, pairs } from "./dom.js";
+import { Ears } from "./ears.js";
 import { ask } from "./fetch.js";
 import { keepFocus } from "./focus.js";
 import { Line } from "./line.js";
 import { Notes } from "./notes.js";
 import * as outbox from "./outbox.js";
 import { Handover, keepPerson, onPerson, person } from "./person.js";
+import { onPress } from "./press.js";
 import { drawCallouts, drawNewer } from "./callouts.js";
 import { drawStack } from "./stack.js";
 import { drawFigures, drawNext, drawSlab, Late } from "./slab.js";
+import { Strip } from "./strip.js";
+import { Talk } from "./talk.js";
 import { isStop } from "./verdict.js";
 import { above, ulid } from "./ulid.js";
+import { Ways } from "./ways.js";
 
 const longest = 2000; // characters of a note
+const most = 60; // spoken notes that are kept at a time
 const job = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 if (!job) location.replace("/");
 
 const field = byId("field");
-const notes = new Notes(byId("notes"), { again, drop });
+const notes = new Notes(byId("notes"), { again, resend, drop });
 const late = new Late(byId("late"), showLast);
 const line = new Line(job, person(), () => notes.last, { up, down, message });
 
@@ -31,7 +38,14 @@ let state = null;
 let gone = false; // the server does not know the job
 let spoke = false; // a note was typed on this page
 let large = null; // the note whose verdict is shown large
+let filled = false; // what other pages left in the outbox is in line here
+let question = null; // what was asked about a spoken note: {note, text, late}
 const dropped = new Set(); // ids of refused notes that the technician let go
+
+const ears = new Ears();
+const strip = new Strip();
+const talk = new Talk({ note: spokenNote, free, line, keep, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk.level) });
+const ways = new Ways(talk, showTalk, () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
 async function say(text) {
@@ -50,6 +64,9 @@ async function enter(text) {
     return `This browser could not keep the note (${fault?.message ?? "its storage failed"}).`;
   }
   spoke = true;
+  question = null; // the server takes a typed note for another matter
+  strip.tell("");
+  ears.seen();
   hint();
   queue(note);
   if (!line.up) large = notes.get(note.id);
@@ -72,6 +89,50 @@ async function over(name) {
   return "";
 }
 
+// spokenNote is what a spoken note begins as.
+function spokenNote() {
+  return { id: ulid(), job, person: person(), at: new Date().toISOString(), late: line.failed };
+}
+
+// free reports whether a note can go over the line while it is spoken: nothing waits before it.
+function free() {
+  return line.up && filled && !gone && line.person === person() && waiting.every((n) => n.id === flying);
+}
+
+// keep puts a spoken note in line that could not go over it, or whose answer did not come.
+async function keep(note) {
+  if (waiting.filter((n) => n.sound).length >= most) {
+    return strip.tell(`${most} spoken notes are kept already. This one was not: type it, or say it when the line is back.`);
+  }
+  spoke = true;
+  queue(note);
+  large = notes.get(note.id);
+  strip.tell("Kept, not checked yet.");
+  drawSoon();
+  await outbox.put(note).catch((fault) => strip.tell(`Kept on this page alone (${fault?.message ?? "its storage failed"}): do not close it.`));
+  pump();
+  line.now();
+}
+
+// refuse lists a spoken note of which the server took nothing, with its sound.
+function refuse(note, reason) {
+  outbox.put({ ...note, refused: reason }).catch(() => {});
+  show(notes.add({ ...listed(note), refused: reason }), false);
+}
+
+// listed is a note without its sound, which is held in the outbox alone.
+function listed({ sound, ...note }) {
+  return { ...note, sounds: Boolean(sound) };
+}
+
+// resend puts a refused spoken note in line again.
+async function resend({ id }) {
+  const { refused, ...note } = (await outbox.list(job).catch(() => [])).find((n) => n.id === id) ?? {};
+  if (!note.sound) return hint("The sound of that note is no longer here. Say it again.");
+  notes.remove(id);
+  await keep(note);
+}
+
 // queue puts a kept note in line, once, whoever saw it first in the outbox: what was
 // answered or refused while the outbox was read stays so.
 function queue(note) {
@@ -79,22 +140,27 @@ function queue(note) {
   if (known?.seq || known?.refused || waiting.some((n) => n.id === note.id)) return;
   waiting.push(note);
   waiting.sort((a, b) => (a.id < b.id ? -1 : 1));
-  notes.add({ ...note, waiting: true });
+  notes.add({ ...listed(note), waiting: true });
 }
 
 // pump sends one note at a time, so that the order holds whatever happens to the line. The
 // line is that of the note's person; with no note waiting, of who is at the bench.
 function pump() {
   if (flying || gone) return;
-  line.become(waiting.length ? (waiting[0].person ?? "") : person());
-  if (waiting.length === 0) return;
-  const { id, text, at } = waiting[0];
-  if (line.send({ type: "note", id, text, at })) flying = id;
+  const [note] = waiting;
+  const who = note ? (note.person ?? "") : person();
+  if ((note?.sound || who !== line.person) && !talk.yields()) return; // one is on its way, and pumps when it is over
+  line.become(who);
+  if (!note) return;
+  const { id, text, at } = note;
+  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, at })) flying = id;
 }
 
 async function up() {
   flying = null;
   await fillFromOutbox();
+  filled = true;
+  hear();
   drawSoon();
   refresh();
   pump();
@@ -102,6 +168,10 @@ async function up() {
 
 function down() {
   flying = null;
+  filled = false;
+  talk.down();
+  if (question && !question.late) keep({ ...question.note, late: true }); // the server has forgotten that it asked
+  question = null;
   for (const note of waiting) note.late = true;
   drawSoon();
   if (state === null && !gone) refresh();
@@ -112,7 +182,7 @@ async function fillFromOutbox() {
   for (const note of await outbox.list(job)) {
     above(note.id);
     if (dropped.has(note.id)) continue; // let go while the list was read
-    if (note.refused) notes.add(note);
+    if (note.refused) notes.add(listed(note));
     else queue({ ...note, late: true });
   }
 }
@@ -120,19 +190,71 @@ async function fillFromOutbox() {
 function message(m) {
   if (m.type === "answer") answered(m);
   else if (m.type === "entry") entered(m);
-  else if (m.type === "refused") refused(m);
+  else if (m.type === "refused") talk.refused(m.id, m.reason) ? pump() : refused(m);
+  else if (m.type === "hearing") talk.hearing(m);
+  else if (m.type === "heard") heard(m);
 }
 
 // answered takes a note out of the outbox: from here on the journal keeps it.
 function answered(m) {
-  const sent = settle(m.id);
+  const sent = settle(m.id) ?? talk.settle(m.id);
   const known = notes.get(m.id);
   if (!sent && known?.seq) return; // known already
   const { type, ...body } = m;
-  const note = notes.add({ text: sent?.text ?? known?.text, ...body, late: sent?.late ?? false, waiting: false, refused: "" });
+  const note = notes.add({ ...(sent && listed(sent)), text: sent?.text ?? known?.text, ...body, late: sent?.late ?? false, waiting: false, refused: "" });
   outbox.remove(m.id).catch(() => {}); // sent once more, it gets the same answer
+  if (sent?.seconds) spokenAnswer(note);
   show(note, sent?.late ?? false);
   pump();
+}
+
+// spokenAnswer ends a question: the note was the yes to it, or was said instead.
+function spokenAnswer(note) {
+  spoke = true;
+  if (question?.late && question.text === note.text) drop(question.note);
+  question = null;
+  strip.tell("");
+}
+
+// heard says what came of a spoken note that was not kept.
+function heard(m) {
+  const queued = settle(m.id);
+  const note = queued ?? talk.settle(m.id);
+  if (!note) return;
+  notes.remove(m.id);
+  if (m.verdict === "silent") {
+    outbox.remove(m.id).catch(() => {});
+    if (large?.id === m.id) showLast();
+    if (queued) strip.tell("Nothing was said in a note that was kept.");
+  } else {
+    unsure(m, note, Boolean(queued));
+  }
+  drawSoon();
+  pump();
+}
+
+// unsure shows what is asked, or said, of a note that was not recorded. One that had waited is
+// listed too: who spoke it may be at other work by now.
+function unsure(m, note, waited) {
+  question = m.verdict === "asked" ? { note, text: m.text, late: waited } : null;
+  if (m.verdict === "taken") {
+    outbox.remove(m.id).catch(() => {});
+    if (large?.id === m.id) showLast();
+  } else if (waited) {
+    const { sound, ...rest } = note;
+    const item = { ...rest, text: m.text, refused: `it was not sure what was said, and nothing was recorded. ${m.text ? "Enter it by hand if it is right" : "Say it again"}.` };
+    outbox.put(item).catch(() => {});
+    notes.add({ ...item, waiting: false });
+  } else {
+    outbox.remove(m.id).catch(() => {});
+  }
+  strip.tell(m.say);
+  if (m.verdict !== "taken" && !late.worst) {
+    large = { id: m.id, text: m.text, asked: true, say: m.verdict === "asked" ? m.say : `${m.say} Nothing was recorded.`, findings: [{ rule: "ask", severity: "note", text: m.say }] };
+  }
+  if (m.say && waiting.length === 0) {
+    document.dispatchEvent(new CustomEvent("readback:say", { detail: { text: m.say, urgent: false, earcon: "ask" } }));
+  }
 }
 
 function entered(m) {
@@ -150,7 +272,7 @@ function refused(m) {
   const sent = settle(id);
   const reason = m.reason || "the server did not say why";
   if (!sent) return hint(`The server refused a message: ${reason}`);
-  const note = notes.add({ ...sent, waiting: false, refused: reason });
+  const note = notes.add({ ...listed(sent), waiting: false, refused: reason });
   outbox.put({ ...sent, refused: reason }).catch(() => {}); // it is sent and refused again
   show(note, false);
   pump();
@@ -185,6 +307,19 @@ async function again(note) {
   if (field.value.trim()) return hint("Enter or clear what stands in the field first.");
   field.value = note.text;
   await drop(note);
+}
+
+// showTalk draws the strip.
+function showTalk() {
+  strip.draw(talk, ways.key);
+  ways.look();
+}
+
+// hear asks whether the server hears. Where it does not, the microphone is off.
+async function hear() {
+  await ears.look();
+  if (!ears.hear) talk.off();
+  showTalk();
 }
 
 async function drop(note) {
@@ -358,7 +493,9 @@ async function start() {
   document.title = `${job} job sheet`;
   byId("print").href = `/api/jobs/${encodeURIComponent(job)}/export?as=html`;
   keepFocus(field);
+  onPress(talk, () => (ears.hear ? ways.key : null), field);
   takeEarly();
+  showTalk();
   new Handover(over, () => {
     byId("slab").parentElement.scrollTop = 0; // the way to the form's button may have led down
     field.focus();

@@ -2,6 +2,7 @@
 
 import { byId, make, clock } from "./dom.js";
 import { figuresOf } from "./figures.js";
+import { said } from "./notes.js";
 import { plate, sign, words } from "./signs.js";
 import { ofFinding, wordOf, isStop } from "./verdict.js";
 
@@ -33,7 +34,8 @@ export function drawFigures(note, state) {
 
 function heard(note) {
   const from = note.other ? "Another bench, " : note.late ? "While the line was down, " : "";
-  return `${from}${note.at ? clock(note.at) + " " : ""}“${note.text ?? ""}”`;
+  if (note.asked) return `Heard, not recorded: “${note.text}”`;
+  return `${from}${note.at ? clock(note.at) + " " : ""}“${said(note)}”`;
 }
 
 function sentence(note, word) {
@@ -90,7 +92,7 @@ function item(note) {
   const word = wordOf(note);
   return make("li", { "data-word": word },
     make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())),
-    make("span", {}, `${note.other ? "Another bench: " : ""}“${note.text}” ${note.say ?? ""}`));
+    make("span", {}, `${note.other ? "Another bench: " : ""}“${said(note)}” ${note.say ?? ""}`));
 }
 
 // drawNext shows what the work calls for next, with its caution; before it, the worst of

@@ -1,0 +1,68 @@
+// The strip above the field: whether it is listened, in a word, and what is heard. Words that are
+// heard change while they are spoken and are no note.
+
+import { byId } from "./dom.js";
+
+const states = { off: "Off", listening: "Listening", hearing: "Hearing", thinking: "Thinking", speaking: "Speaking" };
+
+const buttons = {
+  hold: ["Hold to talk", "Let go to end"],
+  tap: ["Tap to talk", "Tap to end"],
+  open: ["Turn on", "Turn off"],
+};
+
+export class Strip {
+  #told = "";
+  #level = 0;
+  #box = byId("talk");
+
+  // tell shows a sentence until the next note begins.
+  tell(text) {
+    this.#told = text;
+  }
+
+  draw(talk, key) {
+    const state = talk.state;
+    const talking = talk.way === "open" ? talk.on : state === "listening" || state === "hearing";
+    if (state === "listening" || state === "hearing") this.#told = talk.on ? this.#told : "";
+    if (state === "hearing") this.#told = "";
+    this.#box.dataset.talk = state;
+    this.#box.dataset.way = talk.way;
+    write("talk-word", talk.way === "type" ? "Typing only" : states[state]);
+    write("talk-how", state === "off" ? how(talk.way, key) : "");
+    const live = state === "hearing" && talk.words ? `${talk.words} …` : "";
+    write("talk-words", talk.fault || live || this.#told);
+    byId("talk-words").dataset.of = talk.fault ? "fault" : live ? "live" : "told";
+    const press = byId("talk-press");
+    press.hidden = talk.way === "type";
+    if (!press.hidden) write("talk-press", buttons[talk.way][talking ? 1 : 0]);
+    press.setAttribute("aria-pressed", String(talking));
+  }
+
+  // meter draws the level, ten times a second at most.
+  meter(db) {
+    const now = performance.now();
+    if (now - this.#level < 100) return;
+    this.#level = now;
+    fill(byId("talk-level"), db);
+  }
+}
+
+// fill draws a level between 60 dB below full scale and full scale.
+export function fill(bar, db) {
+  const part = Math.max(0, Math.min(1, (db + 60) / 60));
+  bar.style.setProperty("--part", part.toFixed(2));
+  bar.dataset.loud = part > 0.95 ? "clips" : part > 0 ? "some" : "none";
+}
+
+const how = (way, key) => ({
+  hold: `Hold ${key.name} or the button, and speak.`,
+  tap: `Press ${key.name} or the button, and speak. Silence ends the note.`,
+  open: `Press ${key.name} or the button once. Each note then begins by itself.`,
+  type: "",
+})[way];
+
+function write(id, text) {
+  const e = byId(id);
+  if (e.textContent !== text) e.textContent = text;
+}

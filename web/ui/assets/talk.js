@@ -1,0 +1,304 @@
+// Speaking at the bench: when a note begins and ends, and where its sound goes. It goes over the
+// line as it is spoken, if nothing waits there. It is kept here until its answer has come, and
+// goes to the outbox if the line breaks.
+//
+// Start reading at Talk.press and Talk.#take.
+
+import { listen, rate } from "./mic.js";
+import { level, Voice } from "./levels.js";
+
+const second = 50; // frames
+const longest = 12 * second; // of a note, as the server takes it
+const idle = 8 * second; // of an open note in which nobody spoke
+const lead = 20; // frames before a note that are taken into it
+const least = 10; // of a note that is worth keeping
+const rests = 3 * second; // after a refusal, before an open microphone tries again
+const tail = 150; // ms after a key is let go
+const echo = 250; // ms in which a room still speaks
+
+// Talk is given its bench: note() is a new note of whoever is there, free() whether it may go over
+// the line now, line the line, keep(note) puts it into the outbox, refuse(note, reason) shows that
+// it was refused, settled() says that the line is free, and shown() that this is to be drawn.
+export class Talk {
+  #source = null;
+  #opening = null;
+  #note = null; // the one that is being spoken
+  #sent = new Map(); // by id: notes that are over and not answered
+  #between = []; // frames since the last note of an open microphone
+  #deaf = false; // the page speaks, or did just now
+  #released = 0;
+  #hearsAgain = 0;
+  #rest = 0;
+  way = "hold";
+  on = false; // of an open microphone
+  fault = "";
+  level = -100;
+  speaking = false;
+  check = null; // takes the frames instead of notes
+  paused = false;
+
+  constructor(bench) {
+    this.bench = bench;
+    document.addEventListener("readback:speaking", () => this.#pageSpeaks());
+    document.addEventListener("readback:silent", () => this.#pageIsSilent());
+  }
+
+  // state is off, listening, hearing, thinking or speaking.
+  get state() {
+    if (this.speaking) return "speaking";
+    if (this.#note) return this.#note.spoke ? "hearing" : "listening";
+    if (this.#sent.size) return "thinking";
+    return this.on ? "listening" : "off";
+  }
+
+  get words() {
+    return this.#note?.words ?? "";
+  }
+
+  // take sets the way to talk.
+  take(way) {
+    this.off();
+    this.way = way;
+    this.bench.shown();
+  }
+
+  // press is a key or the button that goes down, or is tapped.
+  press() {
+    if (this.paused || this.way === "type") return;
+    const interrupts = this.speaking;
+    if (interrupts) document.dispatchEvent(new CustomEvent("readback:hush"));
+    clearTimeout(this.#released);
+    if (this.way === "hold") this.#begin("");
+    else if (this.way === "tap") this.#note ? this.end() : this.#begin("silence");
+    else if (!interrupts) this.on ? this.off() : this.#turnOn();
+  }
+
+  // release is the key that is let go.
+  release() {
+    if (this.way !== "hold" || !this.#note) return;
+    clearTimeout(this.#released);
+    this.#released = setTimeout(() => this.end(), tail);
+  }
+
+  async #turnOn() {
+    this.on = true;
+    this.fault = "";
+    this.bench.shown();
+    if (!(await this.open())) this.on = false;
+    this.bench.shown();
+  }
+
+  // off turns the microphone off: a note that somebody is in the middle of is ended.
+  off() {
+    this.on = false;
+    this.#between = [];
+    if (this.#note?.spoke) this.end();
+    else this.#drop();
+    if (!this.check) this.#close();
+    this.bench.shown();
+  }
+
+  // pause lets nobody talk meanwhile.
+  pause(paused) {
+    this.paused = paused;
+    this.#between = [];
+    if (!paused) return;
+    if (this.#note?.spoke) this.end();
+    else this.#drop();
+    this.bench.shown();
+  }
+
+  #close() {
+    this.#source?.stop();
+    this.#source = null;
+    this.level = -100;
+  }
+
+  // open opens the microphone, which then stays so; it resolves to whether it is.
+  async open() {
+    if (this.#source) return true;
+    this.#opening ??= listen((frame) => this.#take(frame), (words) => this.#lost(words));
+    try {
+      this.#source = await this.#opening;
+    } catch (problem) {
+      this.#lost(problem.message);
+    }
+    this.#opening = null;
+    return this.#source !== null;
+  }
+
+  // #lost ends the note with what there is of it.
+  #lost(words) {
+    this.#source = null;
+    this.level = -100;
+    this.on = false;
+    this.fault = words;
+    this.end();
+    this.bench.shown();
+  }
+
+  async #begin(until) {
+    if (this.#note) return;
+    this.fault = "";
+    this.#note = { ...this.bench.note(), until, frames: [], voice: new Voice(), spoke: false, live: false, refused: "", words: "" };
+    this.bench.shown();
+    await this.open();
+  }
+
+  // #take is given each frame of the microphone, as long as it is open.
+  #take(frame) {
+    this.level = level(frame);
+    this.bench.heard();
+    if (this.check) return this.check(frame);
+    if (this.#deaf || this.paused) return;
+    if (this.#rest > 0) this.#rest--;
+    if (this.#note) return this.#add(frame);
+    if (!this.on) return;
+    this.#between = [...this.#between, frame].slice(-second);
+    if (this.#sent.size || this.#rest) return;
+    const frames = this.#between;
+    this.#between = [];
+    this.#begin("silence");
+    for (const f of frames) if (this.#note) this.#add(f);
+  }
+
+  #add(frame) {
+    const note = this.#note;
+    this.#goLive(note);
+    note.frames.push(frame);
+    note.voice.take(level(frame));
+    if (note.live) note.live = this.bench.line.sound(frame);
+    else if (note.voice.spoke && !note.spoke) {
+      note.spoke = true;
+      this.bench.shown();
+    }
+    if (note.frames.length >= longest || (!note.live && note.until && note.voice.over)) this.end();
+    else if (this.on && !note.spoke && !note.voice.spoke && note.frames.length >= idle) this.#anew(note);
+  }
+
+  // #goLive leads a note over the line, if all of it can go there.
+  #goLive(note) {
+    if (note.live || note.refused || !this.bench.free()) return;
+    if (note.frames.length && (!note.until || note.spoke)) return; // its beginning is here alone: it goes as a whole
+    const { id, until, at } = note;
+    note.live = this.bench.line.send({ type: "sound", id, rate, encoding: "s16le", ...(until && { until }), at });
+    if (!note.live) return;
+    note.frames = note.frames.slice(-lead);
+    for (const f of note.frames) this.bench.line.sound(f);
+  }
+
+  // #anew begins an open note again in which nobody has spoken yet, so that it does not end in
+  // the middle of a word.
+  #anew(note) {
+    const frames = note.frames.slice(-lead);
+    this.#note = null;
+    this.#begin("silence");
+    for (const f of frames) this.#add(f);
+  }
+
+  // end ends the note that is being spoken.
+  end() {
+    const note = this.#note;
+    clearTimeout(this.#released);
+    if (!note) return;
+    this.#note = null;
+    if (note.live && this.bench.line.send({ type: "sound-end", id: note.id })) this.#sent.set(note.id, note);
+    else if (worth(note)) note.refused ? this.bench.refuse(whole(note), note.refused) : this.bench.keep(whole(note));
+    this.bench.shown();
+    this.bench.settled();
+  }
+
+  // #drop lets a note go in which nobody spoke. The server is told, as it holds an ear for it.
+  #drop() {
+    const note = this.#note;
+    this.#note = null;
+    if (note?.live) this.bench.line.send({ type: "sound-end", id: note.id });
+  }
+
+  // yields reports whether the line is free of spoken notes; one in which nobody has spoken yet
+  // gives way.
+  yields() {
+    if (this.#note?.live && this.#note.until && worth(this.#note) === false) this.#drop();
+    return !this.#note?.live && this.#sent.size === 0;
+  }
+
+  // hearing shows what the server hears of the note.
+  hearing(m) {
+    const note = this.#note;
+    if (note?.id !== m.id) return;
+    if (m.state === "ended" && note.until) this.#over(note);
+    else if (m.state === "speaking") note.spoke = true;
+    if (m.words.length) note.words = m.words.join(" ");
+    this.bench.shown();
+  }
+
+  // #over is the end of a note that the server has ended.
+  #over(note) {
+    this.#note = null;
+    clearTimeout(this.#released);
+    this.#sent.set(note.id, note);
+  }
+
+  // settle gives back a note that was answered, or undefined.
+  settle(id) {
+    if (this.#note?.id === id) this.#over(this.#note);
+    const note = this.#sent.get(id);
+    this.#sent.delete(id);
+    if (note) this.bench.shown();
+    return note && whole(note);
+  }
+
+  // refused takes a refusal of a note that went over the line; it returns whether it was one. One
+  // that is still spoken is kept to its end.
+  refused(id, reason) {
+    const note = this.#note?.id === id ? this.#note : this.#sent.get(id);
+    if (!note) return false;
+    Object.assign(note, { live: false, refused: reason });
+    this.fault = reason.charAt(0).toUpperCase() + reason.slice(1) + ".";
+    this.#sent.delete(id);
+    this.#rest = rests;
+    if (note !== this.#note) worth(note) && this.bench.refuse(whole(note), reason);
+    else if (note.until && !note.spoke && !note.voice.spoke) this.#note = null;
+    this.bench.shown();
+    return true;
+  }
+
+  // down is the end of the line: what went over it and was not answered is kept.
+  down() {
+    if (this.#note) Object.assign(this.#note, { live: false, late: true });
+    const sent = [...this.#sent.values()].filter(worth);
+    this.#sent.clear();
+    for (const note of sent) this.bench.keep({ ...whole(note), late: true });
+    this.bench.shown();
+  }
+
+  // #pageSpeaks lets an open note go: the page must not hear itself.
+  #pageSpeaks() {
+    clearTimeout(this.#hearsAgain);
+    this.#deaf = this.speaking = true;
+    this.#between = [];
+    if (this.on) this.#note = null;
+    this.bench.shown();
+  }
+
+  #pageIsSilent() {
+    this.speaking = false;
+    clearTimeout(this.#hearsAgain);
+    this.#hearsAgain = setTimeout(() => (this.#deaf = false), echo);
+    this.bench.shown();
+  }
+}
+
+// worth tells a note from a key that was touched, and from a room in which nobody spoke.
+const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);
+
+// whole is a note as the outbox keeps it, with its sound in one piece.
+function whole({ id, job, person, at, late, frames }) {
+  const sound = new Int16Array(frames.reduce((sum, f) => sum + f.length, 0));
+  let n = 0;
+  for (const f of frames) {
+    sound.set(f, n);
+    n += f.length;
+  }
+  return { id, job, person, at, late, text: "", sound, seconds: sound.length / rate };
+}

@@ -1,0 +1,149 @@
+// The form for how to talk: the way, the key, and the check of the microphone. The browser keeps
+// the choice.
+
+import { byId, make } from "./dom.js";
+import { Check } from "./levels.js";
+import { keyOf, space } from "./press.js";
+import { fill } from "./strip.js";
+
+const kept = "readback.talk";
+
+const told = {
+  hold: "A note lasts as long as you hold the key, a pedal, or the button. The surest where it is loud or others talk.",
+  tap: "One tap begins a note; silence ends it, or another tap. For when a hand is free for a moment.",
+  open: "Each note begins and ends by itself, from one tap on. Only where nobody else talks: all that is said is listened to.",
+  type: "The microphone stays off.",
+};
+
+export class Ways {
+  #dialog = byId("ways");
+  #choosing = false;
+  #check = null;
+  way = "hold";
+  key = space;
+
+  // talk is told of the way; changed() is called when the way or the key is another.
+  constructor(talk, changed, leave) {
+    Object.assign(this, { talk, changed });
+    this.#recall();
+    talk.way = this.way;
+    byId("talk-ways").addEventListener("click", () => this.open());
+    byId("ways-done").addEventListener("click", () => this.#dialog.close());
+    this.#dialog.addEventListener("close", () => {
+      this.#end();
+      this.#choose(false);
+      talk.pause(false);
+      leave();
+    });
+    for (const b of this.#dialog.querySelectorAll("[data-way]")) b.addEventListener("click", () => this.#take(b.dataset.way));
+    byId("ways-key").addEventListener("click", () => this.#choose(!this.#choosing));
+    this.#dialog.addEventListener("keydown", (event) => this.#choosing && this.#taken(event));
+    byId("check-go").addEventListener("click", () => (this.#check ? this.#end() : this.#start()));
+  }
+
+  open() {
+    this.talk.pause(true);
+    byId("check-found").replaceChildren();
+    this.#draw();
+    this.#dialog.showModal();
+  }
+
+  #take(way) {
+    this.#end();
+    this.way = way;
+    this.talk.take(way);
+    this.#keep();
+  }
+
+  #choose(choosing, wrong = "") {
+    this.#choosing = choosing;
+    this.#draw(wrong);
+  }
+
+  #taken(event) {
+    event.preventDefault();
+    if (event.repeat) return;
+    if (event.key === "Escape") return this.#choose(false);
+    const { key, wrong } = keyOf(event);
+    if (wrong) return this.#choose(true, wrong);
+    this.key = key;
+    this.#choosing = false;
+    this.#keep();
+    addEventListener("keyup", (e) => e.preventDefault(), { once: true, capture: true }); // it presses no button
+  }
+
+  #draw(wrong = "") {
+    for (const b of this.#dialog.querySelectorAll("[data-way]")) b.setAttribute("aria-pressed", String(b.dataset.way === this.way));
+    byId("ways-what").textContent = told[this.way];
+    byId("ways-key").textContent = this.#choosing ? "Leave it" : "Change";
+    byId("ways-key-now").textContent = wrong || (this.#choosing ? "Press the key or the pedal now." : `Key or pedal: ${this.key.name}`);
+  }
+
+  #keep() {
+    this.#draw();
+    this.changed();
+    try {
+      localStorage.setItem(kept, JSON.stringify({ way: this.way, key: this.key }));
+    } catch {
+      // it holds until the page is left
+    }
+  }
+
+  #recall() {
+    try {
+      const { way, key } = JSON.parse(localStorage.getItem(kept)) ?? {};
+      if (way in told) this.way = way;
+      if (key?.id && key.name) this.key = key;
+    } catch {
+      // nothing is kept, or it is not ours
+    }
+  }
+
+  async #start() {
+    this.#check = new Check();
+    byId("check-go").textContent = "Stop the check";
+    byId("check-found").replaceChildren();
+    this.#ask();
+    this.talk.fault = "";
+    this.talk.check = (frame) => this.#frame(frame);
+    await this.talk.open();
+  }
+
+  #frame(frame) {
+    fill(byId("check-level"), this.talk.level);
+    if (!this.#check.take(frame)) return;
+    if (this.#check.step) return this.#ask();
+    const found = this.#check.finding();
+    this.#end();
+    const share = Math.round(100 * found.mains);
+    byId("check-say").textContent = found.wrong.length ? "This is to be mended:" : "The microphone is good. Talk as you read.";
+    byId("check-found").replaceChildren(
+      ...found.wrong.map((text) => make("li", {}, make("strong", {}, text))),
+      make("li", {}, `Speech ${db(found.speech)}, the shop ${db(found.quiet)}, hum ${share} % of that.`));
+  }
+
+  // look tells of a microphone that failed in the middle of the check.
+  look() {
+    if (!this.#check || !this.talk.fault) return;
+    this.#end();
+    byId("check-say").textContent = this.talk.fault;
+  }
+
+  #ask() {
+    byId("check-say").textContent = this.#check.step.ask;
+    byId("check-read").textContent = this.#check.step.read ?? "";
+  }
+
+  #end() {
+    if (!this.#check) return;
+    this.#check = null;
+    this.talk.check = null;
+    this.talk.off(); // nothing listens while the form is open
+    fill(byId("check-level"), -100);
+    byId("check-go").textContent = "Start the check";
+    byId("check-say").textContent = "";
+    byId("check-read").textContent = "";
+  }
+}
+
+const db = (x) => (x <= -99 ? "no signal" : `${Math.round(x)} dB`.replace("-", "−"));
