@@ -9,8 +9,8 @@ import (
 	"time"
 
 	"readback/capture/hear"
-	"readback/capture/hear/speechtest"
 	"readback/capture/hear/offline"
+	"readback/capture/hear/speechtest"
 )
 
 // BenchmarkReady is from nothing to an ear that hears.

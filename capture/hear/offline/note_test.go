@@ -58,7 +58,7 @@ func TestNoteKeepsWhatWasSaid(t *testing.T) {
 		{"short of a cut", slices.Concat(hush(100), tone(50), hush(tail-1)), hear.Speaking, 100 + onset - leadIn, 150 + tail - 1},
 		{"spoken on", slices.Concat(hush(100), tone(50), hush(30), tone(50)), hear.Speaking, 100 + onset - leadIn, 230},
 		{"a click behind", slices.Concat(hush(100), tone(50), hush(30), tone(2), hush(10)), hear.Speaking, 100 + onset - leadIn, 150 + tail},
-		{"ended", slices.Concat(hush(100), tone(50), hush(200), tone(50)), hear.Ended, 100 + onset - leadIn, 150 + tail},
+		{"a long pause, of who holds the key down", slices.Concat(hush(100), tone(50), hush(200), tone(50)), hear.Ended, 100 + onset - leadIn, 400},
 		{"too long", tone(2000), hear.Ended, 0, longest + onset - 1},
 	}
 	for _, f := range []front{{clean: plain{}}, {clean: new(late)}} {
