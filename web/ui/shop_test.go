@@ -20,6 +20,7 @@ import (
 	"readback/capture/floor"
 	"readback/capture/journal"
 	"readback/capture/journal/memory"
+	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/capture/ws"
 	"readback/search"
@@ -57,8 +58,15 @@ func newShop(t testing.TB) *shop {
 	return newShopWith(t, floor.Register{})
 }
 
-// newShopWith is [newShop] with a register of instruments and of units to show.
+// newShopWith is [newShop] with a register of instruments and of units to show. It has no
+// voice.
 func newShopWith(t testing.TB, register floor.Register) *shop {
+	t.Helper()
+	return newShopSpeaking(t, register, nil)
+}
+
+// newShopSpeaking is [newShopWith] with a voice, nil for none.
+func newShopSpeaking(t testing.TB, register floor.Register, voiced voice.Renderer) *shop {
 	t.Helper()
 	s := &shop{t: t, store: &disk{Store: memory.New()}}
 	var err error
@@ -77,7 +85,7 @@ func newShopWith(t testing.TB, register floor.Register) *shop {
 	})
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
 	server := web.HTTP(ctx, web.New(web.Config{
-		Floor: shopFloor, Journal: s.store, Index: s.index, Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
+		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
 	}))
 	listener := listen(t, "127.0.0.1:0")
 	work.Go(func() error { return server.Serve(listener) })
@@ -98,6 +106,15 @@ func newShopWith(t testing.TB, register floor.Register) *shop {
 		}
 	})
 	return s
+}
+
+func speaker(t testing.TB, with voice.Renderer) *voice.Speaker {
+	t.Helper()
+	cache, err := voice.OpenCache(t.TempDir(), 1<<24)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return voice.New(with, cache)
 }
 
 func demoSpecs(t testing.TB) floor.Specs {
