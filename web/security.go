@@ -70,14 +70,18 @@ func secure(h http.Header) {
 	h.Set("X-Frame-Options", "DENY")
 }
 
-// guarded reports what changes something or opens a websocket.
+// guarded reports what changes something, opens a websocket, or runs a program.
 func guarded(r *http.Request) bool {
-	return r.Method != http.MethodGet && r.Method != http.MethodHead || r.URL.Path == "/ws"
+	return r.Method != http.MethodGet && r.Method != http.MethodHead || r.URL.Path == "/ws" || r.URL.Path == "/api/say"
 }
 
 // sameOrigin reports whether the request comes from a page of this server, or from no
-// page at all.
+// page at all. A foreign page may fetch a sound or a picture without an Origin; then the
+// browser says in Sec-Fetch-Site where the page is from.
 func sameOrigin(r *http.Request) bool {
+	if site := r.Header.Get("Sec-Fetch-Site"); site != "" && site != "same-origin" && site != "none" {
+		return false
+	}
 	origins := r.Header.Values("Origin")
 	if len(origins) == 0 {
 		return true

@@ -14,6 +14,9 @@ func TestForeignHostsAndPagesAreRefused(t *testing.T) {
 	s.work(t)
 	host := func(h string) func(*http.Request) { return func(r *http.Request) { r.Host = h } }
 	origin := func(o ...string) func(*http.Request) { return func(r *http.Request) { r.Header["Origin"] = o } }
+	fetched := func(site string) func(*http.Request) {
+		return func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", site) }
+	}
 	both := func(h, o string) func(*http.Request) {
 		return func(r *http.Request) { r.Host, r.Header["Origin"] = h, []string{o} }
 	}
@@ -46,6 +49,11 @@ func TestForeignHostsAndPagesAreRefused(t *testing.T) {
 		{"a foreign host that agrees with its page", "POST", "/api/jobs", both("elsewhere.example", "http://elsewhere.example"), true},
 		{"a websocket of this server", "GET", "/ws?job=MW-1041", origin("http://127.0.0.1:7425"), false},
 		{"a websocket of a foreign page", "GET", "/ws?job=MW-1041", origin("http://elsewhere.example"), true},
+		{"a sentence for a page of this server", "GET", "/api/say?text=In.", fetched("same-origin"), false},
+		{"a sentence for somebody who types its address", "GET", "/api/say?text=In.", fetched("none"), false},
+		{"a sentence for a foreign page", "GET", "/api/say?text=In.", fetched("cross-site"), true},
+		{"a sentence for another port of this machine", "GET", "/api/say?text=In.", fetched("same-site"), true},
+		{"a sentence for a foreign script", "GET", "/api/say?text=In.", origin("http://elsewhere.example"), true},
 		{"a foreign page that only reads is stopped by its browser", "GET", "/api/jobs", origin("http://elsewhere.example"), false},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

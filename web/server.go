@@ -19,6 +19,7 @@ import (
 
 	"readback/capture/floor"
 	"readback/capture/journal"
+	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/search"
 	"readback/web/export"
@@ -29,9 +30,10 @@ type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
 	Index   Searcher
-	Socket  http.Handler // GET /ws
-	Guide   http.Handler // GET /guide and below
-	Pages   http.Handler // all that no other route takes
+	Voice   *voice.Speaker // speaks, or says that nothing is installed
+	Socket  http.Handler   // GET /ws
+	Guide   http.Handler   // GET /guide and below
+	Pages   http.Handler   // all that no other route takes
 	Log     zerolog.Logger
 	// Hearing names the engine that hears spoken notes, or gives "none" and why; nil: none.
 	Hearing func() (engine, why string)
@@ -64,6 +66,9 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/jobs/{id}/notes/{seq}/words", s.handle(s.words))
 	mux.Handle("GET /api/jobs/{id}/export", s.handle(s.export))
 	mux.Handle("GET /api/search", s.handle(s.search))
+	mux.Handle("GET /api/say", s.handle(s.say))
+	mux.Handle("GET /api/say/words", s.handle(s.sayWords))
+	mux.Handle("GET /api/say/voices", s.handle(s.voices))
 	mux.Handle("/api/", s.handle(s.unknown))
 	mux.Handle("GET /ws", s.Socket)
 	mux.Handle("GET /guide", s.Guide)
@@ -234,6 +239,6 @@ func RecordOf(ctx context.Context, f *floor.Floor, from Journal, id string) (exp
 
 func (s *Server) unknown(_ http.ResponseWriter, r *http.Request) error {
 	return &fault{http.StatusNotFound, wire.Problem{
-		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs and /api/search",
+		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs, /api/search and /api/say",
 	}}
 }

@@ -19,6 +19,7 @@ import (
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/journal/memory"
+	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/search"
 	"readback/testdata"
@@ -32,6 +33,7 @@ type shop struct {
 	floor *floor.Floor
 	store *memory.Store
 	index *search.Index
+	voice *speech
 
 	mu   sync.Mutex
 	fail error // what commits give
@@ -87,11 +89,16 @@ func openShop(t *testing.T) *shop {
 		Reader: s.store, Writer: s, Specs: specs, Program: "test", Log: zerolog.Nop(),
 		Now: func() time.Time { return journaltest.Start },
 	})
+	s.voice = &speech{}
+	kept, err := voice.OpenCache(t.TempDir(), 1<<20)
+	if err != nil {
+		t.Fatal(err)
+	}
 	reached := func(what string) http.Handler {
 		return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, what) })
 	}
 	s.Handler = web.New(web.Config{
-		Floor: s.floor, Journal: s.store, Index: s.index, Socket: reached("the socket"), Guide: reached("the guide"), Pages: reached("a page"), Log: zerolog.Nop(),
+		Floor: s.floor, Journal: s.store, Index: s.index, Voice: voice.New(s.voice, kept), Socket: reached("the socket"), Guide: reached("the guide"), Pages: reached("a page"), Log: zerolog.Nop(),
 	})
 	return s
 }
@@ -177,6 +184,10 @@ func TestRoutes(t *testing.T) {
 		{"CSV", "GET", "/api/jobs/MW-1041/export?as=csv", 200, "text/csv; charset=utf-8; header=present", "job,seq,time"},
 		{"HTML", "GET", "/api/jobs/MW-1041/export?as=html", 200, "text/html; charset=utf-8", "<!doctype html>"},
 		{"an export, the head alone", "HEAD", "/api/jobs/MW-1041/export?as=html", 200, "text/html; charset=utf-8", ""},
+		{"a sentence", "GET", "/api/say?text=In.", 200, "audio/wav", "RIFF"},
+		{"a sentence, the head alone", "HEAD", "/api/say?text=In.", 200, "audio/wav", ""},
+		{"its words", "GET", "/api/say/words?text=48+N%C2%B7m", 200, "application/json", `{"words":"forty-eight newton metres"}`},
+		{"voices", "GET", "/api/say/voices", 200, "application/json", `{"voices":[{"id":"one","name":"One"}]}`},
 		{"the socket", "GET", "/ws?job=MW-1041", 200, "", "the socket"},
 		{"a page", "GET", "/jobs/MW-1041", 200, "", "a page"},
 	} {
@@ -189,7 +200,7 @@ func TestRoutes(t *testing.T) {
 			if r.Header.Get("X-Content-Type-Options") != "nosniff" || r.Header.Get("X-Frame-Options") != "DENY" || r.Header.Get("Content-Security-Policy") == "" {
 				t.Errorf("headers: %v", r.Header)
 			}
-			if strings.HasPrefix(tt.path, "/api/") && r.Header.Get("Cache-Control") != "no-store" {
+			if strings.HasPrefix(tt.path, "/api/") && kind != "audio/wav" && r.Header.Get("Cache-Control") != "no-store" {
 				t.Errorf("Cache-Control is %q, want no-store", r.Header.Get("Cache-Control"))
 			}
 		})
@@ -230,6 +241,13 @@ func TestErrorsSayWhatIsWrongAndWhatToDo(t *testing.T) {
 		{"an export in an unknown form", "GET", "/api/jobs/MW-1041/export?as=docx", "", 400, "none of the forms"},
 		{"a search for nothing", "GET", "/api/search?q=+", "", 400, ""},
 		{"a limit that is no count", "GET", "/api/search?q=scored&limit=0", "", 400, "limit is not a count"},
+		{"nothing to say", "GET", "/api/say", "", 400, "nothing to speak"},
+		{"too much to say", "GET", "/api/say?text=" + strings.Repeat("in+", 400), "", 400, "longer than 1000 characters"},
+		{"too much to put into words", "GET", "/api/say/words?text=" + strings.Repeat("in+", 400), "", 400, "longer than 1000 characters"},
+		{"no such voice", "GET", "/api/say?text=In.&voice=two", "", 400, "no such voice"},
+		{"a speed that is none", "GET", "/api/say?text=In.&speed=fast", "", 400, "speed is not a number"},
+		{"a speed that is too high", "GET", "/api/say?text=In.&speed=3", "", 400, "not between 0.5 and 2"},
+		{"a voice that fails", "GET", "/api/say?text=Fail.", "", 500, "failed here"},
 		{"no such route", "GET", "/api/benches", "", 404, "there is no GET /api/benches"},
 		{"a method that a route does not take", "DELETE", "/api/jobs/MW-1041", "", 404, "there is no DELETE"},
 		{"a body that is no JSON", "POST", "/api/jobs", "id=MW-1042", 400, "not a JSON object"},

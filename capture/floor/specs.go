@@ -124,6 +124,18 @@ func (s Specs) List() []wire.Spec {
 	return out
 }
 
+// Cautions lists the warnings of all specs, each once, in the order of [Specs.Names].
+func (s Specs) Cautions() (texts []string) {
+	for _, name := range s.Names() {
+		for _, c := range s.byName[name].spec.Cautions {
+			if !slices.Contains(texts, c.Text) {
+				texts = append(texts, c.Text)
+			}
+		}
+	}
+	return texts
+}
+
 // byText returns the specs by their text.
 func (s Specs) byText() map[string]plan {
 	out := map[string]plan{}

@@ -38,6 +38,7 @@ type demoFlags struct {
 	once   bool
 	browse bool
 	listen string
+	speak  string
 	pace   time.Duration // between two notes
 }
 
@@ -70,6 +71,7 @@ end. With --once it plays to the terminal and ends.`,
 	c.Flags().BoolVar(&flags.once, "once", false, "play the job to the terminal and end")
 	c.Flags().BoolVar(&flags.browse, "open", true, "open the page in a browser")
 	c.Flags().StringVar(&flags.listen, "listen", "127.0.0.1:0", "`host:port` on this machine; port 0 takes a free one")
+	speakFlag(c, &flags.speak)
 	c.Flags().DurationVar(&flags.pace, "pace", 3*time.Second, "`time` between two notes")
 	return c
 }
@@ -137,12 +139,15 @@ func playLive(ctx context.Context, s *std, show *play, flags demoFlags) (err err
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	var player errgroup.Group
-	err = serve(ctx, setup{data: dir, listen: flags.listen, shop: "demo", log: s.logger()}, func(address string) error {
+	err = serve(ctx, setup{data: dir, listen: flags.listen, shop: "demo", speak: flags.speak, log: s.logger()}, func(address string) error {
 		if err := show.open(ctx, address, script.set); err != nil {
 			return err
 		}
 		page := address + "/jobs/" + show.id
 		fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s, is played at\n\n    %s\n\nType notes of your own there. Ctrl-C ends the demo and throws its notes away.\n", show.id, page)
+		if err := hears(ctx, flags.speak); err != nil {
+			fmt.Fprintf(s.out, "Verdicts are not spoken, signals sound: %v\n", err)
+		}
 		if flags.browse {
 			browse(ctx, s, page)
 		}

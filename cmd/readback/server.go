@@ -19,6 +19,7 @@ import (
 	"readback/capture/floor"
 	"readback/capture/journal"
 	"readback/capture/journal/sqlite"
+	"readback/capture/voice"
 	"readback/capture/ws"
 	"readback/search"
 	"readback/testdata"
@@ -30,6 +31,13 @@ import (
 // stopWithin is how long requests may take to end when the server stops.
 const stopWithin = 5 * time.Second
 
+// speechFolder is where spoken sentences are kept in the data folder, and speechBytes how
+// much of them: some hours.
+const (
+	speechFolder = "speech"
+	speechBytes  = 256 << 20
+)
+
 // indexFolder is where the search index lies in the data folder.
 const indexFolder = "search"
 
@@ -39,6 +47,7 @@ type setup struct {
 	listen string // host:port, on loopback
 	specs  string // folder of specs, "" for the demo's
 	shop   string // file of the register, "demo" for the demo's, "" for none
+	speak  string // name of the program that speaks, "none" for none, "" for what is found
 	log    zerolog.Logger
 }
 
@@ -75,13 +84,17 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		return err
 	}
 	defer func() { err = errors.Join(err, index.Close()) }()
-	return work(ctx, s, specs, register, store, index, listener, ready)
+	speaker, err := openVoice(ctx, s)
+	if err != nil {
+		return err
+	}
+	return work(ctx, s, specs, register, store, index, speaker, listener, ready)
 }
 
 // work runs the writer, the search index and the HTTP server. They end in the order in
 // which they need each other: first the benches, then the writer, which keeps what they
 // had said.
-func work(ctx context.Context, s setup, specs floor.Specs, register floor.Register, store *sqlite.Store, index *search.Index, listener net.Listener, ready func(string) error) error {
+func work(ctx context.Context, s setup, specs floor.Specs, register floor.Register, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, listener net.Listener, ready func(string) error) error {
 	writer := journal.NewWriter(store)
 	background, stop := context.WithCancel(context.WithoutCancel(ctx))
 	defer stop()
@@ -89,15 +102,16 @@ func work(ctx context.Context, s setup, specs floor.Specs, register floor.Regist
 	behind.Go(func() error { return stopped(writer.Run(background)) })
 	follower := search.Follower{Source: store, Index: index, Notice: writer.Notice, Log: s.log}
 	behind.Go(func() error { return stopped(follower.Run(background)) })
+	behind.Go(func() error { warm(background, speaker, specs, s.log); return nil })
 
 	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Shop: register, Program: version(), Now: time.Now, Log: s.log})
-	err := front(ctx, s, shop, store, index, listener, ready)
+	err := front(ctx, s, shop, store, index, speaker, listener, ready)
 	stop()
 	return errors.Join(err, behind.Wait())
 }
 
 // front serves HTTP until ctx is done, then says goodbye to every bench.
-func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, listener net.Listener, ready func(string) error) error {
+func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, listener net.Listener, ready func(string) error) error {
 	pages, err := ui.Handler(knows(shop))
 	if err != nil {
 		return err
@@ -107,7 +121,7 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 		return errors.Join(err, listener.Close())
 	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
-	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Socket: benches, Guide: help, Pages: pages, Log: s.log})
+	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log})
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	server := web.HTTP(ctx, handler)

@@ -42,18 +42,26 @@ var (
 	tabletTyping = screen{"tablet-typing", 1280, 430, true}
 )
 
-// chromium is the browser of all tests, started by the first and stopped by [TestMain].
-var chromium = sync.OnceValues(startChromium)
+// chromium is the browser of nearly all tests, started by the first and stopped by
+// [TestMain].
+var chromium = sync.OnceValues(func() (context.Context, error) { return startChromium() })
 
-// stopChromium is set once it runs.
+// sounding is one that plays sound before anybody has touched a page.
+var sounding = sync.OnceValues(func() (context.Context, error) {
+	return startChromium(chromedp.Flag("autoplay-policy", "no-user-gesture-required"))
+})
+
+// stopChromium stops those that run.
 var stopChromium = func() {}
+
+var starting sync.Mutex // of browsers
 
 func TestMain(m *testing.M) {
 	m.Run()
 	stopChromium()
 }
 
-func startChromium() (context.Context, error) {
+func startChromium(flags ...chromedp.ExecAllocatorOption) (context.Context, error) {
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		return nil, fmt.Errorf("%w; install it: apt-get install chromium", err)
@@ -62,9 +70,13 @@ func startChromium() (context.Context, error) {
 		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("lang", "en-GB"))
 	options = append(options, microphone()...)
+	options = append(options, flags...)
 	allocator, stopProcess := chromedp.NewExecAllocator(context.Background(), options...)
 	browser, stopBrowser := chromedp.NewContext(allocator)
-	stopChromium = func() { stopBrowser(); stopProcess() }
+	starting.Lock()
+	defer starting.Unlock()
+	others := stopChromium
+	stopChromium = func() { stopBrowser(); stopProcess(); others() }
 	return browser, chromedp.Do(browser)
 }
 
@@ -80,7 +92,13 @@ type device struct {
 
 func newDevice(t testing.TB, s screen, sheet string) *device {
 	t.Helper()
-	browser, err := chromium()
+	return newDeviceOf(t, chromium, s, sheet)
+}
+
+// newDeviceOf is [newDevice] with the browser given.
+func newDeviceOf(t testing.TB, start func() (context.Context, error), s screen, sheet string) *device {
+	t.Helper()
+	browser, err := start()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -128,7 +128,7 @@ const misfits = `(() => {
 		if (!e.checkVisibility({ visibilityProperty: true }) || e.closest("svg, .skip")) continue;
 		const own = [...e.childNodes].some((n) => n.nodeType === Node.TEXT_NODE && n.data.trim());
 		const style = getComputedStyle(e);
-		const meant = e.id === "slab-heard" || /auto|scroll/.test(style.overflowX);
+		const meant = e.id === "slab-heard" || e.id === "spoken" || /auto|scroll/.test(style.overflowX);
 		for (const node of own ? e.childNodes : []) for (const word of node.nodeType === Node.TEXT_NODE ? node.data.matchAll(/\S+/g) : []) {
 			const range = document.createRange();
 			range.setStart(node, word.index);

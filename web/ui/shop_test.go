@@ -23,9 +23,9 @@ import (
 	"readback/capture/journal"
 	"readback/capture/journal/memory"
 	listening "readback/capture/listen"
+	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/capture/ws"
-	"readback/parse"
 	"readback/rules"
 	"readback/search"
 	"readback/testdata"
@@ -62,14 +62,27 @@ func newShop(t testing.TB) *shop {
 	return newShopWith(t, floor.Register{})
 }
 
-// newShopWith is [newShop] with a register of instruments and of units to show.
+// newShopWith is [newShop] with a register of instruments and of units to show. It has no
+// voice.
 func newShopWith(t testing.TB, register floor.Register) *shop {
 	t.Helper()
-	return newShopThatHears(t, register, nil)
+	return newShopWhole(t, register, nil, nil)
 }
 
 // newShopThatHears is [newShopWith] with an engine; nil: the shop cannot hear.
 func newShopThatHears(t testing.TB, register floor.Register, engine hear.Engine) *shop {
+	t.Helper()
+	return newShopWhole(t, register, engine, nil)
+}
+
+// newShopSpeaking is [newShopWith] with a voice, nil for none.
+func newShopSpeaking(t testing.TB, register floor.Register, voiced voice.Renderer) *shop {
+	t.Helper()
+	return newShopWhole(t, register, nil, voiced)
+}
+
+// newShopWhole is a shop that may hear and speak.
+func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voiced voice.Renderer) *shop {
 	t.Helper()
 	s := &shop{t: t, store: &disk{Store: memory.New()}}
 	var err error
@@ -88,12 +101,12 @@ func newShopThatHears(t testing.TB, register floor.Register, engine hear.Engine)
 	})
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
 	config := web.Config{
-		Floor: shopFloor, Journal: s.store, Index: s.index, Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
+		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
 	}
 	if engine != nil {
 		benches.Hear(&listening.Hearing{
 			Engine: engine, Policy: judge.Usual(),
-			Grammar: func(parse.Words, *rules.Spec) (hear.Words, error) { return hear.Words{}, nil },
+			Grammar: func(*rules.Job) (hear.Words, error) { return hear.Words{}, nil },
 		})
 		config.Hearing = func() (string, string) { return engine.Name(), "" }
 	}
@@ -117,6 +130,15 @@ func newShopThatHears(t testing.TB, register floor.Register, engine hear.Engine)
 		}
 	})
 	return s
+}
+
+func speaker(t testing.TB, with voice.Renderer) *voice.Speaker {
+	t.Helper()
+	cache, err := voice.OpenCache(t.TempDir(), 1<<24)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return voice.New(with, cache)
 }
 
 func demoSpecs(t testing.TB) floor.Specs {

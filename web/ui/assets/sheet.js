@@ -15,6 +15,9 @@ import { Handover, keepPerson, onPerson, person } from "./person.js";
 import { onPress } from "./press.js";
 import { drawCallouts, drawNewer } from "./callouts.js";
 import { drawStack } from "./stack.js";
+import { answer as speak, caution, silence } from "./speak.js";
+import { silent } from "./sound.js";
+import { soundForm } from "./soundform.js";
 import { drawFigures, drawNext, drawSlab, Late } from "./slab.js";
 import { Strip } from "./strip.js";
 import { Talk } from "./talk.js";
@@ -40,6 +43,7 @@ let spoke = false; // a note was typed on this page
 let large = null; // the note whose verdict is shown large
 let filled = false; // what other pages left in the outbox is in line here
 let question = null; // what was asked about a spoken note: {note, text, late}
+let past = null; // how many entries the job had when this page first saw it: they are not spoken
 const dropped = new Set(); // ids of refused notes that the technician let go
 
 const ears = new Ears();
@@ -204,6 +208,7 @@ function answered(m) {
   const note = notes.add({ ...(sent && listed(sent)), text: sent?.text ?? known?.text, ...body, late: sent?.late ?? false, waiting: false, refused: "" });
   outbox.remove(m.id).catch(() => {}); // sent once more, it gets the same answer
   if (sent?.seconds) spokenAnswer(note);
+  speak(note);
   show(note, sent?.late ?? false);
   pump();
 }
@@ -257,6 +262,8 @@ function unsure(m, note, waited) {
   }
 }
 
+// entered takes what another bench said, and what was said before. Of that a stop alone is
+// spoken, and nothing of the past.
 function entered(m) {
   const mine = waiting.find((n) => n.id === m.id);
   if (mine) return answered(m);
@@ -264,6 +271,7 @@ function entered(m) {
   const { type, ...body } = m;
   const note = notes.add({ ...body, other: spoke && !known, waiting: false });
   if (m.entry === "opened" || known?.seq) return drawSoon();
+  if (past !== null && note.seq > past && isStop(note)) speak({ ...note, other: true });
   show(note, false);
 }
 
@@ -274,6 +282,7 @@ function refused(m) {
   if (!sent) return hint(`The server refused a message: ${reason}`);
   const note = notes.add({ ...listed(sent), waiting: false, refused: reason });
   outbox.put({ ...sent, refused: reason }).catch(() => {}); // it is sent and refused again
+  speak(note);
   show(note, false);
   pump();
 }
@@ -357,6 +366,7 @@ function take(fresh) {
   const other = state !== null && state.opened?.at !== fresh.opened?.at;
   state = fresh;
   gone = false;
+  if (other || past === null) begin(fresh);
   if (other) {
     notes.forget();
     line.drop();
@@ -364,6 +374,27 @@ function take(fresh) {
   }
   drawSoon();
   pump();
+}
+
+// begin marks what is past. On a job of which nothing was said yet, its opening caution is
+// spoken, once on each device.
+function begin({ entries, opened, next }) {
+  past = entries;
+  if (entries > 1 || !next?.caution) return;
+  const key = `readback.cautioned.${job}`;
+  const at = String(opened?.at);
+  try {
+    if (localStorage.getItem(key) === at) return;
+  } catch {
+    // this browser keeps nothing: it is spoken after a reload too
+  }
+  caution(next.caution, () => {
+    try {
+      localStorage.setItem(key, at);
+    } catch {
+      // as above
+    }
+  });
 }
 
 function lost() {
@@ -476,7 +507,8 @@ byId("entry").addEventListener("submit", (event) => {
   if (!text) return;
   if (length > longest) return hint(`The note has ${length} characters; a note may have ${longest}. Make it several.`);
   field.value = "";
-  say(text);
+  if (/^stop[.!]?$/i.test(text) && !silent()) silence(); // it is meant for the voice, and is no note
+  else say(text);
 });
 
 // takeEarly takes up a note that was entered before this script was there: the browser
@@ -500,6 +532,7 @@ async function start() {
     byId("slab").parentElement.scrollTop = 0; // the way to the form's button may have led down
     field.focus();
   });
+  soundForm(() => field.focus());
   onPerson(() => {
     pump();
     drawSoon();

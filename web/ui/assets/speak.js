@@ -1,0 +1,143 @@
+// What the sheet says aloud: after each answer its signal, then its sentence, then the
+// caution that goes with it. A stop comes before all that waits, and breaks into what is
+// being said, which is said again after it; nothing else breaks in.
+//
+// For a microphone that must not hear the sheet, the document has these events:
+//   readback:speaking  a signal or a sentence begins; detail {what, text, seconds}, what
+//                      is "signal" (text: in, out, ask), "say" or "caution"
+//   readback:silent    nothing sounds and nothing waits
+// From the first of the one until the other isSpeaking() is true, in the pauses too.
+
+import { onSound, open, silent, sound, speaker, wake } from "./sound.js";
+import { ring, secondsOf, signalOf } from "./signals.js";
+import { load, pieces } from "./voices.js";
+import { words } from "./signs.js";
+import { isStop, wordOf } from "./verdict.js";
+
+const pause = 160; // ms between two sentences
+const grace = 2_500; // ms after which a sound that does not say that it ended has
+
+let queue = []; // turns: {stop, parts: [{what, text, clip}]}
+let turn = null; // that is being said
+let cut = null; // ends what sounds now
+let silenced = false; // what is being said is not to be taken up again
+let shown = () => {};
+
+// onSpoken calls back with the part that is being said, and with null.
+export const onSpoken = (f) => (shown = f);
+
+export const isSpeaking = () => turn !== null;
+
+// answer speaks what came of a note.
+export function answer(note) {
+  const word = wordOf(note);
+  const say = note.refused ? `Refused: ${note.refused}` : note.say || words[word].text;
+  add({
+    stop: isStop(note),
+    parts: [{ what: "signal", text: signalOf(word) }, ...spoken("say", note.other ? `Another bench: ${say}` : say), ...warning(note.caution)],
+  });
+}
+
+// caution speaks a caution that goes with no answer; heard is called when it was said.
+export function caution(text, heard = () => {}) {
+  add({ stop: false, kept: true, parts: warning(text), heard });
+}
+
+// example lets somebody hear how the sheet sounds, at once.
+export function example(signal, text = "") {
+  silence();
+  add({ stop: false, parts: [{ what: "signal", text: signal }, ...spoken("say", text)] });
+}
+
+const spoken = (what, text) => pieces(text).map((piece) => ({ what, text: piece }));
+// A caution is one piece, which the server has beforehand.
+const warning = (text) => (text ? [{ what: "caution", text: "Caution." }, ...(text.length > 900 ? spoken("caution", text) : [{ what: "caution", text }])] : []);
+
+// silence ends what is said, and drops what waits.
+export function silence() {
+  queue = [];
+  silenced = true;
+  cut?.();
+}
+
+function add(one) {
+  if (silent() || !speaker()) return;
+  if (sound().mode === "voice") for (const part of one.parts) if (part.what !== "signal") part.clip = load(part.text);
+  if (!open()) queue = queue.filter((t) => t.stop || t.kept); // old verdicts are not for whoever comes later
+  if (!one.stop) queue.push(one);
+  else queue.splice(stops(), 0, one);
+  if (one.stop && turn && !turn.stop) cut?.();
+  run();
+}
+
+// stops counts the stops that wait; they stand first.
+const stops = () => queue.filter((t) => t.stop).length;
+
+async function run() {
+  if (turn || queue.length === 0 || !open()) return;
+  let wasHeard = false;
+  while (queue.length > 0 && open() && !silent()) {
+    turn = queue.shift();
+    silenced = false;
+    const whole = await sayTurn();
+    wasHeard ||= turn.sounded;
+    if (whole && turn.sounded) turn.heard?.();
+    else if (!whole && !silenced) queue.splice(stops(), 0, turn);
+  }
+  if (silent()) queue = [];
+  turn = null;
+  shown(null);
+  if (wasHeard) tell("silent");
+}
+
+// sayTurn reports whether all of a turn was said.
+async function sayTurn() {
+  while (turn.parts.length > 0) {
+    if (!(await sayPart(turn.parts[0]))) return false;
+    turn.parts.shift();
+  }
+  return true;
+}
+
+// sayPart reports whether the part was said, or cannot be.
+async function sayPart(part) {
+  let off = false;
+  let now = () => {};
+  const ended = new Promise((done) => {
+    cut = () => {
+      off = true;
+      now();
+      done();
+    };
+  });
+  const waits = (ms) => Promise.race([ended, new Promise((done) => setTimeout(done, ms))]);
+  if (part.what === "signal") {
+    begin(part, secondsOf(part.text));
+    now = ring(part.text, speaker());
+    await waits(secondsOf(part.text) * 1000);
+  } else {
+    const clip = sound().mode === "voice" ? await Promise.race([part.clip ?? load(part.text), ended]) : null;
+    if (clip && !off) {
+      begin(part, clip.seconds);
+      const playing = clip.play();
+      now = playing.stop;
+      await Promise.race([playing.ended, waits(clip.seconds * 1000 * (sound().voice ? 2 : 1) + grace)]);
+      if (!off) await waits(pause);
+    }
+  }
+  cut = null;
+  return !off;
+}
+
+function begin(part, seconds) {
+  turn.sounded = true;
+  shown(part);
+  tell("speaking", { what: part.what, text: part.text, seconds });
+}
+
+const tell = (name, detail) => document.dispatchEvent(new CustomEvent(`readback:${name}`, { bubbles: true, detail }));
+
+// A loudspeaker that opens says what waited; one that is turned off is silent at once.
+onSound(() => (silent() ? silence() : run()));
+document.addEventListener("keydown", (event) => event.key === "Escape" && silence());
+wake();
