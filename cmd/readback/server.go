@@ -48,6 +48,7 @@ type setup struct {
 	specs  string // folder of specs, "" for the demo's
 	shop   string // file of the register, "demo" for the demo's, "" for none
 	speak  string // name of the program that speaks, "none" for none, "" for what is found
+	stt    string // the engine that hears, "none" for none, "" for what is installed
 	log    zerolog.Logger
 }
 
@@ -57,7 +58,7 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	if err := web.CheckListen(s.listen); err != nil {
 		return hint(err, "listen on this machine alone: --listen 127.0.0.1:7425")
 	}
-	listener, err := listen(ctx, s.listen) // first: an address that is taken leaves no folder behind
+	listener, err := listenOn(ctx, s.listen) // first: an address that is taken leaves no folder behind
 	if err != nil {
 		return err
 	}
@@ -88,13 +89,18 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	if err != nil {
 		return err
 	}
-	return work(ctx, s, specs, register, store, index, speaker, listener, ready)
+	ears, err := openEars(s)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, ears.close()) }()
+	return work(ctx, s, specs, register, store, index, speaker, ears, listener, ready)
 }
 
 // work runs the writer, the search index and the HTTP server. They end in the order in
 // which they need each other: first the benches, then the writer, which keeps what they
 // had said.
-func work(ctx context.Context, s setup, specs floor.Specs, register floor.Register, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, listener net.Listener, ready func(string) error) error {
+func work(ctx context.Context, s setup, specs floor.Specs, register floor.Register, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, listener net.Listener, ready func(string) error) error {
 	writer := journal.NewWriter(store)
 	background, stop := context.WithCancel(context.WithoutCancel(ctx))
 	defer stop()
@@ -105,13 +111,13 @@ func work(ctx context.Context, s setup, specs floor.Specs, register floor.Regist
 	behind.Go(func() error { warm(background, speaker, specs, s.log); return nil })
 
 	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Shop: register, Program: version(), Now: time.Now, Log: s.log})
-	err := front(ctx, s, shop, store, index, speaker, listener, ready)
+	err := front(ctx, s, shop, store, index, speaker, ears, listener, ready)
 	stop()
 	return errors.Join(err, behind.Wait())
 }
 
 // front serves HTTP until ctx is done, then says goodbye to every bench.
-func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, listener net.Listener, ready func(string) error) error {
+func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, listener net.Listener, ready func(string) error) error {
 	pages, err := ui.Handler(knows(shop))
 	if err != nil {
 		return err
@@ -121,7 +127,8 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 		return errors.Join(err, listener.Close())
 	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
-	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log})
+	benches.Hear(ears.hearing)
+	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log, Hearing: ears.names})
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	server := web.HTTP(ctx, handler)
@@ -220,7 +227,7 @@ func openIndex(data string) (*search.Index, error) {
 	return index, err
 }
 
-func listen(ctx context.Context, address string) (net.Listener, error) {
+func listenOn(ctx context.Context, address string) (net.Listener, error) {
 	var config net.ListenConfig
 	listener, err := config.Listen(ctx, "tcp", address)
 	switch {

@@ -60,6 +60,11 @@ export function silence() {
   cut?.();
 }
 
+// say speaks a sentence of another module behind a signal: {text, urgent, earcon}.
+document.addEventListener("readback:say", ({ detail }) =>
+  add({ stop: Boolean(detail.urgent), parts: [{ what: "signal", text: detail.earcon ?? "ask" }, ...spoken("say", detail.text)] }));
+document.addEventListener("readback:hush", () => silence());
+
 function add(one) {
   if (silent() || !speaker()) return;
   if (sound().mode === "voice") for (const part of one.parts) if (part.what !== "signal") part.clip = load(part.text);

@@ -1,0 +1,158 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"readback/capture/bench"
+	"readback/capture/floor"
+	"readback/capture/hear"
+	"readback/capture/hear/judge"
+	"readback/capture/hear/wav"
+	"readback/capture/listen"
+	"readback/capture/wire"
+	"readback/parse"
+	"readback/rules"
+)
+
+func hearCommand(s *std) *cobra.Command {
+	var flags jobFlags
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "hear --spec S [--set option=value]... [--json] WAV...",
+		Short: "Hear sound files as the notes of one job; one answer for each file",
+		Long: `Hear takes sound files as notes that were spoken at a bench, one a file, and answers each
+in turn as check does. What was not heard surely is asked about or to be said again, and is
+not recorded: a file that holds a yes or no answers the one before it.
+
+A file is a WAV of 16-bit samples, of any usual rate. Hearing is offline; it needs the
+Debian packages that the error names if they are missing.`,
+		Example: "  readback hear --spec mr5 --set base=long nut-1.wav nut-2.wav",
+		Args:    cobra.MinimumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			job, err := flags.job()
+			if err != nil {
+				return err
+			}
+			engine, err := openEngine(s, 1)
+			if err != nil {
+				return err
+			}
+			h := &hearer{job: job, engine: engine, to: printer(s.out, asJSON)}
+			return errors.Join(h.files(c.Context(), s, args), engine.Close())
+		},
+	}
+	flags.register(c)
+	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line, and a summary")
+	return c
+}
+
+// hearer hears files into a job.
+type hearer struct {
+	job    *rules.Job
+	engine hear.Engine
+	to     func(*bufio.Writer) show
+}
+
+func (h *hearer) files(ctx context.Context, s *std, names []string) error {
+	words, err := grammarOf(h.job)
+	if err != nil {
+		return err
+	}
+	w := bufio.NewWriterSize(s.out, 64<<10)
+	p := h.to(w)
+	seat := &fileSeat{bench: bench.New(h.job, parse.NewVocabulary(h.job.Words()))}
+	open := func(ctx context.Context) (hear.Ear, error) { return h.engine.Open(ctx, words) }
+	l := listen.New(open, h.engine.Name(), seat, nil, judge.Usual())
+	for i, name := range names {
+		a, err := h.file(ctx, l, seat, name)
+		if err != nil {
+			return err
+		}
+		a.Seq = i + 1
+		if err := p.answer(a); err != nil {
+			return fmt.Errorf("write answer %d: %w", i+1, err)
+		}
+	}
+	sum := h.job.Summary()
+	if err := p.summary(sum); err != nil {
+		return fmt.Errorf("write summary: %w", err)
+	}
+	if err := w.Flush(); err != nil {
+		return fmt.Errorf("write answers: %w", err)
+	}
+	if len(sum.Open) > 0 {
+		return errFindings
+	}
+	return nil
+}
+
+// file hears one file and answers it.
+func (h *hearer) file(ctx context.Context, l *listen.Listener, seat *fileSeat, name string) (a answered, err error) {
+	f, err := os.Open(name) //nolint:gosec // the file that was named
+	if err != nil {
+		return a, hint(err, "name files that are there")
+	}
+	pcm, err := wav.Read(f)
+	if err = errors.Join(err, f.Close()); err != nil {
+		return a, fmt.Errorf("%s: %w", name, err)
+	}
+	if err := l.Begin(ctx); err != nil {
+		return a, hearingError(err)
+	}
+	for len(pcm) > 0 {
+		n := min(2*hear.Frame, len(pcm))
+		if _, _, err := l.Write(ctx, pcm[:n]); err != nil {
+			return a, hearingError(err)
+		}
+		pcm = pcm[n:]
+	}
+	out, err := l.End(ctx, wire.Note{})
+	if err != nil {
+		return a, hearingError(err)
+	}
+	if out.Answer != nil {
+		return answered{Text: out.Text, Answer: seat.last}, nil
+	}
+	return answered{Text: out.Text, Answer: notTaken(out)}, nil
+}
+
+// notTaken answers what was asked about, or not heard.
+func notTaken(out listen.Outcome) rules.Answer {
+	a := rules.Answer{Kind: parse.Unclear, Readings: []rules.Reading{}, Marks: []rules.Mark{}, Findings: []rules.Finding{}, Say: out.Say}
+	switch out.Verdict {
+	case judge.Asked, judge.Refused:
+		a.Findings = append(a.Findings, rules.Finding{Rule: rules.RuleAsk, Severity: rules.Note, Text: out.Say})
+	case judge.Silent, judge.Taken:
+		a.Kind = parse.Remark
+	}
+	return a
+}
+
+// hearingError says what would help.
+func hearingError(err error) error {
+	wrong, do := listen.Explain(err)
+	return hint(fmt.Errorf("%s: %w", wrong, err), "%s", do)
+}
+
+// fileSeat is a seat of a job that is replayed from files.
+type fileSeat struct {
+	bench *bench.Bench
+	last  rules.Answer
+}
+
+// SayHeard folds a note into the job.
+func (f *fileSeat) SayHeard(_ context.Context, note wire.Note, _ floor.Spoken) (wire.Answer, string, error) {
+	_, f.last = f.bench.Say(note.Text)
+	return wire.Answer{}, "", nil
+}
+
+// Read understands words with what was said before.
+func (f *fileSeat) Read(_ context.Context, text string) (parse.Utterance, error) {
+	return f.bench.Read(text), nil
+}

@@ -1,0 +1,94 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+	"sync"
+
+	"github.com/spf13/cobra"
+
+	"readback/capture/hear"
+	"readback/capture/hear/grammar"
+	"readback/capture/hear/judge"
+	"readback/capture/hear/offline"
+	"readback/capture/listen"
+	"readback/capture/sound"
+	"readback/rules"
+)
+
+// The engines of --stt.
+const (
+	offlineEngine = "offline"
+	noEngine      = "none"
+)
+
+// soundFolder is where the sounds of notes lie in the data folder.
+const soundFolder = "sounds"
+
+func sttFlag(c *cobra.Command, stt *string) {
+	c.Flags().StringVar(stt, "stt", "", "`engine` that hears spoken notes: offline or none; offline if it is installed and this is left out")
+}
+
+// openEngine starts the offline recogniser for so many ears; 0 for as many as there are processors.
+func openEngine(s *std, ears int) (hear.Engine, error) {
+	e, err := offline.New(offline.Config{Workers: ears, Log: s.logger()})
+	if err != nil {
+		return nil, hint(err, "install them, or type the notes: readback check")
+	}
+	return e, nil
+}
+
+// dictionary is read once: it is large.
+var dictionary = sync.OnceValues(func() (*grammar.Dictionary, error) { return grammar.Load(grammar.Path) })
+
+// grammarOf makes what to listen for in a job.
+func grammarOf(j *rules.Job) (hear.Words, error) {
+	d, err := dictionary()
+	if err != nil {
+		return hear.Words{}, fmt.Errorf("read the recogniser's dictionary: %w", err)
+	}
+	return grammar.Of(j, j.Shop(), d)
+}
+
+// ears is how a server hears, or why it does not.
+type ears struct {
+	hearing *listen.Hearing // nil: it does not
+	why     string
+	close   func() error
+}
+
+// openEars starts what a server hears with. An engine that is named must be there; else the server
+// says to the pages, and the log, what is missing.
+func openEars(s setup) (*ears, error) {
+	deaf := &ears{why: "this server was started without hearing", close: func() error { return nil }}
+	switch s.stt {
+	case noEngine:
+		return deaf, nil
+	case "", offlineEngine:
+	default:
+		return nil, hint(fmt.Errorf("there is no engine %s", s.stt), "it may be %s or %s", offlineEngine, noEngine)
+	}
+	engine, err := offline.New(offline.Config{Log: s.log})
+	if err != nil && (s.stt != "" || !errors.Is(err, hear.ErrMissing)) {
+		return nil, hint(err, "or leave --stt out, or give --stt none")
+	}
+	if err != nil {
+		s.log.Info().Err(err).Msg("notes are not heard")
+		deaf.why = err.Error()
+		return deaf, nil
+	}
+	sounds, err := sound.Open(filepath.Join(s.data, soundFolder))
+	if err != nil {
+		return nil, errors.Join(hint(err, "make the folder writable for this user, or name another with --data"), engine.Close())
+	}
+	return &ears{hearing: &listen.Hearing{Engine: engine, Grammar: grammarOf, Policy: judge.Usual(), Sounds: sounds}, close: engine.Close}, nil
+}
+
+// names says what the pages are told.
+func (e *ears) names() (engine, why string) {
+	if e.hearing == nil {
+		return noEngine, e.why
+	}
+	return e.hearing.Engine.Name(), ""
+}
