@@ -44,7 +44,7 @@ func launch(tb testing.TB, data string) *process {
 
 // newProcess starts a server; the caller ends it.
 func newProcess(ctx context.Context, data string) (*process, error) {
-	p := &process{Cmd: exec.CommandContext(ctx, "readback", "serve", "--data", data, "--listen", "127.0.0.1:0")}
+	p := &process{Cmd: exec.CommandContext(ctx, "readback", "serve", "--data", data, "--listen", "127.0.0.1:0", "--stt", "none", "--speak", "none")}
 	p.Stderr = &p.log
 	out, err := p.StdoutPipe()
 	if err != nil {
