@@ -94,7 +94,7 @@ func (h *hearer) files(ctx context.Context, s *std, names []string) error {
 
 // file hears one file and answers it.
 func (h *hearer) file(ctx context.Context, l *listen.Listener, seat *fileSeat, name string) (a answered, err error) {
-	f, err := os.Open(name) //nolint:gosec // the file that was named
+	f, err := os.Open(name)
 	if err != nil {
 		return a, hint(err, "name files that are there")
 	}

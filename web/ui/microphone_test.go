@@ -169,7 +169,6 @@ func (e *toneEngine) Open(context.Context, hear.Words) (hear.Ear, error) { retur
 
 type toneEar struct {
 	hear.Ear
-	mu  sync.Mutex
 	pcm []int16
 }
 

@@ -25,7 +25,7 @@ type speaker struct {
 // Notes composes n notes for a job: readings most of all, at values near their limits, with marks,
 // corrections, questions and commands between them.
 func Notes(job *rules.Job, seed uint64, n int) []string {
-	s := &speaker{rand.New(rand.NewPCG(seed, 3)), job, job.Words()}
+	s := &speaker{rand.New(rand.NewPCG(seed, 3)), job, job.Words()} //nolint:gosec // repeatable is what it has to be
 	var out []string
 	for len(out) < n {
 		if text := s.note(); text != "" && !slices.Contains(out, text) {

@@ -26,7 +26,7 @@ func Speak(ctx context.Context, dir, text, voice string) ([]int16, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer os.Remove(f.Name())
+	defer func() { _ = os.Remove(f.Name()) }() // the folder is a test's own
 	if err := f.Close(); err != nil {
 		return nil, err
 	}
@@ -38,7 +38,8 @@ func Speak(ctx context.Context, dir, text, voice string) ([]int16, error) {
 		return nil, err
 	}
 	pcm, err := wav.Read(r)
-	if err = errors.Join(err, r.Close()); err != nil {
+	err = errors.Join(err, r.Close())
+	if err != nil {
 		return nil, err
 	}
 	out := make([]int16, hear.Rate*3/10, len(pcm)+hear.Rate*11/10)
@@ -47,7 +48,7 @@ func Speak(ctx context.Context, dir, text, voice string) ([]int16, error) {
 
 // Babble is other people talking: three voices over one another.
 func Babble(ctx context.Context, dir string, samples int, seed uint64) ([]float64, error) {
-	r := rand.New(rand.NewPCG(seed, 5))
+	r := rand.New(rand.NewPCG(seed, 5)) //nolint:gosec // repeatable is what it has to be
 	out := make([]float64, samples)
 	for _, voice := range Voices[:3] {
 		for at := 0; at < samples; {
@@ -69,7 +70,7 @@ func Babble(ctx context.Context, dir string, samples int, seed uint64) ([]float6
 
 // Noise makes so many samples of a noise other than babble.
 func Noise(kind string, samples int, seed uint64) []float64 {
-	r := rand.New(rand.NewPCG(seed, 11))
+	r := rand.New(rand.NewPCG(seed, 11)) //nolint:gosec // repeatable is what it has to be
 	out := make([]float64, samples)
 	add := func(kind string, gain float64) {
 		for i, x := range Noise(kind, samples, seed+1) {
