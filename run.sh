@@ -6,7 +6,8 @@
 set -euo pipefail
 cd "$(dirname "$0")"
 
-testing=(gcc libc6-dev strace chromium) # for the race detector; to see that a sync comes before its answer; for the pages
+speech=(flite) # speaks the verdicts
+testing=("${speech[@]}" gcc libc6-dev strace chromium) # for the race detector; to see that a sync comes before its answer; for the pages
 command -v npm >/dev/null || testing+=(npm) # fetches the accessibility checker of the page tests
 
 install() {
@@ -47,6 +48,7 @@ fuzz_one() {
 case ${1:-} in
 demo)
   shift
+  install "${speech[@]}"
   exec go run ./cmd/readback demo "$@"
   ;;
 test)

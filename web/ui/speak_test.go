@@ -351,7 +351,7 @@ func TestSoundIsChosenByKeys(t *testing.T) {
 	}
 	p.tabTo("#sound-done")
 	p.press(kb.Enter)
-	p.await(`!document.getElementById("sound").open && ` + atField)
+	eval[bool](p, strings.ReplaceAll(closed, "handover", "sound"))
 	p.do("reload", chromedp.Reload())
 	p.await(drawn + " && " + openLoud)
 	p.verdictOn("seat is clean")
