@@ -48,7 +48,7 @@ const dropped = new Set(); // ids of refused notes that the technician let go
 
 const ears = new Ears();
 const strip = new Strip();
-const talk = new Talk({ note: spokenNote, free, line, keep, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk.level) });
+const talk = new Talk({ note: spokenNote, free, line, keep, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk) });
 const ways = new Ways(talk, showTalk, () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
@@ -69,7 +69,7 @@ async function enter(text) {
   }
   spoke = true;
   question = null; // the server takes a typed note for another matter
-  strip.tell("");
+  tell("");
   ears.seen();
   hint();
   queue(note);
@@ -106,14 +106,14 @@ function free() {
 // keep puts a spoken note in line that could not go over it, or whose answer did not come.
 async function keep(note) {
   if (waiting.filter((n) => n.sound).length >= most) {
-    return strip.tell(`${most} spoken notes are kept already. This one was not: type it, or say it when the line is back.`);
+    return tell(`${most} spoken notes are kept already. This one was not: type it, or say it when the line is back.`);
   }
   spoke = true;
   queue(note);
   large = notes.get(note.id);
-  strip.tell("Kept, not checked yet.");
+  tell("Kept, not checked yet.");
   drawSoon();
-  await outbox.put(note).catch((fault) => strip.tell(`Kept on this page alone (${fault?.message ?? "its storage failed"}): do not close it.`));
+  await outbox.put(note).catch((fault) => tell(`Kept on this page alone (${fault?.message ?? "its storage failed"}): do not close it.`));
   pump();
   line.now();
 }
@@ -218,7 +218,7 @@ function spokenAnswer(note) {
   spoke = true;
   if (question?.late && question.text === note.text) drop(question.note);
   question = null;
-  strip.tell("");
+  tell("");
 }
 
 // heard says what came of a spoken note that was not kept.
@@ -230,7 +230,7 @@ function heard(m) {
   if (m.verdict === "silent") {
     outbox.remove(m.id).catch(() => {});
     if (large?.id === m.id) showLast();
-    if (queued) strip.tell("Nothing was said in a note that was kept.");
+    if (queued) tell("Nothing was said in a note that was kept.");
   } else {
     unsure(m, note, Boolean(queued));
   }
@@ -253,8 +253,9 @@ function unsure(m, note, waited) {
   } else {
     outbox.remove(m.id).catch(() => {});
   }
-  strip.tell(m.say);
-  if (m.verdict !== "taken" && !late.worst) {
+  const above = m.verdict !== "taken" && !late.worst; // else a stop stands large, and stays
+  tell(above && m.verdict === "asked" ? "Answer that: say it." : m.say);
+  if (above) {
     large = { id: m.id, text: m.text, asked: true, say: m.verdict === "asked" ? m.say : `${m.say} Nothing was recorded.`, findings: [{ rule: "ask", severity: "note", text: m.say }] };
   }
   if (m.say && waiting.length === 0) {
@@ -316,6 +317,12 @@ async function again(note) {
   if (field.value.trim()) return hint("Enter or clear what stands in the field first.");
   field.value = note.text;
   await drop(note);
+}
+
+// tell shows a sentence in the strip, until the next note begins.
+function tell(text) {
+  strip.tell(text);
+  showTalk();
 }
 
 // showTalk draws the strip.
@@ -525,6 +532,7 @@ async function start() {
   document.title = `${job} job sheet`;
   byId("print").href = `/api/jobs/${encodeURIComponent(job)}/export?as=html`;
   keepFocus(field);
+  document.addEventListener("visibilitychange", () => document.hidden && talk.off()); // another sheet may be listened to now
   onPress(talk, () => (ears.hear ? ways.key : null), field);
   takeEarly();
   showTalk();
