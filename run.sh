@@ -7,7 +7,7 @@ set -euo pipefail
 cd "$(dirname "$0")"
 
 speech=(libpocketsphinx3 pocketsphinx-en-us flite) # hears and speaks
-testing=("${speech[@]}" gcc libc6-dev strace chromium) # for the race detector; to see that a sync comes before its answer; for the pages
+testing=("${speech[@]}" sox gcc libc6-dev strace chromium) # for the race detector; to see that a sync comes before its answer; for the pages
 command -v npm >/dev/null || testing+=(npm) # fetches the accessibility checker of the page tests
 
 install() {

@@ -42,12 +42,11 @@ var (
 func TestMain(m *testing.M) {
 	if len(os.Args) > 1 && os.Args[1] == offline.Subcommand {
 		if err := offline.Work(context.Background(), os.Stdin, os.Stdout); err != nil {
-			fmt.Fprintln(os.Stderr, err)
-			os.Exit(1)
+			panic(err)
 		}
 		return
 	}
-	os.Exit(m.Run())
+	m.Run()
 }
 
 // condition is in what the notes are spoken.
