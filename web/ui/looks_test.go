@@ -208,7 +208,7 @@ var views = []view{
 func fullShop(t testing.TB) *shop {
 	t.Helper()
 	options, notes := demoNotes(t, "mr5-demo.txt")
-	s := newShopWith(t, demoRegister(t))
+	s := newShopThatHears(t, demoRegister(t), ears())
 	s.openJob("MW-1041", options)
 	s.bench("MW-1041", notes...)
 	s.openJob("MW-1050", nil)

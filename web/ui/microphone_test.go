@@ -9,7 +9,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 
 	"github.com/chromedp/cdproto/browser"
@@ -83,7 +82,8 @@ func hearing(t *testing.T, engine hear.Engine) (*shop, *tab) {
 	return s, p
 }
 
-func deafless() *heartest.Engine { return &heartest.Engine{Ears: 4} }
+// ears is an engine for several benches.
+func ears() *heartest.Engine { return &heartest.Engine{Ears: 4} }
 
 // mic brings a microphone of the test into the page, once the strip is there.
 func (p *tab) mic() {
@@ -169,7 +169,6 @@ func (e *toneEngine) Open(context.Context, hear.Words) (hear.Ear, error) { retur
 
 type toneEar struct {
 	hear.Ear
-	mu  sync.Mutex
 	pcm []int16
 }
 
@@ -178,7 +177,11 @@ func (e *toneEar) Close() error                { return nil }
 
 func (e *toneEar) Write(_ context.Context, pcm []int16) (hear.Live, error) {
 	e.pcm = append(e.pcm, pcm...)
-	return hear.Live{Words: []string{"tone"}, State: hear.Speaking, Level: -15}, nil
+	live := hear.Live{State: hear.Speaking, Level: -15}
+	if len(e.pcm) > hear.Rate {
+		live.Words = []string{"tone"}
+	}
+	return live, nil
 }
 
 func (e *toneEar) End(context.Context) (hear.Heard, error) {

@@ -10,16 +10,18 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/google/go-cmp/cmp"
+
+	"readback/capture/hear/heartest"
 )
 
-// said collects what the page gives to the voice.
+// collects notes what the page gives to the voice.
 const collects = `(() => { window.said = []; document.addEventListener("readback:say", (e) => window.said.push(e.detail)); })()`
 
 // TestHoldToTalk: a note lasts as long as the space bar is held; the words that are heard are
 // shown meanwhile, and the answer stands large as that to a typed note does.
 func TestHoldToTalk(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	if how := p.text("#talk"); !strings.Contains(how, "Off") || !strings.Contains(how, "Hold Space") {
 		t.Errorf("at first the strip says %q", how)
 	}
@@ -57,7 +59,7 @@ func TestHoldToTalk(t *testing.T) {
 // TestPedalAndButton: another key is taken by pressing it, and kept; the button works by touch.
 func TestPedalAndButton(t *testing.T) {
 	t.Parallel()
-	_, p := hearing(t, deafless())
+	_, p := hearing(t, ears())
 	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
 	p.do("choose another key", chromedp.Click(chromedp.CSS("#ways-key")))
 	p.press(kb.Tab)
@@ -94,7 +96,7 @@ func TestPedalAndButton(t *testing.T) {
 // TestTapToTalk: silence ends the note, and so does a second tap.
 func TestTapToTalk(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	p.choose("tap")
 	tap := func() {
 		p.tap()
@@ -116,7 +118,7 @@ func TestTapToTalk(t *testing.T) {
 // TestOpenMicrophone: one note after the other begins and ends by itself, until it is turned off.
 func TestOpenMicrophone(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	p.choose("open")
 	p.tap()
 	p.await(is("listening") + ` && document.body.dataset.mic === "on"`)
@@ -139,7 +141,7 @@ const twoWays = "build spacer sixty four millimetres|build spacer sixty five mil
 // TestAskedBack: what was half heard is asked, large and aloud, and recorded after a yes alone.
 func TestAskedBack(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	eval[chromedp.Void](p, collects)
 	asked := `document.getElementById("slab").dataset.word === "unclear" && document.getElementById("slab-say").innerText.startsWith("Did you say build spacer sixty four millimetres?")`
 	p.speak(twoWays)
@@ -178,7 +180,7 @@ func TestAskedBack(t *testing.T) {
 // reload and sent in order with what was typed.
 func TestLineCutInANote(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	eval[bool](p, keepsPages)
 	p.hold()
 	p.sound("build spacer", 2)
@@ -218,7 +220,7 @@ func TestLineCutInANote(t *testing.T) {
 // TestLostAnswerToASpokenNote: it is sent again with its id, and is in the record once.
 func TestLostAnswerToASpokenNote(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	kept := s.writer.Notice()
 	p.hold()
 	p.sound("build spacer sixty four millimetres", 20)
@@ -238,7 +240,7 @@ func TestLostAnswerToASpokenNote(t *testing.T) {
 // TestAQuestionOutlivesTheLine: what was asked when the line broke is asked again.
 func TestAQuestionOutlivesTheLine(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	p.speak(twoWays)
 	p.await(`document.getElementById("slab").dataset.word === "unclear"`)
 	s.line.cut()
@@ -256,7 +258,7 @@ func TestAQuestionOutlivesTheLine(t *testing.T) {
 // TestHalfDuplex: the page does not hear itself, and a key that is pressed makes it silent.
 func TestHalfDuplex(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	eval[chromedp.Void](p, `document.addEventListener("readback:hush", () => {
 		document.body.dataset.hushed = "yes";
 		document.dispatchEvent(new CustomEvent("readback:silent"));
@@ -295,7 +297,7 @@ func TestHalfDuplex(t *testing.T) {
 // TestSpokenByWhom: a note is of who spoke it, also where that person has left when it is sent.
 func TestSpokenByWhom(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	p.give("Ines")
 	p.await(atBench("Ines"))
 	eval[bool](p, closed)
@@ -336,7 +338,7 @@ func TestSpokenByWhom(t *testing.T) {
 // TestRefusedSpokenNote: its sound stays here, and it can be sent again.
 func TestRefusedSpokenNote(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	s.store.full.Store(true)
 	p.speak("seat clean")
 	p.await(`document.querySelector("#notes > li[data-word=refused]")`)
@@ -352,6 +354,59 @@ func TestRefusedSpokenNote(t *testing.T) {
 	}
 }
 
+// sounded holds once the tone was heard for a second.
+const sounded = `document.getElementById("talk-words").innerText.startsWith("tone")`
+
+// TestEveryEarInUse: where another bench has the recogniser, the note stays here, with its sound.
+func TestEveryEarInUse(t *testing.T) {
+	t.Parallel()
+	s, one := hearing(t, &heartest.Engine{Ears: 1})
+	one.hold()
+	one.sound("seat", 2)
+	one.await(is("hearing"))
+	two := newDevice(t, phone, "light").openSheet(s, "MW-1041")
+	two.mic()
+	two.speak("valve fitted")
+	two.await(`document.getElementById("talk-words").innerText.includes("Every recogniser is in use") && document.querySelector("#notes .acts")`)
+	one.sound(" clean", 20)
+	one.release()
+	one.await(settled("seat clean"))
+	eval[chromedp.Void](two, `document.querySelector("#notes .acts button").click()`)
+	two.await(settled("valve fitted"))
+	if diff := cmp.Diff([]string{"seat clean", "valve fitted"}, s.kept("MW-1041")); diff != "" {
+		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
+	}
+}
+
+// TestTooLongANote: it ends at twelve seconds, and the page says so.
+func TestTooLongANote(t *testing.T) {
+	t.Parallel()
+	s, p := hearing(t, ears())
+	p.hold()
+	p.sound("seat clean", 700)
+	p.await(settled("seat clean") + ` && document.getElementById("talk-words").innerText.includes("twelve seconds")`)
+	p.release()
+	p.speak("valve fitted")
+	p.await(settled("valve fitted"))
+	if diff := cmp.Diff([]string{"seat clean", "valve fitted"}, s.kept("MW-1041")); diff != "" {
+		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
+	}
+}
+
+// TestHiddenSheetIsDeaf: two sheets of one bench must not both record what is said.
+func TestHiddenSheetIsDeaf(t *testing.T) {
+	t.Parallel()
+	_, p := hearing(t, ears())
+	p.choose("open")
+	p.tap()
+	p.await(is("listening") + ` && document.body.dataset.mic === "on"`)
+	eval[chromedp.Void](p, `(() => {
+		Object.defineProperty(document, "hidden", { value: true });
+		document.dispatchEvent(new Event("visibilitychange"));
+	})()`)
+	p.await(is("off") + ` && document.body.dataset.mic === "off"`)
+}
+
 // TestTheBrowsersMicrophone: sound goes from the browser's own microphone through the worklet to
 // the engine as it is, at 16 kHz.
 func TestTheBrowsersMicrophone(t *testing.T) {
@@ -365,7 +420,7 @@ func TestTheBrowsersMicrophone(t *testing.T) {
 	d.allow(s, browser.PermissionSettingGranted)
 	p.key(input.DispatchKeyEventTypeKeyDown, " ", "Space", 32)
 	p.await(is("hearing") + ` && document.getElementById("talk-level").dataset.loud === "some"`)
-	eval[bool](p, `new Promise((done) => setTimeout(done, 1200, true))`) // the tone has to sound for a while
+	p.await(sounded)
 	p.release()
 	p.await(settled("seat clean"))
 }
@@ -373,7 +428,7 @@ func TestTheBrowsersMicrophone(t *testing.T) {
 // TestNoMicrophone: whatever is wrong with it is said in words, and typing goes on.
 func TestNoMicrophone(t *testing.T) {
 	t.Parallel()
-	s := newShopThatHears(t, demoRegister(t), deafless())
+	s := newShopThatHears(t, demoRegister(t), ears())
 	s.openJob("MW-1041", nil)
 	for _, tt := range []struct{ name, setting, make, want string }{
 		{"refused", "denied", ``, "was refused"},
@@ -418,7 +473,7 @@ func TestUnplugged(t *testing.T) {
 	})()`)
 	p.key(input.DispatchKeyEventTypeKeyDown, " ", "Space", 32)
 	p.await(is("hearing"))
-	eval[bool](p, `new Promise((done) => setTimeout(done, 1000, true))`)
+	p.await(sounded)
 	eval[chromedp.Void](p, `void window.stream.getAudioTracks()[0].dispatchEvent(new Event("ended"))`)
 	p.await(settled("seat clean") + ` && document.getElementById("talk-words").innerText.includes("unplugged")`)
 	p.release()

@@ -8,8 +8,8 @@ import (
 	"github.com/chromedp/chromedp/kb"
 )
 
-// checks plays the check: what a quiet of one loudness and speech of another gives, in the page's
-// own measure. It asks for each step as the form does.
+// plays is a whole check: a quiet and a speech of so many dB, a quiet that is noise or a tone of so
+// many hertz, and how many times too loud for the scale the speech is.
 const plays = `((quiet, speech, hertz, cut) => {
 	let n = 0;
 	const frame = (level, f) => {
@@ -28,7 +28,7 @@ const plays = `((quiet, speech, hertz, cut) => {
 // in the check is recorded.
 func TestMicrophoneCheck(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, deafless())
+	s, p := hearing(t, ears())
 	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
 	for _, tt := range []struct{ name, with, want string }{
 		{"good", "-60, -22, 0", "The microphone is good"},
@@ -68,7 +68,7 @@ func TestMicrophoneCheck(t *testing.T) {
 // TestTalkFits looks at the strip and at the form at each size, and at their access.
 func TestTalkFits(t *testing.T) {
 	t.Parallel()
-	_, p := hearing(t, deafless())
+	_, p := hearing(t, ears())
 	p.speak("build spacer sixty four millimetres")
 	p.await(settled("build spacer sixty four millimetres"))
 	sizes := []screen{phone, phoneTyping, tabletTyping, wall, tablet}

@@ -75,7 +75,7 @@ function onButton(talk) {
   button.addEventListener("click", (event) => {
     if (talk.way !== "hold") return talk.press();
     if (event.detail !== 0) return; // the pointer has done it
-    clicked = !clicked && talk.state !== "listening" && talk.state !== "hearing";
+    clicked = !clicked && !talk.listens;
     clicked ? talk.press() : talk.release();
   });
   button.addEventListener("contextmenu", (event) => event.preventDefault());

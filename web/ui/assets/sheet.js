@@ -24,6 +24,7 @@ import { Ways } from "./ways.js";
 
 const longest = 2000; // characters of a note
 const most = 60; // spoken notes that are kept at a time
+const pause = 1000; // ms until a state is asked for again that did not come
 const job = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 if (!job) location.replace("/");
 
@@ -44,7 +45,7 @@ const dropped = new Set(); // ids of refused notes that the technician let go
 
 const ears = new Ears();
 const strip = new Strip();
-const talk = new Talk({ note: spokenNote, free, line, keep, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk.level) });
+const talk = new Talk({ note: spokenNote, free, line, keep, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk) });
 const ways = new Ways(talk, showTalk, () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
@@ -65,7 +66,7 @@ async function enter(text) {
   }
   spoke = true;
   question = null; // the server takes a typed note for another matter
-  strip.tell("");
+  tell("");
   ears.seen();
   hint();
   queue(note);
@@ -102,14 +103,14 @@ function free() {
 // keep puts a spoken note in line that could not go over it, or whose answer did not come.
 async function keep(note) {
   if (waiting.filter((n) => n.sound).length >= most) {
-    return strip.tell(`${most} spoken notes are kept already. This one was not: type it, or say it when the line is back.`);
+    return tell(`${most} spoken notes are kept already. This one was not: type it, or say it when the line is back.`);
   }
   spoke = true;
   queue(note);
   large = notes.get(note.id);
-  strip.tell("Kept, not checked yet.");
+  tell("Kept, not checked yet.");
   drawSoon();
-  await outbox.put(note).catch((fault) => strip.tell(`Kept on this page alone (${fault?.message ?? "its storage failed"}): do not close it.`));
+  await outbox.put(note).catch((fault) => tell(`Kept on this page alone (${fault?.message ?? "its storage failed"}): do not close it.`));
   pump();
   line.now();
 }
@@ -162,13 +163,13 @@ async function up() {
   filled = true;
   hear();
   drawSoon();
-  refresh();
+  if (!current && !fetching) refresh(); // what came since it was asked for comes over the line
   pump();
 }
 
 function down() {
   flying = null;
-  filled = false;
+  filled = current = false;
   talk.down();
   if (question && !question.late) keep({ ...question.note, late: true }); // the server has forgotten that it asked
   question = null;
@@ -213,7 +214,7 @@ function spokenAnswer(note) {
   spoke = true;
   if (question?.late && question.text === note.text) drop(question.note);
   question = null;
-  strip.tell("");
+  tell("");
 }
 
 // heard says what came of a spoken note that was not kept.
@@ -225,7 +226,7 @@ function heard(m) {
   if (m.verdict === "silent") {
     outbox.remove(m.id).catch(() => {});
     if (large?.id === m.id) showLast();
-    if (queued) strip.tell("Nothing was said in a note that was kept.");
+    if (queued) tell("Nothing was said in a note that was kept.");
   } else {
     unsure(m, note, Boolean(queued));
   }
@@ -248,8 +249,9 @@ function unsure(m, note, waited) {
   } else {
     outbox.remove(m.id).catch(() => {});
   }
-  strip.tell(m.say);
-  if (m.verdict !== "taken" && !late.worst) {
+  const above = m.verdict !== "taken" && !late.worst; // else a stop stands large, and stays
+  tell(above && m.verdict === "asked" ? "Answer that: say it." : m.say);
+  if (above) {
     large = { id: m.id, text: m.text, asked: true, say: m.verdict === "asked" ? m.say : `${m.say} Nothing was recorded.`, findings: [{ rule: "ask", severity: "note", text: m.say }] };
   }
   if (m.say && waiting.length === 0) {
@@ -309,6 +311,12 @@ async function again(note) {
   await drop(note);
 }
 
+// tell shows a sentence in the strip, until the next note begins.
+function tell(text) {
+  strip.tell(text);
+  showTalk();
+}
+
 // showTalk draws the strip.
 function showTalk() {
   strip.draw(talk, ways.key);
@@ -331,6 +339,7 @@ async function drop(note) {
 
 let fetching = false;
 let stale = false;
+let current = false; // the state was fetched since the line was last down
 
 // refresh fetches the job's state; while one is on its way, further wishes become one.
 async function refresh() {
@@ -343,6 +352,7 @@ async function refresh() {
     take(await ask(`/api/jobs/${encodeURIComponent(job)}`));
   } catch (problem) {
     if (problem.status === 404) lost();
+    else if (line.up) setTimeout(() => current || refresh(), pause);
   }
   fetching = false;
   if (stale) {
@@ -356,6 +366,7 @@ async function refresh() {
 function take(fresh) {
   const other = state !== null && state.opened?.at !== fresh.opened?.at;
   state = fresh;
+  current = true;
   gone = false;
   if (other) {
     notes.forget();
@@ -493,6 +504,7 @@ async function start() {
   document.title = `${job} job sheet`;
   byId("print").href = `/api/jobs/${encodeURIComponent(job)}/export?as=html`;
   keepFocus(field);
+  document.addEventListener("visibilitychange", () => document.hidden && talk.off()); // another sheet may be listened to now
   onPress(talk, () => (ears.hear ? ways.key : null), field);
   takeEarly();
   showTalk();

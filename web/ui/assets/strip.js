@@ -23,9 +23,9 @@ export class Strip {
 
   draw(talk, key) {
     const state = talk.state;
-    const talking = talk.way === "open" ? talk.on : state === "listening" || state === "hearing";
-    if (state === "listening" || state === "hearing") this.#told = talk.on ? this.#told : "";
-    if (state === "hearing") this.#told = "";
+    if (!talk.listens) fill(byId("talk-level"), -100);
+    const talking = talk.way === "open" ? talk.on : talk.listens;
+    if (state === "hearing" || (talk.listens && !talk.on)) this.#told = "";
     this.#box.dataset.talk = state;
     this.#box.dataset.way = talk.way;
     write("talk-word", talk.way === "type" ? "Typing only" : states[state]);
@@ -39,12 +39,12 @@ export class Strip {
     press.setAttribute("aria-pressed", String(talking));
   }
 
-  // meter draws the level, ten times a second at most.
-  meter(db) {
+  // meter draws the level of what is listened to, ten times a second at most.
+  meter(talk) {
     const now = performance.now();
     if (now - this.#level < 100) return;
     this.#level = now;
-    fill(byId("talk-level"), db);
+    fill(byId("talk-level"), talk.listens ? talk.level : -100);
   }
 }
 

@@ -51,6 +51,11 @@ export class Talk {
     return this.on ? "listening" : "off";
   }
 
+  // listens holds while what is said goes into a note.
+  get listens() {
+    return this.state === "listening" || this.state === "hearing";
+  }
+
   get words() {
     return this.#note?.words ?? "";
   }
@@ -172,8 +177,15 @@ export class Talk {
       note.spoke = true;
       this.bench.shown();
     }
-    if (note.frames.length >= longest || (!note.live && note.until && note.voice.over)) this.end();
+    if (note.frames.length >= longest) this.#full(note);
+    else if (!note.live && note.until && note.voice.over) this.end();
     else if (this.on && !note.spoke && !note.voice.spoke && note.frames.length >= idle) this.#anew(note);
+  }
+
+  // #full ends a note that is as long as one may be.
+  #full(note) {
+    if (worth(note)) this.fault = "A note has twelve seconds at most. Say the rest as another.";
+    this.end();
   }
 
   // #goLive leads a note over the line, if all of it can go there.
@@ -218,7 +230,7 @@ export class Talk {
   // yields reports whether the line is free of spoken notes; one in which nobody has spoken yet
   // gives way.
   yields() {
-    if (this.#note?.live && this.#note.until && worth(this.#note) === false) this.#drop();
+    if (this.#note?.live && this.#note.until && !worth(this.#note)) this.#drop();
     return !this.#note?.live && this.#sent.size === 0;
   }
 
