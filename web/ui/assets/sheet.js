@@ -27,6 +27,7 @@ import { Ways } from "./ways.js";
 
 const longest = 2000; // characters of a note
 const most = 60; // spoken notes that are kept at a time
+const pause = 1000; // ms until a state is asked for again that did not come
 const job = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 if (!job) location.replace("/");
 
@@ -166,13 +167,13 @@ async function up() {
   filled = true;
   hear();
   drawSoon();
-  refresh();
+  if (!current && !fetching) refresh(); // what came since it was asked for comes over the line
   pump();
 }
 
 function down() {
   flying = null;
-  filled = false;
+  filled = current = false;
   talk.down();
   if (question && !question.late) keep({ ...question.note, late: true }); // the server has forgotten that it asked
   question = null;
@@ -347,6 +348,7 @@ async function drop(note) {
 
 let fetching = false;
 let stale = false;
+let current = false; // the state was fetched since the line was last down
 
 // refresh fetches the job's state; while one is on its way, further wishes become one.
 async function refresh() {
@@ -359,6 +361,7 @@ async function refresh() {
     take(await ask(`/api/jobs/${encodeURIComponent(job)}`));
   } catch (problem) {
     if (problem.status === 404) lost();
+    else if (line.up) setTimeout(() => current || refresh(), pause);
   }
   fetching = false;
   if (stale) {
@@ -372,6 +375,7 @@ async function refresh() {
 function take(fresh) {
   const other = state !== null && state.opened?.at !== fresh.opened?.at;
   state = fresh;
+  current = true;
   gone = false;
   if (other || past === null) begin(fresh);
   if (other) {
