@@ -41,6 +41,7 @@ type shop struct {
 	store   *disk
 	writer  *journal.Writer
 	index   *search.Index
+	hears   bool
 }
 
 // disk is where the shop's journal lies. It may be full.
@@ -84,7 +85,7 @@ func newShopSpeaking(t testing.TB, register floor.Register, voiced voice.Rendere
 // newShopWhole is a shop that may hear and speak.
 func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voiced voice.Renderer) *shop {
 	t.Helper()
-	s := &shop{t: t, store: &disk{Store: memory.New()}}
+	s := &shop{t: t, store: &disk{Store: memory.New()}, hears: engine != nil}
 	var err error
 	if s.index, err = search.OpenMemory(); err != nil {
 		t.Fatal(err)
