@@ -2,6 +2,7 @@ package ui_test
 
 import (
 	"fmt"
+
 	"github.com/chromedp/chromedp"
 )
 
