@@ -23,12 +23,23 @@ import (
 // marks that are a pause; "" where nothing in it can be spoken. A text that is all words
 // stays as it is.
 func Aloud(text string) string {
-	a := aloud{text: alike.Replace(text)}
-	for a.at < len(a.text) {
-		a.next()
+	for range passes {
+		a := aloud{text: alike.Replace(text)}
+		for a.at < len(a.text) {
+			a.next()
+		}
+		words := punctuate(a.out.String())
+		if words == text {
+			break
+		}
+		text = words
 	}
-	return punctuate(a.out.String())
+	return text
 }
+
+// passes bounds how often a text is read: a sign that became a word can show that a short
+// word before it ended no sentence.
+const passes = 8
 
 // alike folds signs that only look different.
 var alike = strings.NewReplacer("μ", "µ", "\u2126", "Ω", "\u2212", "-", "\u2011", "-", "\u00a0", " ", "\u202f", " ", "’", "'")
