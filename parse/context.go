@@ -1,5 +1,7 @@
 package parse
 
+import "slices"
+
 // Context is what was said before at one bench by one person: what "same again",
 // "scratch that" or a bare number refer to. The zero Context knows nothing. It ends
 // when the job, or the work on it, is handed over.
@@ -14,6 +16,7 @@ type Context struct {
 	Fresh bool     `json:"fresh,omitempty"` // the last note was asked about: a yes is said of that
 	Gone  bool     `json:"gone,omitempty"`  // what was read last was taken back
 	Else  bool     `json:"else,omitempty"`  // since it was read or asked, a note spoke of something else
+	Aim   *Aim     `json:"aim,omitempty"`   // where the numbers of the gauge at this bench land; nil for off
 	Using []string `json:"using,omitempty"` // instruments that were named, the last one first
 }
 
@@ -25,6 +28,7 @@ type Heard struct {
 	Wants    []string // what a reading of the note was taken at, where that is asked
 	Open     *Mark    // the one mark that was asked about; nil for none or several
 	Next     []Target
+	Aim      *Aim // how the gauge stands now, of a note that has to do with one; nil for off
 	Over     bool // the job was handed over: nothing said before is referred to any more
 }
 
@@ -34,6 +38,12 @@ func (c Context) After(u Utterance, h Heard) Context {
 		return Context{Next: h.Next}
 	}
 	next := c
+	if u.Gauge != nil {
+		next.Aim = h.Aim
+	}
+	if u.Gauge.Steers() {
+		return next.steered(u, h)
+	}
 	next.Next, next.Fresh = h.Next, len(h.Asked) > 0
 	if u.Instrument != "" {
 		next.Using = using(u.Instrument, c.Using)
@@ -72,6 +82,19 @@ func (c Context) After(u Utterance, h Heard) Context {
 		next.Last, next.Gone = h.Recorded, false
 	}
 	return next
+}
+
+// steered is the context after a note that only said what a gauge is to measure: like a question it
+// changes nothing else, but that a number which the gauge has sent too early is not waited for any more.
+func (c Context) steered(u Utterance, h Heard) Context {
+	c.Next, c.Fresh = h.Next, false
+	if u.Instrument != "" {
+		c.Using = using(u.Instrument, c.Using)
+	}
+	if u.Gauge.Do == GaugeOn {
+		c.Asked = slices.DeleteFunc(slices.Clone(c.Asked), func(a Claim) bool { return a.How == HowGauge && a.Callout == "" })
+	}
+	return c
 }
 
 // maxUsing is how many instruments a bench has at hand.

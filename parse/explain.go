@@ -28,6 +28,7 @@ func Explain(note string, v *Vocabulary, ctx Context) Utterance {
 		steps = append(steps, Step{Span: sp, Words: note[sp.Start:sp.End], Is: s.describe(it), Why: s.why(it)})
 	}
 	u := s.utterance()
+	s.aimed(&u)
 	for k := range steps {
 		was := &taken[k]
 		i := slices.IndexFunc(s.items, func(it item) bool { return it.from == was.from && it.to == was.to })

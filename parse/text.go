@@ -42,13 +42,20 @@ func Text(note string, v *Vocabulary, ctx Context) Utterance {
 	defer s.release()
 	s.read()
 	s.relate()
-	return s.utterance()
+	u := s.utterance()
+	s.aimed(&u)
+	return u
 }
 
 // utterance tries what a note can be, in the order of what settles it.
 func (s *scan) utterance() Utterance {
 	u := Utterance{Text: s.note}
 	u.Mentions = s.has(isName, isIndex, isNumber, isSlot, isWrong)
+	if u.Gauge = s.gauge(); u.Gauge != nil {
+		u.Kind, u.Mentions = Instrument, false
+		s.instrument(&u)
+		return u
+	}
 	if q := s.question(); q != nil {
 		u.Kind, u.Question = Question, q
 		return u

@@ -51,6 +51,7 @@ type Utterance struct {
 	Using      []string    `json:"using,omitempty"`      // of a note with readings: the instruments in use, the last named first
 	Symptoms   []Condition `json:"symptoms,omitempty"`
 	Question   *Query      `json:"question,omitempty"`
+	Gauge      *Gauge      `json:"gauge,omitempty"`    // what it has to do with a gauge that types its readings
 	Over       bool        `json:"over,omitempty"`     // says that another person takes over: what was said before ends here
 	Mentions   bool        `json:"mentions,omitempty"` // it names a place, a number or a callout, whatever came of it
 	Steps      []Step      `json:"-"`                  // how it was read, for the reader who wants to know why
@@ -70,7 +71,7 @@ type Claim struct {
 	Unit     string        `json:"unit,omitempty"`    // UCUM code as said; "" for a bare number
 	Other    *number.Value `json:"other,omitempty"`   // what the number may be instead: "two forty eight" as forty-eight
 	Span     Span          `json:"span"`              // of number and unit in the note
-	How      string        `json:"how,omitempty"`     // "set" for a click wrench's setting
+	How      string        `json:"how,omitempty"`     // "set" for a click wrench's setting, [HowGauge] for what a gauge sent
 	With     []Taken       `json:"with,omitempty"`    // what it was taken at
 	Carried  []string      `json:"carried,omitempty"` // axes that were not said but carried over
 	Slang    []string      `json:"slang,omitempty"`   // units that the word said may stand for ("mil"), likeliest first; Unit is "" then
@@ -111,6 +112,7 @@ const (
 	Missing     Doubt = "no value"      // work said done, or a name said, without its value
 	TooLong     Doubt = "too long"      // more characters than anybody speaks in one note
 	OddUnit     Doubt = "odd unit"      // the unit is cut short or unknown: "litres per" what
+	NoNumber    Doubt = "no number"     // what a gauge sent is no single number with a unit at most
 	Unknown     Doubt = "unknown words" // the note holds words that may change what was said: Claim.Words
 )
 

@@ -29,6 +29,7 @@ type Answer struct {
 	Findings []Finding  `json:"findings"` // raised or changed by this note
 	Say      string     `json:"say"`      // the sentence to be spoken
 
+	Gauge   *Gauge      `json:"gauge,omitempty"`   // where the next number of a gauge that types lands, of a note that has to do with one
 	Heard   parse.Heard `json:"-"`                 // for [parse.Context.After]
 	Caution string      `json:"caution,omitempty"` // the usual warning before the step that is next now, the first time that it is; "" for none
 }
@@ -41,7 +42,7 @@ type Reading struct {
 	Unit    string       `json:"unit"`  // UCUM code; "1" where none is clear yet
 	Verdict Verdict      `json:"verdict"`
 	With    Taken        `json:"with,omitempty"` // what it was taken at
-	How     string       `json:"how,omitempty"`  // "set" for a click wrench's setting
+	How     string       `json:"how,omitempty"`  // "set" for a click wrench's setting, "gauge" for what a gauge has typed
 
 	Instrument string `json:"instrument,omitempty"` // what it was measured with: "wrench 7"
 	Conformity string `json:"conformity,omitempty"` // probability of being inside the limits, "0.758", where the uncertainty is known

@@ -34,7 +34,7 @@ func (j *Job) askBack(c, full parse.Claim, why *reason, a *Answer) {
 		full.Unit, full.Slang = "", why.units
 	}
 	a.Heard.Asked = append(a.Heard.Asked, full)
-	j.open(ask{finding: f, target: c.Target, value: c.Value, homeless: !known})
+	j.open(ask{finding: f, target: c.Target, value: c.Value, homeless: !known, typed: !known && c.How == parse.HowGauge})
 }
 
 // open adds a question, in place of one about the same thing.
@@ -68,6 +68,8 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 			text = say.Cap(q.Words) + ": which kind? " + j.kindsOf(q.Words)
 		case parse.Doubtful:
 			text = "Not recorded, since you are not sure: " + q.Words + ". Say it again when it is certain."
+		case parse.NoNumber:
+			text = fmt.Sprintf("%q from a gauge is no single number with a unit. Measure again, or say the reading.", q.Words)
 		case parse.NoHome:
 			text = "The same as what? Say the value itself."
 		case parse.TwoHomes, parse.TwoNumbers, parse.Approximate, parse.Negated, parse.Hearsay, parse.Range, parse.OddUnit, parse.Unknown:
@@ -81,7 +83,7 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 		}
 		f := finding(RuleAsk, t, Note, text)
 		a.Findings = append(a.Findings, f)
-		j.open(ask{finding: f, target: t, homeless: true, mark: q.Mark != nil})
+		j.open(ask{finding: f, target: t, homeless: true, typed: q.Doubt == parse.NoNumber, mark: q.Mark != nil})
 	}
 	if len(u.Asks) == 1 && u.Asks[0].Mark != nil {
 		a.Heard.Open = u.Asks[0].Mark
@@ -121,6 +123,9 @@ func value(c *parse.Claim) string {
 
 // doubtful words the doubts that the parser had. The first decides.
 func (j *Job) doubtful(c parse.Claim, l *live) *reason {
+	if l == nil && c.How == parse.HowGauge {
+		return &reason{text: value(&c) + " from a gauge: of what? Say gauge on and its name, then measure again.", doubts: []parse.Doubt{parse.NoHome}}
+	}
 	if l == nil {
 		return &reason{text: value(&c) + ": what is it for? Say it again with its name and place.", doubts: []parse.Doubt{parse.NoHome}}
 	}

@@ -31,10 +31,14 @@ func (j *Job) Fold(u parse.Utterance) Answer {
 		a.Heard.Wants = append(a.Heard.Wants, a.Findings[i].wants...)
 	}
 	a.Kind = kind(u, &a)
+	steered := j.steer(&u, &a, withdrawn)
 	next := j.next()
 	a.Caution = j.caution(next)
 	a.Heard.Next = j.nextOf(next, a.Heard.Recorded)
 	a.Say = j.say(u, &a, withdrawn)
+	if a.Say = strings.TrimSpace(a.Say + " " + steered); u.Gauge.Steers() {
+		a.Say = steered
+	}
 	return a
 }
 
@@ -96,6 +100,9 @@ func (j *Job) forget(t parse.Target) bool {
 // as a set ("all four rods") are taken in the order that the work calls for.
 func (j *Job) claims(u parse.Utterance, a *Answer) {
 	for _, c := range j.ordered(j.rests(u.Claims)) {
+		if c.How == parse.HowGauge && c.Unit == "" {
+			c.Unit = j.typedIn(&u, c.Callout)
+		}
 		full, why := j.resolve(c)
 		if why != nil {
 			j.askBack(c, full, why, a)
@@ -109,6 +116,9 @@ func (j *Job) claims(u parse.Utterance, a *Answer) {
 func (j *Job) record(c parse.Claim, u *parse.Utterance, a *Answer) {
 	l := j.byID[c.Callout]
 	k := &kept{claim: c, note: j.notes, with: j.measuredWith(u, l), day: j.day}
+	if k.with == "" && c.How == parse.HowGauge {
+		k.with = j.typer(l)
+	}
 	for _, w := range c.With {
 		j.taken[w.Name] = w
 	}
@@ -121,7 +131,7 @@ func (j *Job) record(c parse.Claim, u *parse.Utterance, a *Answer) {
 	j.fresh, j.made = append(j.fresh, c.Target), append(j.made, c.Target)
 	j.changed[c.Callout], j.last = true, c.Target
 	j.closeAsks(func(q ask) bool {
-		return q.target == c.Target || q.homeless && q.value.Same(c.Value) || u.Answers && q.isLast(j)
+		return q.target == c.Target || q.homeless && q.value.Same(c.Value) || q.typed && c.How == parse.HowGauge || u.Answers && q.isLast(j)
 	})
 	a.Heard.Recorded = append(a.Heard.Recorded, c)
 	a.Readings = append(a.Readings, j.shown(l, k))

@@ -74,6 +74,7 @@ type ask struct {
 	target   parse.Target
 	value    number.Value
 	homeless bool
+	typed    bool // what a gauge sent is of nothing, or no number: its next number that lands closes it
 	mark     bool // it is about a mark: the mark said whole closes it
 }
 

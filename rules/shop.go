@@ -23,6 +23,7 @@ type Instrument struct {
 	Range    Range    // in Unit, ends included
 	Accuracy Accuracy
 	Step     *number.Value // the smallest step of its scale or display, in Unit; nil where not known
+	Types    string        // UCUM code of the numbers that it types by a keyboard output; "" where it types none
 	Until    string        // the last day of its calibration, as 2027-03-31; "" where there is none
 }
 

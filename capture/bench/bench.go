@@ -29,6 +29,12 @@ func (b *Bench) Say(text string) (parse.Utterance, rules.Answer) {
 	return u, b.Fold(u)
 }
 
+// Sent takes what a gauge that types has sent.
+func (b *Bench) Sent(text string) (parse.Utterance, rules.Answer) {
+	u := parse.Sent(text, b.words, b.said)
+	return u, b.Fold(u)
+}
+
 // Read understands a note with the context of this bench, and changes nothing.
 func (b *Bench) Read(text string) parse.Utterance {
 	return parse.Text(text, b.words, b.said)

@@ -49,6 +49,15 @@ func (f *Floor) Explain(ctx context.Context, job string, seq int64) (wire.Explai
 			Wrong: fmt.Sprintf("entry %d of job %s is no note", seq, job), Do: "give the number of a note, as it stands beside it", Why: journal.ErrNotFound,
 		}
 	}
-	now := parse.Explain(note.Text, l.words, l.said[speakerOf(note)])
+	now := l.explain(note)
 	return wire.ExplainedOf(*note.Utterance, now), nil
+}
+
+// explain reads a note again, what a gauge sent as that.
+func (l *live) explain(note journal.Entry) parse.Utterance {
+	said := l.said[speakerOf(note)]
+	if g := note.Utterance.Gauge; g != nil && g.Do == parse.GaugeSent {
+		return parse.Sent(note.Text, l.words, said)
+	}
+	return parse.Explain(note.Text, l.words, said)
 }

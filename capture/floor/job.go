@@ -147,13 +147,16 @@ func (l *live) sign(a *rules.Answer, who Speaker, at journal.Instant) {
 }
 
 // read understands a note as its speaker meant it.
-func (l *live) read(text string, who Speaker) (u parse.Utterance, err error) {
+func (l *live) read(note wire.Note, who Speaker) (u parse.Utterance, err error) {
 	defer func() {
 		if fault := recover(); fault != nil {
 			err = fmt.Errorf("%w: read: %v", ErrBroken, fault)
 		}
 	}()
-	return parse.Text(text, l.words, l.said[who]), nil
+	if note.From == wire.FromGauge {
+		return parse.Sent(note.Text, l.words, l.said[who]), nil
+	}
+	return parse.Text(note.Text, l.words, l.said[who]), nil
 }
 
 // add counts an entry that was folded.

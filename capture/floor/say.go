@@ -59,7 +59,7 @@ func (s *Seat) Read(ctx context.Context, text string) (u parse.Utterance, err er
 	if err := s.job.load(ctx); err != nil {
 		return u, err
 	}
-	return s.job.live.read(text, s.who)
+	return s.job.live.read(wire.Note{Text: text}, s.who)
 }
 
 // Job looks at the job as it is now. What do does must change nothing.
@@ -115,7 +115,7 @@ func (j *job) again(ctx context.Context, note wire.Note) (journal.Result, error)
 
 // understand reads a note, folds it, and returns the entry to be kept.
 func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
-	u, err := j.live.read(note.Text, who)
+	u, err := j.live.read(note, who)
 	if err != nil {
 		return journal.Entry{}, err
 	}

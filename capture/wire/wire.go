@@ -31,7 +31,14 @@ type Note struct {
 	Text       string `json:"text"                 validate:"said,max=2000"`
 	At         string `json:"at,omitempty"         validate:"omitempty,datetime=2006-01-02T15:04:05Z07:00"` // the client's clock
 	Instrument string `json:"instrument,omitempty" validate:"max=100,plain"`
+	From       string `json:"from,omitempty"       validate:"omitempty,oneof=gauge browser"` // what typed or heard it; "" for hands
 }
+
+// Where notes come from that no hand has typed.
+const (
+	FromGauge   = "gauge"   // a gauge with a keyboard output: Text is what it sent
+	FromBrowser = "browser" // the browser's own recognition: nothing is kept of it before a yes
+)
 
 // ClientAt returns the client's time, or the zero Time if it gave none.
 func (n Note) ClientAt() time.Time {

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -24,6 +25,8 @@ func checkCommand(s *std) *cobra.Command {
 with one note a line; empty lines and lines that start with # are left out. Without a
 file, notes come from standard input. With the register of a shop, instruments that are
 named ("on wrench seven") are held to their range, accuracy and calibration on that day.
+A line such as "gauge: 48.0" is what a gauge that types has sent: it lands where "gauge on
+collar nuts" was said before.
 
 The exit status is 0 if no finding is open at the end, 1 if some are, 2 if the spec or
 the usage is wrong. What is merely left to do is no fault.`,
@@ -67,6 +70,9 @@ type show interface {
 	summary(sum rules.Summary) error
 }
 
+// sentMark begins a line of a notes file that a gauge has typed.
+const sentMark = "gauge:"
+
 // replay takes the notes through one bench and shows each answer. It returns
 // errFindings if some are open at the end.
 func replay(out io.Writer, job *rules.Job, notes []string, to func(*bufio.Writer) show) error {
@@ -74,7 +80,11 @@ func replay(out io.Writer, job *rules.Job, notes []string, to func(*bufio.Writer
 	p := to(w)
 	b := bench.New(job, parse.NewVocabulary(job.Words()))
 	for i, text := range notes {
-		_, a := b.Say(text)
+		say := b.Say
+		if sent, ok := strings.CutPrefix(text, sentMark); ok {
+			text, say = strings.TrimSpace(sent), b.Sent
+		}
+		_, a := say(text)
 		if err := p.answer(answered{i + 1, text, a}); err != nil {
 			return fmt.Errorf("write answer %d: %w", i+1, err)
 		}

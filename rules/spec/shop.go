@@ -22,6 +22,7 @@ var instrumentKeys = keys{
 	{"range", false, span, "What it can read, as 10..60."},
 	{"accuracy", false, anyOf(decimal, percent), "As 2 % of the reading, or in its unit."},
 	{"step", false, decimal, "The smallest step that it shows, in its unit."},
+	{"types", false, text, "Of a gauge with a keyboard output: the UCUM code of the unit of the numbers that it types."},
 	{"calibrated_until", false, text, "The day on which its calibration ends, as 2027-03-31."},
 }
 
@@ -86,6 +87,13 @@ func (r *reader) instrument(v val, owner map[string]bool) rules.Instrument {
 	if f["step"].ok() {
 		if d, ok := f["step"].decimal("step"); ok {
 			i.Step = &d
+		}
+	}
+	if f["types"].ok() {
+		i.Types = f["types"].text("types")
+		typed, known := unit.Lookup(i.Types)
+		if own, ok := unit.Lookup(i.Unit); !known || ok && own.Dimension != typed.Dimension {
+			f["types"].fail("a gauge that measures "+i.Unit+" cannot type "+strconv.Quote(short(i.Types)), "write the UCUM code of the unit of its numbers, such as types: "+i.Unit)
 		}
 	}
 	i.Until = f["calibrated_until"].date("calibrated_until")
