@@ -40,9 +40,9 @@ func (s *scan) answer(u *Utterance, groups []group, numbers []int) bool {
 }
 
 // affirms reports whether the note is a yes, and all that was asked is whether words that
-// were not understood change a reading.
+// were not understood change a reading, or whether what a gauge sent twice was measured twice.
 func (s *scan) affirms(asked *Claim) bool {
-	if !s.ctx.Fresh || len(s.toks) > 5 || slices.ContainsFunc(asked.Doubts, func(d Doubt) bool { return d != Unknown }) || len(asked.Doubts) == 0 {
+	if !s.ctx.Fresh || len(s.toks) > 5 || slices.ContainsFunc(asked.Doubts, func(d Doubt) bool { return d != Unknown && d != Twice }) || len(asked.Doubts) == 0 {
 		return false
 	}
 	return s.saysOnly([]string{"yes", "yeah", "yep", "yup", "aye", "affirmative", "correct", "confirmed"},
@@ -91,7 +91,7 @@ func (s *scan) hasValueHome(asked *Claim) bool {
 		switch d {
 		case NoHome, TwoHomes, TwoPlaces, NoPlace, NoSuchPlace:
 			return false
-		case TwoNumbers, Approximate, Doubtful, Negated, Hearsay, Range, Missing, OddUnit, Unknown, TooLong:
+		case TwoNumbers, Approximate, Doubtful, Negated, Hearsay, Range, Missing, OddUnit, Unknown, TooLong, Twice, NoNumber:
 		}
 	}
 	return true

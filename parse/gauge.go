@@ -51,6 +51,9 @@ const HowGauge = "gauge"
 // Steers reports whether the note only says what a gauge is to measure. Such a note records nothing.
 func (g *Gauge) Steers() bool { return g != nil && g.Do != "" && g.Do != GaugeSent }
 
+// Rests reports whether the note only asks where the gauge is, or turns it off: misheard, it does no harm.
+func (g *Gauge) Rests() bool { return g != nil && (g.Do == GaugeWhere || g.Do == GaugeOff) }
+
 // The words for a gauge, behind "gauge", which may stand behind "the", "put the" or "set the".
 var gaugeDoes = []struct {
 	do    GaugeDo
@@ -240,10 +243,25 @@ func Sent(text string, v *Vocabulary, ctx Context) Utterance {
 	return u
 }
 
+// maxSent is how many digits a gauge sends at most; more are of a code that was scanned.
+const maxSent = 10
+
+// SentTwice is the utterance where the gauge had sent the same a moment before: its claim is asked about.
+func (u Utterance) SentTwice() Utterance {
+	u.Claims = slices.Clone(u.Claims)
+	for i := range u.Claims {
+		u.Claims[i].Doubts = append(slices.Clone(u.Claims[i].Doubts), Twice)
+	}
+	return u
+}
+
 // sentOf reads the number and the unit, "" for none.
 func sentOf(text string) (value number.Value, code string, ok bool) {
 	m := sentNumber.FindStringSubmatch(text)
 	if m == nil || m[2] == "" && m[3] == "" {
+		return value, "", false
+	}
+	if len(m[2])+len(m[3]) > maxSent {
 		return value, "", false
 	}
 	whole := strings.TrimLeft(m[2], "0")

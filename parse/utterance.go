@@ -112,6 +112,7 @@ const (
 	Missing     Doubt = "no value"      // work said done, or a name said, without its value
 	TooLong     Doubt = "too long"      // more characters than anybody speaks in one note
 	OddUnit     Doubt = "odd unit"      // the unit is cut short or unknown: "litres per" what
+	Twice       Doubt = "sent twice"    // a gauge sent the same once more, sooner than anybody measures
 	NoNumber    Doubt = "no number"     // what a gauge sent is no single number with a unit at most
 	Unknown     Doubt = "unknown words" // the note holds words that may change what was said: Claim.Words
 )

@@ -72,7 +72,7 @@ func (j *Job) asked(u parse.Utterance, a *Answer) {
 			text = fmt.Sprintf("%q from a gauge is no single number with a unit. Measure again, or say the reading.", q.Words)
 		case parse.NoHome:
 			text = "The same as what? Say the value itself."
-		case parse.TwoHomes, parse.TwoNumbers, parse.Approximate, parse.Negated, parse.Hearsay, parse.Range, parse.OddUnit, parse.Unknown:
+		case parse.TwoHomes, parse.TwoNumbers, parse.Approximate, parse.Negated, parse.Hearsay, parse.Range, parse.OddUnit, parse.Unknown, parse.Twice:
 		}
 		var t parse.Target
 		if q.Mark != nil {
@@ -169,6 +169,10 @@ func (j *Job) doubtful(c parse.Claim, l *live) *reason {
 		}
 	case parse.Unknown:
 		text = fmt.Sprintf("%s: %s, and what about %q? Say yes, or the reading alone.", where, v, c.Words)
+	case parse.Twice:
+		text = fmt.Sprintf("The gauge sent %s twice at once. Is the second %s? Yes or no.", v, where)
+	case parse.NoNumber:
+		text = fmt.Sprintf("%s: no number came. Say the reading.", where)
 	case parse.TooLong:
 		text = fmt.Sprintf("%s: that note is too long. Say it in shorter pieces.", where)
 	}

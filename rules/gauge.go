@@ -10,7 +10,7 @@ import (
 
 // Gauge says where the next number of a gauge that types its readings lands.
 type Gauge struct {
-	Next  *Owed  `json:"next"`  // nil: on nothing, such a number is asked back
+	Next  *Owed  `json:"next"`  // nil: on nothing, such a number is asked back; null in JSON
 	Where string `json:"where"` // Next in words: "collar nut three"
 }
 
@@ -197,15 +197,13 @@ func (j *Job) follow(aim parse.Aim, sent bool, a *Answer, withdrawn []parse.Targ
 	return &aim, fmt.Sprintf("Gauge stays on %s; say gauge next to leave it.", j.where(next))
 }
 
-// typedIn returns the unit of the bare numbers of a gauge: what the register says of the instrument that
-// is used, else the callout's.
+// typedIn returns the unit of the bare numbers of a gauge where the register tells of the instrument that
+// is used. Else it is "", and they are the callout's unless another unit would bring them into limits:
+// then it is asked, as of any bare number.
 func (j *Job) typedIn(u *parse.Utterance, callout string) string {
 	l := j.byID[callout]
-	if l == nil {
+	if l == nil || j.shop == nil {
 		return ""
-	}
-	if j.shop == nil {
-		return l.Unit
 	}
 	name := j.measuredWith(u, l)
 	if name == "" {
@@ -214,7 +212,7 @@ func (j *Job) typedIn(u *parse.Utterance, callout string) string {
 	i := j.shop.find(name)
 	switch {
 	case i == nil || !sameQuantity(i.Unit, l.Unit):
-		return l.Unit
+		return ""
 	case i.Types != "":
 		return i.Types
 	}

@@ -125,7 +125,7 @@ func (f *Floor) with(ctx context.Context, id string, do func(*job) error) error 
 func (f *Floor) State(ctx context.Context, id string) (wire.State, error) {
 	var s wire.State
 	err := f.with(ctx, id, func(j *job) error {
-		s = wire.StateOf(j.line(), j.live.rules)
+		s = j.live.state(j.line())
 		s.Newer, s.Over = j.newer(), j.live.over
 		return nil
 	})

@@ -1,9 +1,12 @@
 package floor
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -39,6 +42,25 @@ type live struct {
 	last    journal.Entry    // without its utterance and answer
 	over    *wire.HandedOver // the last hand-over, if it stands
 	unnamed int              // how many benches without a name have spoken
+	sent    map[Speaker]sent // what the gauge of each sent last
+}
+
+// sent is what a gauge sent, by the clock of its bench.
+type sent struct {
+	text string
+	at   time.Time
+}
+
+// onceMore is how soon the same number again is more likely a key that bounced, or a burst that was sent
+// twice, than another measurement.
+const onceMore = 1500 * time.Millisecond
+
+// benchTime is when a note was made: by the clock of its bench, or by the server's where it gave none.
+func benchTime(client time.Time, at journal.Instant) time.Time {
+	if client.IsZero() {
+		return at.Time()
+	}
+	return client
 }
 
 // Speaker is who says a note: a person at a bench. What "same again" refers to belongs to
@@ -94,7 +116,7 @@ func (f *Floor) open(e journal.Entry) (*live, error) {
 	job.Equip(shop)
 	l := &live{
 		plan: p, rules: job, words: parse.NewVocabulary(job.Words()),
-		said: map[Speaker]parse.Context{}, ids: map[string]bool{}, opening: e,
+		said: map[Speaker]parse.Context{}, ids: map[string]bool{}, opening: e, sent: map[Speaker]sent{},
 	}
 	return l, nil
 }
@@ -146,15 +168,19 @@ func (l *live) sign(a *rules.Answer, who Speaker, at journal.Instant) {
 	}
 }
 
-// read understands a note as its speaker meant it.
-func (l *live) read(note wire.Note, who Speaker) (u parse.Utterance, err error) {
+// read understands a note as its speaker meant it, or a gauge sent it.
+func (l *live) read(note wire.Note, who Speaker, at journal.Instant) (u parse.Utterance, err error) {
 	defer func() {
 		if fault := recover(); fault != nil {
 			err = fmt.Errorf("%w: read: %v", ErrBroken, fault)
 		}
 	}()
 	if note.From == wire.FromGauge {
-		return parse.Sent(note.Text, l.words, l.said[who]), nil
+		u = parse.Sent(note.Text, l.words, l.said[who])
+		if before := l.sent[who]; before.text == note.Text && benchTime(note.ClientAt(), at).Sub(before.at).Abs() < onceMore {
+			u = u.SentTwice()
+		}
+		return u, nil
 	}
 	return parse.Text(note.Text, l.words, l.said[who]), nil
 }
@@ -164,6 +190,9 @@ func (l *live) add(e journal.Entry) {
 	l.ids[e.ID] = true
 	if n, ok := unnamedNumber(e.Bench); ok && e.Kind == journal.Note {
 		l.unnamed = max(l.unnamed, n)
+	}
+	if wire.FromOf(e) == wire.FromGauge {
+		l.sent[speakerOf(e)] = sent{e.Text, benchTime(e.ClientAt.Time(), e.At)}
 	}
 	e.Utterance, e.Answer = nil, nil
 	l.last = e
@@ -179,6 +208,26 @@ func (j *job) newer() *wire.Newer {
 	}
 	changes := rules.Changes(j.live.plan.spec, now.spec, j.live.rules.Options())
 	return &wire.Newer{Revision: now.spec.Revision, Changes: append([]string{}, changes...)}
+}
+
+// state describes the job in full, with what each bench has put its gauge on.
+func (l *live) state(line wire.JobLine) wire.State {
+	s := wire.StateOf(line, l.rules)
+	for who := range l.said {
+		if g, ok := l.gauge(who); ok {
+			s.Gauges = append(s.Gauges, g)
+		}
+	}
+	slices.SortFunc(s.Gauges, func(a, b wire.Gauge) int {
+		return cmp.Or(strings.Compare(a.Bench, b.Bench), strings.Compare(a.Person, b.Person))
+	})
+	return s
+}
+
+// gauge says what the gauge of a person at a bench is on, if it is on something.
+func (l *live) gauge(who Speaker) (wire.Gauge, bool) {
+	g := wire.Gauge{Bench: who.Bench, Person: who.Person, Gauge: l.rules.Aimed(l.said[who].Aim)}
+	return g, g.Next != nil
 }
 
 // line describes the job in short.

@@ -59,7 +59,18 @@ func (s *Seat) Read(ctx context.Context, text string) (u parse.Utterance, err er
 	if err := s.job.load(ctx); err != nil {
 		return u, err
 	}
-	return s.job.live.read(wire.Note{Text: text}, s.who)
+	return s.job.live.read(wire.Note{Text: text}, s.who, 0)
+}
+
+// Gauge says what the gauge at this seat is on, if it is on something.
+func (s *Seat) Gauge(ctx context.Context) (g wire.Gauge, on bool, err error) {
+	s.job.mu.Lock()
+	defer s.job.mu.Unlock()
+	if err := s.job.load(ctx); err != nil {
+		return g, false, err
+	}
+	g, on = s.job.live.gauge(s.who)
+	return g, on, nil
 }
 
 // Job looks at the job as it is now. What do does must change nothing.
@@ -115,12 +126,12 @@ func (j *job) again(ctx context.Context, note wire.Note) (journal.Result, error)
 
 // understand reads a note, folds it, and returns the entry to be kept.
 func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
-	u, err := j.live.read(note, who)
+	at := journal.InstantOf(j.floor.Now())
+	u, err := j.live.read(note, who, at)
 	if err != nil {
 		return journal.Entry{}, err
 	}
 	u = u.WithInstrument(note.Instrument)
-	at := journal.InstantOf(j.floor.Now())
 	answer, err := j.live.fold(u, who, at)
 	if err != nil {
 		return journal.Entry{}, err

@@ -248,7 +248,7 @@ func (l *Listener) kind(text string) judge.Kind {
 	switch {
 	case err != nil:
 		return judge.Nothing
-	case u.Question != nil, slices.Contains(harmless, text):
+	case u.Question != nil, l.unheard(text, &u), u.Gauge.Rests():
 		return judge.Harmless
 	case u.Kind != parse.Remark || u.Over || len(u.Marks) > 0:
 		return judge.Record

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"readback/capture/journal"
+	"readback/parse"
 )
 
 // Answer says that a note is kept, and what became of it. It is sent after the commit.
@@ -32,6 +33,7 @@ type Entry struct {
 	At      time.Time // the server's clock
 	Person  string
 	Bench   string
+	From    string // what typed or heard it: [FromGauge], [FromBrowser]; "" for hands, and for the server's own ears
 	Text    string
 	Spec    string            // of an opening
 	Options map[string]string // of an opening
@@ -53,6 +55,7 @@ type ofEntry struct {
 	Bench   string            `json:"bench,omitempty"`
 	Spec    string            `json:"spec,omitempty"`
 	Options map[string]string `json:"options,omitempty"`
+	From    string            `json:"from,omitempty"`
 	Text    string            `json:"text"`
 }
 
@@ -63,8 +66,22 @@ func AnswerOf(e journal.Entry) Answer { return Answer{ID: e.ID, Seq: e.Seq, Body
 func EntryOf(e journal.Entry) Entry {
 	return Entry{
 		ID: e.ID, Seq: e.Seq, Kind: e.Kind, At: e.At.Time(), Person: e.Person, Bench: e.Bench,
-		Text: e.Text, Spec: e.Spec, Options: e.Options, Body: e.Answer,
+		From: FromOf(e), Text: e.Text, Spec: e.Spec, Options: e.Options, Body: e.Answer,
 	}
+}
+
+// FromOf says what typed or heard a kept note, as [Entry].From.
+func FromOf(e journal.Entry) string {
+	if e.Utterance != nil && e.Utterance.Gauge != nil && e.Utterance.Gauge.Do == parse.GaugeSent {
+		return FromGauge
+	}
+	var heard struct {
+		Engine string `json:"engine"`
+	}
+	if len(e.Heard) > 0 && json.Unmarshal(e.Heard, &heard) == nil && heard.Engine == FromBrowser {
+		return FromBrowser
+	}
+	return ""
 }
 
 // MarshalJSON writes {"type":"answer","id":...,"seq":...} and then the body's members. The
@@ -100,9 +117,9 @@ func (r Refused) MarshalJSON() ([]byte, error) {
 // entry's kind; "kind" is the note's, from the body.
 func (e Entry) MarshalJSON() ([]byte, error) {
 	head := ofEntry{
-		ofAnswer{"entry", e.ID, e.Seq}, e.Kind, e.At, e.Person, e.Bench, e.Spec, e.Options, e.Text,
+		ofAnswer{"entry", e.ID, e.Seq}, e.Kind, e.At, e.Person, e.Bench, e.Spec, e.Options, e.From, e.Text,
 	}
-	return join(head, e.Body, "type", "id", "seq", "entry", "at", "person", "bench", "spec", "options", "text")
+	return join(head, e.Body, "type", "id", "seq", "entry", "at", "person", "bench", "spec", "options", "from", "text")
 }
 
 // join writes the members of head and then those of body that are not named.

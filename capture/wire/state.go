@@ -43,8 +43,28 @@ type State struct {
 	Next     *Next           `json:"next"`     // null when nothing is left
 	Findings []rules.Finding `json:"findings"` // that are open
 	Cautions []Caution       `json:"cautions"`
+	Gauges   []Gauge         `json:"gauges"`                // that are on something, bench by bench; never null
 	Over     *HandedOver     `json:"handed_over,omitempty"` // absent where the job was not handed over, or no longer is
 	Newer    *Newer          `json:"newer,omitempty"`       // a revision of the spec that came after the job was opened; absent where there is none
+}
+
+// Gauge is a gauge that types its readings, as a person at a bench has put it on something.
+type Gauge struct {
+	Bench  string `json:"bench"` // "" for one without a name
+	Person string `json:"person"`
+	rules.Gauge
+}
+
+// Aimed tells a bench that comes where its gauge is; it is sent where that is on something. From then on
+// the answers to its notes say so.
+type Aimed Gauge
+
+// MarshalJSON writes {"type":"gauge",...}.
+func (g Aimed) MarshalJSON() ([]byte, error) {
+	return encode(struct {
+		Type string `json:"type"`
+		Gauge
+	}{"gauge", Gauge(g)})
 }
 
 // HandedOver says who handed the job over and when, and how it stood then.
@@ -135,7 +155,7 @@ func LineOf(job *rules.Job, first journal.Entry) JobLine {
 
 // StateOf describes a job in full.
 func StateOf(line JobLine, job *rules.Job) State {
-	s := State{JobLine: line, Callouts: []Callout{}, Findings: job.Open(), Cautions: []Caution{}}
+	s := State{JobLine: line, Callouts: []Callout{}, Findings: job.Open(), Cautions: []Caution{}, Gauges: []Gauge{}}
 	for _, c := range job.State() {
 		s.Callouts = append(s.Callouts, calloutOf(c))
 	}

@@ -37,9 +37,10 @@ type client struct {
 	// What only the reader knows of the note that is being spoken.
 	hearing  *listen.Hearing // nil: this server cannot hear
 	listener *listen.Listener
-	speaking wire.Sound // its ID is "" between notes
-	deaf     bool       // the frames that still come in belong to a note that was refused, or is over
-	shown    time.Time  // when its words were shown last
+	reader   *listen.Listener // of what the browser hears by itself; nil until it does
+	speaking wire.Sound       // its ID is "" between notes
+	deaf     bool             // the frames that still come in belong to a note that was refused, or is over
+	shown    time.Time        // when its words were shown last
 
 	deadline sync.Mutex // guards the read deadline against a pong that comes after the end
 	over     bool
@@ -135,6 +136,12 @@ func (c *client) take(ctx context.Context, kind int, frame []byte) error {
 		if c.listener != nil {
 			c.listener.Typed()
 		}
+		if m.From == wire.FromBrowser {
+			return c.words(ctx, m)
+		}
+		if c.reader != nil {
+			c.reader.Typed()
+		}
 		return c.note(ctx, m)
 	case wire.Sound:
 		return c.beginSound(ctx, m)
@@ -187,6 +194,9 @@ func (c *client) send(ctx context.Context, m message) error {
 func (c *client) write(ctx context.Context, heard <-chan struct{}) error {
 	err := c.past(ctx)
 	if err == nil {
+		err = c.gauge(ctx)
+	}
+	if err == nil {
 		err = c.present(ctx)
 	}
 	if ctx.Err() == nil {
@@ -222,6 +232,19 @@ func (c *client) past(ctx context.Context) error {
 		after = last
 	}
 	return nil
+}
+
+// gauge tells where the bench's gauge is, which it may have forgotten.
+func (c *client) gauge(ctx context.Context) error {
+	g, on, err := c.seat.Gauge(ctx)
+	if err != nil || !on {
+		return err
+	}
+	text, err := wire.Aimed(g).MarshalJSON()
+	if err != nil {
+		return fmt.Errorf("tell of the gauge: %w", err)
+	}
+	return c.put(text)
 }
 
 // present sends what comes.

@@ -23,6 +23,9 @@ const (
 // beginSound starts a spoken note. One that was not ended is dropped: nothing of it was kept.
 func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 	c.speaking, c.deaf = wire.Sound{}, true
+	if c.reader != nil {
+		c.reader.Typed()
+	}
 	if c.hearing == nil {
 		return c.refuse(ctx, m.ID, "this server cannot hear; type the note")
 	}
@@ -105,16 +108,30 @@ func (c *client) judged(ctx context.Context) error {
 		return err
 	}
 	out, err := c.listener.End(ctx, wire.Note{ID: m.ID, At: m.At})
+	return c.outcome(ctx, m.ID, out, err)
+}
+
+// words answers a note that the browser has heard by itself.
+func (c *client) words(ctx context.Context, note wire.Note) error {
+	if c.reader == nil {
+		c.reader = listen.Reader(c.seat)
+	}
+	out, err := c.reader.Words(ctx, note)
+	return c.outcome(ctx, note.ID, out, err)
+}
+
+// outcome answers a note that was heard.
+func (c *client) outcome(ctx context.Context, id string, out listen.Outcome, err error) error {
 	switch {
 	case err != nil && out.Verdict == judge.Refused && out.Text == "":
-		return c.unheard(ctx, m.ID, err)
+		return c.unheard(ctx, id, err)
 	case err != nil:
 		c.log.Warn().Err(err).Msg("spoken note refused")
-		return c.refuse(ctx, m.ID, out.Say)
+		return c.refuse(ctx, id, out.Say)
 	case out.Answer != nil:
 		return c.sendMessage(ctx, out.Answer)
 	}
-	return c.sendMessage(ctx, wire.Heard{ID: m.ID, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say})
+	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say})
 }
 
 // unheard refuses a note that could not be heard.

@@ -1,0 +1,83 @@
+package listen
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strings"
+
+	"readback/capture/hear"
+	"readback/capture/hear/judge"
+	"readback/capture/wire"
+	"readback/parse"
+)
+
+// Reader returns a listener that is given words and no sound: what a browser has heard by itself. There
+// is no gate and no second decode, so that all that would record something is asked about. Use
+// [Listener.Words] of it alone.
+func Reader(seat Seat) *Listener {
+	p := judge.Usual()
+	p.Spoken = true
+	return New(nil, wire.FromBrowser, seat, nil, p)
+}
+
+// Words takes a note as the browser has written it, with its capitals, stops and digits.
+func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
+	h := hear.Heard{Gate: math.NaN(), Level: math.NaN(), Noise: math.NaN()}
+	for _, w := range strings.Fields(plainly(note.Text)) {
+		h.Words = append(h.Words, hear.Word{Text: w})
+	}
+	if text := textOf(h.Words); l.standby || text == standBy || text == resume {
+		return l.standing(&h), nil
+	}
+	l.ctx = ctx
+	waited := l.judge.Waits()
+	d, err := l.judge.Hear(ctx, h, unscored{})
+	if err != nil {
+		return Outcome{Verdict: judge.Refused, Say: d.Say}, fmt.Errorf("judge words: %w", err)
+	}
+	switch d.Verdict {
+	case judge.Taken:
+		return l.take(ctx, note, d, h, waited)
+	case judge.Asked:
+		l.asked = &spoken{heard: h}
+	case judge.Refused, judge.Silent:
+	}
+	return Outcome{Verdict: d.Verdict, Text: d.Text, Say: d.Say}, nil
+}
+
+// unheard reports whether words of a question's answer record nothing. A yes that a browser heard may, where
+// the floor has asked.
+func (l *Listener) unheard(text string, u *parse.Utterance) bool {
+	return slices.Contains(harmless, text) && (l.engine != wire.FromBrowser || len(u.Claims)+len(u.Marks)+len(u.Withdrawn) == 0)
+}
+
+// plainly takes the stops off that a browser sets, and the capitals of words, but none that may belong to a
+// unit: a megohm and a milliohm differ by it.
+func plainly(text string) string {
+	words := strings.Fields(strings.ReplaceAll(text, "’", "'"))
+	for i, w := range words {
+		w = strings.TrimRight(w, ".,;:!?")
+		if capital.MatchString(w) && (i == 0 || len(w) > 3) {
+			w = strings.ToLower(w)
+		}
+		words[i] = w
+	}
+	return strings.TrimSpace(strings.Join(words, " "))
+}
+
+// capital is a word with a capital before letters.
+var capital = regexp.MustCompile(`^[A-Z][a-z']*$`)
+
+// unscored has no sound to hold sentences against: nothing is ever sure.
+type unscored struct{}
+
+func (unscored) Score(_ context.Context, sentences ...string) ([]float64, error) {
+	out := make([]float64, len(sentences))
+	for i := range out {
+		out[i] = math.NaN()
+	}
+	return out, nil
+}
