@@ -115,7 +115,8 @@ type tab struct {
 	t      testing.TB
 	ctx    context.Context //nolint:containedctx // chromedp keeps the page in it
 	screen screen
-	close  func() // closes the tab before the test ends
+	close  func()    // closes the tab before the test ends
+	typing time.Time // when its last key was pressed, by the keyboard's clock
 
 	mu     sync.Mutex
 	faults []string // errors of the page's scripts, and breaches of its policy

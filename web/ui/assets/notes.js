@@ -102,9 +102,12 @@ function read(n) {
   return make("a", { href: `/jobs/${job}/notes/${n.seq}`, "aria-label": `Note ${n.seq}: how it was read` }, `${n.seq}`);
 }
 
+// sources names what has typed or heard a note, where that was no hand and not the server.
+const sources = { gauge: "from a gauge", browser: "heard by the browser" };
+
 function from(n) {
   const who = n.person && n.person !== "not stated" ? n.person : "";
-  const text = [who, n.other ? "another bench" : ""].filter(Boolean).join(", ");
+  const text = [who, sources[n.from], n.other ? "another bench" : ""].filter(Boolean).join(", ");
   return text && make("i", {}, text);
 }
 

@@ -4,10 +4,12 @@
 // Start reading at say(); for spoken notes in talk.js.
 
 import "./frame.js";
+import { Bursts } from "./burst.js";
 import { byId, clock, count, make, pairs } from "./dom.js";
 import { Ears } from "./ears.js";
 import { ask } from "./fetch.js";
 import { keepFocus } from "./focus.js";
+import { Gauge } from "./gauge.js";
 import { Line } from "./line.js";
 import { Notes } from "./notes.js";
 import * as outbox from "./outbox.js";
@@ -47,6 +49,7 @@ let question = null; // what was asked about a spoken note: {note, text, late}
 let past = null; // how many entries the job had when this page first saw it: they are not spoken
 const dropped = new Set(); // ids of refused notes that the technician let go
 
+const gauge = new Gauge(say);
 const ears = new Ears();
 const strip = new Strip();
 const talk = new Talk({ note: spokenNote, free, line, keep, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk) });
@@ -60,9 +63,10 @@ async function say(text) {
   hint(`${wrong} It was not sent; enter it again.`);
 }
 
-// enter keeps a note of whoever is at the bench. It resolves to what went wrong, or "".
-async function enter(text) {
-  const note = { id: ulid(), job, person: person(), text, at: new Date().toISOString(), late: line.failed };
+// enter keeps a note of whoever is at the bench; from says what sent it, where no hand has typed it. It
+// resolves to what went wrong, or "".
+async function enter(text, from) {
+  const note = { id: ulid(), job, person: person(), text, ...(from && { from }), at: new Date().toISOString(), late: line.failed };
   try {
     await outbox.put(note);
   } catch (fault) {
@@ -157,12 +161,13 @@ function pump() {
   if ((note?.sound || who !== line.person) && !talk.yields()) return; // one is on its way, and pumps when it is over
   line.become(who);
   if (!note) return;
-  const { id, text, at } = note;
-  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, at })) flying = id;
+  const { id, text, from, at } = note;
+  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, ...(from && { from }), at })) flying = id;
 }
 
 async function up() {
   flying = null;
+  gauge.forget(); // the server tells where it is, if it is on something
   await fillFromOutbox();
   filled = true;
   hear();
@@ -198,6 +203,7 @@ function message(m) {
   else if (m.type === "refused") talk.refused(m.id, m.reason) ? pump() : refused(m);
   else if (m.type === "hearing") talk.hearing(m);
   else if (m.type === "heard") heard(m);
+  else if (m.type === "gauge") gauge.take(m);
 }
 
 // answered takes a note out of the outbox: from here on the journal keeps it.
@@ -208,6 +214,7 @@ function answered(m) {
   const { type, ...body } = m;
   const note = notes.add({ ...(sent && listed(sent)), text: sent?.text ?? known?.text, ...body, late: sent?.late ?? false, waiting: false, refused: "" });
   outbox.remove(m.id).catch(() => {}); // sent once more, it gets the same answer
+  if (m.gauge) gauge.take(m.gauge);
   if (sent?.seconds) spokenAnswer(note);
   speak(note);
   show(note, sent?.late ?? false);
@@ -485,6 +492,7 @@ function showLine() {
   const box = byId("line");
   box.dataset.line = line.up ? "up" : line.changing ? "wait" : "down";
   box.dataset.waiting = waiting.length;
+  gauge.draw(line.up && waiting.length === 0);
   byId("line-word").textContent = gone ? "No such job" : line.up ? "Connected" : line.changing ? "Handing over" : "Not connected";
   byId("line-wait").textContent = waiting.length ? `${count(waiting.length, "note")} kept, not checked yet` : gone ? "open it before you say a note" : line.up ? "no note waits" : "type on, notes are kept here";
 }
@@ -509,6 +517,32 @@ function hint(text = "") {
   p.classList.toggle("wrong", text !== "");
   if (text) p.textContent = text;
   else p.replaceChildren("Read it wrong? ", make("q", {}, "correction"), " and the right value, or ", make("q", {}, "scratch that"), ".");
+}
+
+let held = ""; // what stands in the field until it is known whether a gauge sent it
+
+// bursts is what becomes of what types by itself.
+const bursts = {
+  async gauge(text) {
+    if (field.value === held) field.value = "";
+    held = "";
+    const wrong = gone ? "There is no such job." : await enter(text, "gauge");
+    if (wrong) askBack(`${text} came from a gauge and was not kept. ${wrong}`);
+  },
+  unsure(text) {
+    if (field.value.trim() && field.value !== held) return askBack(`${text} came faster than most type and slower than a gauge, and was not taken. Measure again, or type it again.`);
+    field.value = held = text;
+    field.focus();
+    askBack(`Did a gauge send ${text}? Then measure again. If you typed it, press Enter.`);
+  },
+  junk: (text) => askBack(`“${text}” was typed by no hand, and is no reading of a gauge. It was not taken.`),
+  lost: (text, why) => askBack(`${text} came from a gauge ${why === "open" ? "while a form was open" : "without an Enter behind it; set the gauge to send one"}. It was not taken. Measure again.`),
+};
+
+// askBack shows and says what was not taken.
+function askBack(text) {
+  hint(text);
+  document.dispatchEvent(new CustomEvent("readback:say", { detail: { text, urgent: false, earcon: "ask" } }));
 }
 
 byId("entry").addEventListener("submit", (event) => {
@@ -536,6 +570,7 @@ async function start() {
   document.title = `${job} job sheet`;
   byId("print").href = `/api/jobs/${encodeURIComponent(job)}/export?as=html`;
   keepFocus(field);
+  new Bursts(field, bursts);
   document.addEventListener("visibilitychange", () => document.hidden && talk.off()); // another sheet may be listened to now
   onPress(talk, () => (ears.hear ? ways.key : null), field);
   takeEarly();

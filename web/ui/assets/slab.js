@@ -35,6 +35,7 @@ export function drawFigures(note, state) {
 function heard(note) {
   const from = note.other ? "Another bench, " : note.late ? "While the line was down, " : "";
   if (note.asked) return `Heard, not recorded: “${note.text}”`;
+  if (note.from === "gauge") return `${from}${note.at ? clock(note.at) + " " : ""}a gauge sent “${note.text}”`;
   return `${from}${note.at ? clock(note.at) + " " : ""}“${said(note)}”`;
 }
 
