@@ -286,3 +286,26 @@ func TestGaugeWithTheLineDown(t *testing.T) {
 		t.Errorf("%d readings", got)
 	}
 }
+
+// What the gauge is on is in sight at every size, with all else.
+func TestTheGaugeFits(t *testing.T) {
+	t.Parallel()
+	s := newShopThatHears(t, demoRegister(t), ears())
+	s.openJob("MW-1041", nil)
+	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p.say("gauge on rods pass two from rod three")
+	p.await(onGauge("Tie rod three, pass two"))
+	p.sent("14.2")
+	p.await(onGauge("Tie rod two, pass two"))
+	for _, screen := range []screen{phone, phoneTyping, tabletTyping, wall, tablet} {
+		p.show(screen, "light")
+		p.shoot("gauge-light")
+		for _, wrong := range eval[[]string](p, misfits) {
+			t.Errorf("%s: %s", screen.name, wrong)
+		}
+	}
+	checkAccess(t, p, everyRule)
+	p.show(tablet, "dark")
+	p.shoot("gauge-dark")
+	checkAccess(t, p, contrast)
+}

@@ -52,7 +52,7 @@ const dropped = new Set(); // ids of refused notes that the technician let go
 const gauge = new Gauge(say);
 const ears = new Ears();
 const strip = new Strip();
-const talk = new Talk({ note: spokenNote, free, line, keep, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk) });
+const talk = new Talk({ note: spokenNote, free, line, keep, words, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk) });
 const ways = new Ways(talk, showTalk, () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
@@ -117,6 +117,17 @@ async function keep(note) {
   queue(note);
   large = notes.get(note.id);
   tell("Kept, not checked yet.");
+  drawSoon();
+  await outbox.put(note).catch((fault) => tell(`Kept on this page alone (${fault?.message ?? "its storage failed"}): do not close it.`));
+  pump();
+  line.now();
+}
+
+// words puts what the browser has heard by itself in line: as text, of which the server asks.
+async function words(note) {
+  spoke = true;
+  queue(note);
+  if (!line.up) large = notes.get(note.id);
   drawSoon();
   await outbox.put(note).catch((fault) => tell(`Kept on this page alone (${fault?.message ?? "its storage failed"}): do not close it.`));
   pump();
@@ -215,7 +226,7 @@ function answered(m) {
   const note = notes.add({ ...(sent && listed(sent)), text: sent?.text ?? known?.text, ...body, late: sent?.late ?? false, waiting: false, refused: "" });
   outbox.remove(m.id).catch(() => {}); // sent once more, it gets the same answer
   if (m.gauge) gauge.take(m.gauge);
-  if (sent?.seconds) spokenAnswer(note);
+  if (sent?.seconds || sent?.from === "browser") spokenAnswer(note);
   speak(note);
   show(note, sent?.late ?? false);
   pump();
@@ -240,7 +251,7 @@ function heard(m) {
     if (large?.id === m.id) showLast();
     if (queued) tell("Nothing was said in a note that was kept.");
   } else {
-    unsure(m, note, Boolean(queued));
+    unsure(m, note, Boolean(queued) && !(note.from === "browser" && !note.late));
   }
   drawSoon();
   pump();

@@ -29,7 +29,9 @@ export class Strip {
     this.#box.dataset.talk = state;
     this.#box.dataset.way = talk.way;
     write("talk-word", talk.way === "type" ? "Typing only" : states[state]);
-    write("talk-how", state === "off" ? how(talk.way, key) : "");
+    this.#box.toggleAttribute("data-own", talk.own.on);
+    const by = talk.own.on && talk.way !== "type" ? "By the browser: sound may leave the shop. " : "";
+    write("talk-how", by + (state === "off" ? how(talk.way, key) : ""));
     const live = state === "hearing" && talk.words ? `${talk.words} …` : "";
     write("talk-words", talk.fault || live || this.#told);
     byId("talk-words").dataset.of = talk.fault ? "fault" : live ? "live" : "told";

@@ -6,6 +6,7 @@
 
 import { listen, rate } from "./mic.js";
 import { level, Voice } from "./levels.js";
+import { Own } from "./own.js";
 
 const second = 50; // frames
 const longest = 12 * second; // of a note, as the server takes it
@@ -39,6 +40,12 @@ export class Talk {
 
   constructor(bench) {
     this.bench = bench;
+    this.own = new Own({
+      words: (text) => bench.words({ ...bench.note(), text, from: "browser" }),
+      changed: () => bench.shown(),
+      failed: (words) => Object.assign(this, { fault: words, on: false }),
+      ended: () => this.#ownAgain(),
+    });
     document.addEventListener("readback:speaking", () => this.#pageSpeaks());
     document.addEventListener("readback:silent", () => this.#pageIsSilent());
   }
@@ -46,6 +53,7 @@ export class Talk {
   // state is off, listening, hearing, thinking or speaking.
   get state() {
     if (this.speaking) return "speaking";
+    if (this.own.on) return this.#ownState;
     if (this.#note) return this.#note.spoke ? "hearing" : "listening";
     if (this.#sent.size) return "thinking";
     return this.on ? "listening" : "off";
@@ -57,7 +65,38 @@ export class Talk {
   }
 
   get words() {
-    return this.#note?.words ?? "";
+    return this.own.on ? this.own.words : (this.#note?.words ?? "");
+  }
+
+  get #ownState() {
+    if (this.own.listens) return this.own.spoke ? "hearing" : "listening";
+    if (this.own.busy) return "thinking";
+    return this.on ? "listening" : "off";
+  }
+
+  // hearBy has the browser listen itself, or the server.
+  hearBy(own) {
+    this.off();
+    this.own.on = own;
+    this.fault = "";
+    this.bench.shown();
+  }
+
+  #pressOwn(interrupts) {
+    this.fault = "";
+    if (this.way === "hold") this.own.begin(false);
+    else if (this.way === "tap") this.own.listens ? this.own.end() : this.own.begin(true);
+    else if (!interrupts) this.on ? this.off() : this.#ownOn();
+  }
+
+  #ownOn() {
+    this.on = true;
+    this.own.begin(true);
+  }
+
+  // #ownAgain goes on listening where the microphone is open, a moment after the last note.
+  #ownAgain() {
+    setTimeout(() => this.own.on && this.on && !this.#deaf && !this.paused && this.own.begin(true), echo);
   }
 
   // take sets the way to talk.
@@ -73,14 +112,15 @@ export class Talk {
     const interrupts = this.speaking;
     if (interrupts) document.dispatchEvent(new CustomEvent("readback:hush"));
     clearTimeout(this.#released);
-    if (this.way === "hold") this.#begin("");
+    if (this.own.on) this.#pressOwn(interrupts);
+    else if (this.way === "hold") this.#begin("");
     else if (this.way === "tap") this.#note ? this.end() : this.#begin("silence");
     else if (!interrupts) this.on ? this.off() : this.#turnOn();
   }
 
   // release is the key that is let go.
   release() {
-    if (this.way !== "hold" || !this.#note) return;
+    if (this.way !== "hold" || !(this.#note || this.own.listens)) return;
     clearTimeout(this.#released);
     this.#released = setTimeout(() => this.end(), tail);
   }
@@ -96,6 +136,7 @@ export class Talk {
   // off turns the microphone off: a note that somebody is in the middle of is ended.
   off() {
     this.on = false;
+    this.own.spoke ? this.own.end() : this.own.drop();
     this.#between = [];
     if (this.#note?.spoke) this.end();
     else this.#drop();
@@ -107,7 +148,8 @@ export class Talk {
   pause(paused) {
     this.paused = paused;
     this.#between = [];
-    if (!paused) return;
+    if (!paused) return this.#ownAgain();
+    this.own.drop();
     if (this.#note?.spoke) this.end();
     else this.#drop();
     this.bench.shown();
@@ -212,6 +254,7 @@ export class Talk {
   end() {
     const note = this.#note;
     clearTimeout(this.#released);
+    this.own.end();
     if (!note) return;
     this.#note = null;
     if (note.live && this.bench.line.send({ type: "sound-end", id: note.id })) this.#sent.set(note.id, note);
@@ -290,13 +333,17 @@ export class Talk {
     this.#deaf = this.speaking = true;
     this.#between = [];
     if (this.on) this.#note = null;
+    if (this.on) this.own.drop();
     this.bench.shown();
   }
 
   #pageIsSilent() {
     this.speaking = false;
     clearTimeout(this.#hearsAgain);
-    this.#hearsAgain = setTimeout(() => (this.#deaf = false), echo);
+    this.#hearsAgain = setTimeout(() => {
+      this.#deaf = false;
+      this.#ownAgain();
+    }, echo);
     this.bench.shown();
   }
 }

@@ -3,6 +3,7 @@
 
 import { byId, make } from "./dom.js";
 import { Check } from "./levels.js";
+import { has } from "./own.js";
 import { keyOf, space } from "./press.js";
 import { fill } from "./strip.js";
 
@@ -38,6 +39,10 @@ export class Ways {
     for (const b of this.#dialog.querySelectorAll("[data-way]")) b.addEventListener("click", () => this.#take(b.dataset.way));
     byId("ways-key").addEventListener("click", () => this.#choose(!this.#choosing));
     this.#dialog.addEventListener("keydown", (event) => this.#choosing && this.#taken(event));
+    byId("own").hidden = !has();
+    byId("own-on").addEventListener("click", () => this.#own());
+    byId("own-accept").addEventListener("click", () => this.#hearBy(true));
+    byId("own-leave").addEventListener("click", () => this.#hearBy(false));
     byId("check-go").addEventListener("click", () => (this.#check ? this.#end() : this.#start()));
   }
 
@@ -53,6 +58,21 @@ export class Ways {
     this.way = way;
     this.talk.take(way);
     this.#keep();
+  }
+
+  // #own turns the browser's own recognition off, or shows the warning before it is turned on.
+  #own() {
+    if (this.talk.own.on) return this.#hearBy(false);
+    byId("own-warning").hidden = false;
+    byId("own-on").hidden = true;
+    byId("own-leave").focus();
+    byId("own-warning").scrollIntoView({ block: "nearest" });
+  }
+
+  #hearBy(own) {
+    this.talk.hearBy(own);
+    this.#draw();
+    byId("own-on").focus();
   }
 
   #choose(choosing, wrong = "") {
@@ -74,6 +94,11 @@ export class Ways {
 
   #draw(wrong = "") {
     for (const b of this.#dialog.querySelectorAll("[data-way]")) b.setAttribute("aria-pressed", String(b.dataset.way === this.way));
+    const own = this.talk.own.on;
+    byId("own-warning").hidden = true;
+    byId("own-on").hidden = false;
+    byId("own-on").textContent = own ? "Let the server listen" : "Let the browser listen";
+    byId("own-now").textContent = own ? "The browser listens itself. What it hears is asked about before it is kept." : "The server of the shop listens.";
     byId("ways-what").textContent = told[this.way];
     byId("ways-key").textContent = this.#choosing ? "Leave it" : "Change";
     byId("ways-key-now").textContent = wrong || (this.#choosing ? "Press the key or the pedal now." : `Key or pedal: ${this.key.name}`);
