@@ -293,13 +293,14 @@ func TestTheGaugeFits(t *testing.T) {
 	s := newShopThatHears(t, demoRegister(t), ears())
 	s.openJob("MW-1041", nil)
 	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
-	p.say("gauge on rods pass two from rod three")
-	p.await(onGauge("Tie rod three, pass two"))
-	p.sent("14.2")
-	p.await(onGauge("Tie rod two, pass two"))
+	p.say("gauge on collar nuts from stage two")
+	p.await(onGauge("Collar nut two"))
+	p.sent("48.2")
+	p.await(onGauge("Collar nut three"))
 	for _, screen := range []screen{phone, phoneTyping, tabletTyping, wall, tablet} {
 		p.show(screen, "light")
 		p.shoot("gauge-light")
+		p.inSight("#gauge-where", "#gauge-off")
 		for _, wrong := range eval[[]string](p, misfits) {
 			t.Errorf("%s: %s", screen.name, wrong)
 		}
