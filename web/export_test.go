@@ -58,7 +58,7 @@ func TestCSV(t *testing.T) {
 	}
 	// A reader that changes no line's end, unlike encoding/csv.
 	rows := records(t, raw)
-	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer" {
+	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from" {
 		t.Errorf("header %s", header)
 	}
 	if _, err := csv.NewReader(strings.NewReader(raw)).ReadAll(); err != nil {
@@ -204,5 +204,34 @@ func TestExportsSayWhoHandedOver(t *testing.T) {
 	_, page, _ = forms()
 	if want := "Handed over at " + at.Format("2006-01-02 15:04:05") + ", and nobody's name stands with it: "; !strings.Contains(page, want) {
 		t.Errorf("the page does not say %q:\n%s", want, page)
+	}
+}
+
+// Transcript, table and bundle say which reading a gauge has sent.
+func TestExportsSayWhatAGaugeSent(t *testing.T) {
+	s := openShop(t)
+	s.work(t)
+	seat, _, err := s.floor.Sit(t.Context(), "MW-1041", floor.Speaker{Person: "Ines"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer seat.Leave()
+	for n, note := range []wire.Note{{Text: "gauge on collar nut stage four"}, {Text: "48.0", From: wire.FromGauge}} {
+		note.ID = journaltest.ID(900 + n)
+		if _, err := seat.Say(t.Context(), note); err != nil {
+			t.Fatal(err)
+		}
+	}
+	page := html.UnescapeString(s.ask(t, "GET", "/api/jobs/MW-1041/export?as=html", "").body)
+	if n := strings.Count(page, "<q>48.0</q> (sent by a gauge)"); n != 1 || strings.Count(page, "(sent by") != 1 {
+		t.Errorf("the page says so of %d notes:\n%s", n, page)
+	}
+	rows := records(t, s.ask(t, "GET", "/api/jobs/MW-1041/export?as=csv", "").body)
+	last := rows[len(rows)-1]
+	if last[len(last)-1] != "gauge" || last[7] != "collar_nut_torque" || last[9] != "48.0" || rows[len(rows)-2][len(last)-1] != "" {
+		t.Errorf("the table ends with\n%q\n%q", rows[len(rows)-2], last)
+	}
+	if bundle := s.ask(t, "GET", "/api/jobs/MW-1041/export?as=json", "").body; !strings.Contains(bundle, `"how":"gauge"`) || !strings.Contains(bundle, `"do":"sent"`) {
+		t.Error("the bundle does not say so")
 	}
 }

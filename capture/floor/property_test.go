@@ -2,7 +2,9 @@ package floor_test
 
 import (
 	"errors"
+	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -18,7 +20,7 @@ var sayings = []string{
 	"correction forty seven", "collar nut stage four fifty one newton metres", "make that forty eight",
 	"full impeller stage one", "seat is clean", "rod one first pass eight newton metres", "rod two loosened",
 	"end play down eighty two point six up eighty one point two millimetres", "read that back", "what's left",
-	"on wrench seven", "insulation two oh five megohms at thirty degrees", "tea is ready",
+	"on wrench seven", "gauge on collar nuts", "gauge on rods from rod two", "gauge off", "gauge back", "gauge next", "gauge: 48.0", "gauge: 47,5 Nm", "gauge: 8.1", "gauge: junk", "insulation two oh five megohms at thirty degrees", "tea is ready",
 }
 
 // shift is a day at two benches, as the property test drives it.
@@ -39,6 +41,17 @@ func (s *shift) restart(t *testing.T) {
 	}
 }
 
+// noteOf makes a note; "gauge: 48.0" is one that a gauge sends. Each is said a second after the one before,
+// so that the same number again is now asked about and now not.
+func noteOf(id, text string) wire.Note {
+	sent, ok := strings.CutPrefix(text, "gauge: ")
+	n := wire.Note{ID: id, Text: sent}
+	if ok {
+		n.From = wire.FromGauge
+	}
+	return n
+}
+
 // note says something new, on a disk that may fail.
 func (s *shift) note(t *rapid.T, bench, text string, fails bool) {
 	if fails {
@@ -46,7 +59,9 @@ func (s *shift) note(t *rapid.T, bench, text string, fails bool) {
 		defer s.d.failWith(nil)
 	}
 	id := journaltest.ID(s.next)
-	a, err := s.seats[bench].Say(t.Context(), wire.Note{ID: id, Text: text})
+	n := noteOf(id, text)
+	n.At = time.Unix(1_900_000_000+int64(s.next), 0).UTC().Format(time.RFC3339)
+	a, err := s.seats[bench].Say(t.Context(), n)
 	if fails {
 		if !errors.Is(err, journal.ErrFull) {
 			t.Fatalf("%q on a full disk: %v", text, err)
@@ -61,7 +76,7 @@ func (s *shift) note(t *rapid.T, bench, text string, fails bool) {
 }
 
 func (s *shift) resend(t *rapid.T, bench, id, text string) {
-	a, err := s.seats[bench].Say(t.Context(), wire.Note{ID: id, Text: text})
+	a, err := s.seats[bench].Say(t.Context(), noteOf(id, text))
 	if first := s.kept[id]; err != nil || a.Seq != first.Seq || string(a.Body) != string(first.Body) {
 		t.Fatalf("%s again got seq %d %s, error %v; first seq %d %s", id, a.Seq, a.Body, err, first.Seq, first.Body)
 	}
@@ -113,7 +128,8 @@ func (s *shift) undisturbed(t *testing.T, rt *rapid.T, entries []journal.Entry) 
 	openDemo(t, floorOn(t, calm.d), "MW-1041")
 	calm.restart(t)
 	for _, e := range entries {
-		a, err := calm.seats[e.Bench].Say(t.Context(), wire.Note{ID: e.ID, Text: e.Text})
+		again := wire.Note{ID: e.ID, Text: e.Text, From: wire.FromOf(e), At: e.ClientAt.Time().Format(time.RFC3339Nano)}
+		a, err := calm.seats[e.Bench].Say(t.Context(), again)
 		if err != nil || string(a.Body) != string(e.Answer) {
 			rt.Fatalf("entry %d %q was answered\n%s\nand on a calm day, error %v,\n%s", e.Seq, e.Text, e.Answer, err, a.Body)
 		}

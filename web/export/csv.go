@@ -8,12 +8,13 @@ import (
 	"time"
 
 	"readback/capture/journal"
+	"readback/capture/wire"
 	"readback/rules"
 )
 
 var columns = []string{
 	"job", "seq", "time", "person", "bench", "note", "kind",
-	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer",
+	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer", "from",
 }
 
 // table writes the record as RFC 4180 has it: one row for each reading and mark, one for
@@ -31,7 +32,7 @@ func table(r Record) ([]byte, error) {
 	if o := r.State.Over; o != nil {
 		rows = append(rows, []string{
 			r.State.ID, strconv.FormatInt(o.Seq, 10), o.At.Format(time.RFC3339Nano), o.Person, "", "", "handed over",
-			"", "", "", "", "", "", findingWords(o.Findings), overWords(o),
+			"", "", "", "", "", "", findingWords(o.Findings), overWords(o), "",
 		})
 	}
 	var b bytes.Buffer
@@ -69,7 +70,7 @@ func rowsOf(e journal.Entry) ([][]string, error) {
 	row := func(callout, place, value, unit, verdict, mark string) []string {
 		return []string{
 			e.Job, strconv.FormatInt(e.Seq, 10), e.At.Time().Format(time.RFC3339Nano), e.Person, e.Bench, text, kind,
-			callout, place, value, unit, verdict, mark, findings, a.Say,
+			callout, place, value, unit, verdict, mark, findings, a.Say, wire.FromOf(e),
 		}
 	}
 	var rows [][]string

@@ -39,6 +39,7 @@ type line struct {
 	At       time.Time
 	Person   string
 	Bench    string
+	From     string // what typed or heard it, where that was no hand and not the server
 	Text     string
 	Opened   bool
 	Say      string
@@ -72,13 +73,16 @@ func page(r Record) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
+// sources names what notes come from.
+var sources = map[string]string{wire.FromGauge: "sent by a gauge", wire.FromBrowser: "heard by the browser"}
+
 func lineOf(e journal.Entry) (line, error) {
 	a, err := answerOf(e)
 	if err != nil {
 		return line{}, err
 	}
 	l := line{
-		Seq: e.Seq, At: e.At.Time(), Person: e.Person, Bench: e.Bench, Text: e.Text,
+		Seq: e.Seq, At: e.At.Time(), Person: e.Person, Bench: e.Bench, From: sources[wire.FromOf(e)], Text: e.Text,
 		Opened: e.Kind == journal.Opened, Say: a.Say, Caution: e.Caution, Findings: a.Findings,
 	}
 	for _, x := range a.Readings {

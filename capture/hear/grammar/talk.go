@@ -112,6 +112,7 @@ func (m *maker) note() {
 			m.rules.add("command", m.list(commands)).likely(0.03),
 			m.details().likely(0.02),
 			m.symptoms().likely(0.05),
+			m.gauge().likely(0.02),
 		),
 	))
 }
