@@ -67,7 +67,7 @@ var gaugeDoes = []struct {
 }
 
 var (
-	gaugeLeads = formsOf("put the|set the|move the|point the|turn the|switch the|with the|the|take the")
+	gaugeLeads = formsOf("use the|using the|put the|set the|move the|point the|turn the|switch the|with the|the|take the")
 	gaugeOns   = []string{"on", "to", "for", "at", "onto"}
 	gaugeAsks  = formsOf("where is the gauge|where's the gauge|what is the gauge on|what's the gauge on|which is the gauge on|where does the gauge land|where is the gauge on")
 	// "Again" by itself, where a gauge is on, is said of it.
@@ -78,6 +78,9 @@ var (
 // places tells of a reading, and is none.
 func (s *scan) gauge() *Gauge {
 	toks := aside(s.toks)
+	if len(s.toks) > 1 && s.toks[len(s.toks)-1].Text == "again" {
+		toks = s.toks // it is no aside here
+	}
 	for _, f := range gaugeAsks {
 		if is(toks, f) {
 			return &Gauge{Do: GaugeWhere, Aim: s.ctx.Aim}
@@ -128,13 +131,14 @@ func is(toks []token.Token, form []string) bool {
 func (s *scan) gaugeOn() *Gauge {
 	g := &Gauge{Do: GaugeOn, Aim: s.ctx.Aim}
 	var names []*Name
-	var at, from []int
+	var at, from, bare []int // bare: "rods", which tells of what, and not where
 	begins := false
 	for k := range s.items {
 		switch it := &s.items[k]; {
 		case it.kind == isName:
 			names = append(names, s.nameOf(it))
 		case it.kind == isIndex && it.bare:
+			bare = append(bare, k)
 		case it.kind == isIndex && begins:
 			from = append(from, k)
 		case it.kind == isIndex:
@@ -148,7 +152,7 @@ func (s *scan) gaugeOn() *Gauge {
 		}
 	}
 	if len(names) == 0 {
-		if n, others := s.home(&bound{places: slices.Concat(at, from)}, nil); n != nil && len(at)+len(from) > 0 {
+		if n, others := s.home(&bound{places: slices.Concat(bare, at, from)}, nil); n != nil && len(bare)+len(at)+len(from) > 0 {
 			if len(others) > 0 {
 				g.Doubt = TwoHomes
 			}
@@ -214,7 +218,7 @@ func (s *scan) aimed(u *Utterance) {
 }
 
 // sentNumber is a sign, digits with at most one point or comma, and a unit.
-var sentNumber = regexp.MustCompile(`^([+\-−]?)\s*([0-9]*)(?:[.,]([0-9]*))?\s*([^0-9\s].*)?$`)
+var sentNumber = regexp.MustCompile(`^([+\-−]?)\s*([0-9]*)(?:[.,]([0-9]*))?\s*([^0-9\s][^0-9]*)?$`)
 
 // Sent reads what a gauge sent: one number, that may have a sign, noughts before it, a point or a comma,
 // and a unit. It lands where the context says that the gauge is; with nothing chosen, or where it is
@@ -243,8 +247,12 @@ func Sent(text string, v *Vocabulary, ctx Context) Utterance {
 	return u
 }
 
-// maxSent is how many digits a gauge sends at most; more are of a code that was scanned.
-const maxSent = 10
+// How many digits a gauge sends at most, before the point without noughts and behind it; more are of a code
+// that was scanned.
+const (
+	maxWhole    = 6
+	maxDecimals = 6
+)
 
 // SentTwice is the utterance where the gauge had sent the same a moment before: its claim is asked about.
 func (u Utterance) SentTwice() Utterance {
@@ -261,10 +269,10 @@ func sentOf(text string) (value number.Value, code string, ok bool) {
 	if m == nil || m[2] == "" && m[3] == "" {
 		return value, "", false
 	}
-	if len(m[2])+len(m[3]) > maxSent {
+	whole := strings.TrimLeft(m[2], "0")
+	if len(whole) > maxWhole || len(m[3]) > maxDecimals || len(m[2]) > 2*maxWhole {
 		return value, "", false
 	}
-	whole := strings.TrimLeft(m[2], "0")
 	if whole == "" {
 		whole = "0"
 	}

@@ -10,7 +10,7 @@ const many = 4; // such gaps, up to near, are none of a hand either
 const wait = 400; // ms in which the Enter of a burst that is sure may still come
 const rolled = 25; // ms between a single digit and its Enter: two fingers at once, or a gauge
 
-const number = /^[+\-−]?(?:\d{1,8}(?:[.,]\d{0,6})?|[.,]\d{1,6})\s*(?:[^\d\s][^\d]{0,11})?$/;
+const number = /^[+\-−]?(?:0{0,6}\d{1,6}(?:[.,]\d{0,6})?|[.,]\d{1,6})\s*(?:[^\d\s][^\d]{0,11})?$/;
 const silentKeys = ["Shift", "AltGraph", "CapsLock", "NumLock"];
 
 // kindOf tells what keys are, of which each came so many ms after the one before: "gauge" for a number of
