@@ -56,6 +56,16 @@ type seat struct {
 	kept  []floor.Spoken
 	err   error
 	known string // the sound that the record had before
+	ctx   parse.Context
+}
+
+// asked makes the seat one that has asked about the words of a note that it did not understand.
+func (s *seat) asked(note string) {
+	u := parse.Text(note, s.words, parse.Context{})
+	for i := range u.Claims {
+		u.Claims[i].Doubts = []parse.Doubt{parse.Unknown}
+	}
+	s.ctx = s.ctx.After(u, parse.Heard{Asked: u.Claims})
 }
 
 func newSeat() *seat {
@@ -66,7 +76,7 @@ func newSeat() *seat {
 }
 
 func (s *seat) Read(_ context.Context, text string) (parse.Utterance, error) {
-	return parse.Text(text, s.words, parse.Context{}), nil
+	return parse.Text(text, s.words, s.ctx), nil
 }
 
 func (s *seat) SayHeard(_ context.Context, note wire.Note, spoken floor.Spoken) (wire.Answer, string, error) {

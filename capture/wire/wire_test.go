@@ -26,6 +26,8 @@ func TestDecode(t *testing.T) {
 			wire.Note{ID: id, Text: "seat clean", At: "2031-03-04T08:00:00.25+02:00", Instrument: "wrench 7"},
 		},
 		{"a note as short as can be", `{"type":"note","id":"` + id + `","text":"ok"}`, wire.Note{ID: id, Text: "ok"}},
+		{"what a gauge has sent", `{"type":"note","id":"` + id + `","text":"48.0","from":"gauge"}`, wire.Note{ID: id, Text: "48.0", From: wire.FromGauge}},
+		{"what a browser has heard", `{"type":"note","id":"` + id + `","text":"Seat clean.","from":"browser"}`, wire.Note{ID: id, Text: "Seat clean.", From: wire.FromBrowser}},
 		{"2000 characters are 4000 bytes here", `{"type":"note","id":"` + id + `","text":"` + long + `"}`, wire.Note{ID: id, Text: long}},
 		{"what is not known is passed over", `{"type":"note","id":"` + id + `","text":"ok","mood":"good","person":"Tom"}`, wire.Note{ID: id, Text: "ok"}},
 		{
@@ -68,6 +70,7 @@ func TestDecodeSaysWhatIsWrong(t *testing.T) {
 		{"2001 characters", note(strings.Repeat("Ω", wire.MaxText+1)), id, "text is longer than 2000 characters"},
 		{"a NUL", note("seat\\u0000clean"), id, "control character"},
 		{"no time", `{"type":"note","id":"` + id + `","text":"ok","at":"yesterday"}`, id, "RFC 3339"},
+		{"sent by what is not known", `{"type":"note","id":"` + id + `","text":"ok","from":"parrot"}`, id, `from "parrot" is not known`},
 		{"samples too slow", `{"type":"sound","id":"` + id + `","rate":10,"encoding":"s16le"}`, id, "send at least 8000"},
 		{"samples too fast", `{"type":"sound","id":"` + id + `","rate":96000,"encoding":"s16le"}`, id, "send at most 48000"},
 		{"unknown samples", `{"type":"sound","id":"` + id + `","rate":16000,"encoding":"opus"}`, id, "send s16le"},

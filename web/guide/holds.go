@@ -66,6 +66,9 @@ var moreTopics = []topic{
 		More: []passage{{
 			"on", "On wrench seven",
 			"Said with a reading or alone, it holds for what follows, until another that measures the same is named. A wrench and a dial indicator may both be in use: each counts for its own quantity. Where no instrument was named, nothing is said of one.",
+		}, {
+			"types", "A gauge that types",
+			"A wrench, a depth gauge or a calliper with a keyboard output `types` its numbers, with the unit that is written here. Said is gauge on collar nuts from stage one, and each number lands on the next. Where it is the only one of the register that types this quantity, it need not be named. A unit that it sends with a number wins.",
 		}},
 		Raises: "A warning, where the instrument is not in the register, measures something else, does not reach the value, was past its calibration on the day of the note, or is too coarse to prove the limits: twice its expanded uncertainty fills all that lies between them.",
 		Closes: "The reading taken again with an instrument that is fit.",

@@ -1,0 +1,72 @@
+package listen_test
+
+import (
+	"encoding/json"
+	"testing"
+
+	"readback/capture/hear/judge"
+	"readback/capture/listen"
+	"readback/capture/wire"
+)
+
+// What a browser has heard is asked about before it is kept, with its own words, but for what records
+// nothing.
+func TestWordsOfABrowser(t *testing.T) {
+	for _, tt := range []struct {
+		name    string
+		words   []string
+		verdict judge.Verdict // of the last
+		text    string        // of the last
+		kept    []string
+	}{
+		{"a reading is asked", []string{"Build spacer 64.00 mm."}, judge.Asked, "build spacer 64.00 mm", nil},
+		{"a yes keeps it", []string{"Build spacer 64.00 mm.", "Yes."}, judge.Taken, "build spacer 64.00 mm", []string{"build spacer 64.00 mm"}},
+		{"a no drops it", []string{"Build spacer 64.00 mm.", "No."}, judge.Refused, "", nil},
+		{"another note instead", []string{"Build spacer 64 mm", "build spacer 65 mm"}, judge.Asked, "build spacer 65 mm", nil},
+		{"a mark is asked", []string{"Seat clean"}, judge.Asked, "seat clean", nil},
+		{"a question is not", []string{"What’s left?"}, judge.Taken, "what's left", []string{"what's left"}},
+		{"what takes something back is asked", []string{"Scratch that."}, judge.Asked, "scratch that", nil},
+		{"the gauge is put on after a yes", []string{"Gauge on build spacer."}, judge.Asked, "gauge on build spacer", nil},
+		{"and off at once", []string{"Gauge off."}, judge.Taken, "gauge off", []string{"gauge off"}},
+		{"talk", []string{"Nice weather today"}, judge.Refused, "nice weather today", nil},
+		{"nothing", []string{"..."}, judge.Silent, "", nil},
+		{"stand by", []string{"Stand by.", "Seat clean"}, judge.Silent, "", nil},
+		{"and resume", []string{"Stand by.", "Resume", "Seat clean"}, judge.Asked, "seat clean", nil},
+		{"capitals of units stay", []string{"Build spacer 2 Mm"}, judge.Asked, "build spacer 2 Mm", nil},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			s := newSeat()
+			l := listen.Reader(s)
+			var out listen.Outcome
+			for _, w := range tt.words {
+				var err error
+				if out, err = l.Words(t.Context(), wire.Note{ID: "id", Text: w, From: wire.FromBrowser}); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if out.Verdict != tt.verdict || out.Text != tt.text {
+				t.Errorf("%+v, want %s %q", out, tt.verdict, tt.text)
+			}
+			if len(s.said) != len(tt.kept) {
+				t.Fatalf("kept %+v, want %q", s.said, tt.kept)
+			}
+			for i, n := range s.said {
+				var record listen.Record
+				if err := json.Unmarshal(s.kept[i].Heard, &record); err != nil || record.Engine != wire.FromBrowser || record.Gate != nil || s.kept[i].Sound != "" || n.Text != tt.kept[i] {
+					t.Errorf("kept %+v as %s with the sound %q, error %v", n, s.kept[i].Heard, s.kept[i].Sound, err)
+				}
+			}
+		})
+	}
+}
+
+// A yes that answers what the floor has asked records something, and is asked about.
+func TestAYesOfABrowserThatRecords(t *testing.T) {
+	s := newSeat()
+	s.asked("build spacer 64 mm wobbly")
+	l := listen.Reader(s)
+	out, err := l.Words(t.Context(), wire.Note{ID: "id", Text: "Yes", From: wire.FromBrowser})
+	if err != nil || out.Verdict != judge.Asked || len(s.said) != 0 {
+		t.Errorf("%+v, error %v, kept %+v", out, err, s.said)
+	}
+}
