@@ -63,7 +63,7 @@ var gaugeDoes = []struct {
 	{GaugeNext, formsOf("next|next one|to the next|to the next one|on the next|on the next one|on|skip|skip it|skip that|skip one|skip that one|forward|go on|moves on|move on|on one")},
 	{GaugeBack, formsOf("back|back one|go back|one back|goes back|to the last one|to the one before|on the one before|step back|back a step")},
 	{GaugeAgain, formsOf("again|same again|once more|stays|stay|stay there|the same again|on the same|on the same again")},
-	{GaugeWhere, formsOf("where|where to|on what|on which|what|which|which one|what next|where next|where now|which next")},
+	{GaugeWhere, formsOf("where|where to|on what|on which|what|which|which one|where now|where next|what next|which next")},
 }
 
 var (
@@ -266,7 +266,7 @@ func (u Utterance) SentTwice() Utterance {
 // sentOf reads the number and the unit, "" for none.
 func sentOf(text string) (value number.Value, code string, ok bool) {
 	m := sentNumber.FindStringSubmatch(text)
-	if m == nil || m[2] == "" && m[3] == "" {
+	if len(m) == 0 || m[2] == "" && m[3] == "" {
 		return value, "", false
 	}
 	whole := strings.TrimLeft(m[2], "0")

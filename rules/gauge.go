@@ -47,7 +47,7 @@ func (j *Job) steer(u *parse.Utterance, a *Answer, withdrawn []parse.Target) (te
 	case g.Do.Steps():
 		aim, text = j.step(g.Do, *aim)
 	case aim != nil:
-		aim, text = j.follow(*aim, g.Do == parse.GaugeSent, a, withdrawn)
+		aim, text = j.follow(*aim, g.Do == parse.GaugeSent, withdrawn)
 	}
 	a.Heard.Aim = aim
 	now := j.Aimed(aim)
@@ -173,7 +173,7 @@ func after(list []parse.Target, at int) *parse.Target {
 // follow moves the gauge on where the place that it is on was read, by it or by voice, and back where
 // its last reading was taken back. It stays on a place whose reading is out or was not recorded: it is
 // to be done again, or left with "gauge next".
-func (j *Job) follow(aim parse.Aim, sent bool, a *Answer, withdrawn []parse.Target) (*parse.Aim, string) {
+func (j *Job) follow(aim parse.Aim, sent bool, withdrawn []parse.Target) (*parse.Aim, string) {
 	if aim.Last != nil && slices.Contains(withdrawn, *aim.Last) {
 		aim.Next, aim.Last = aim.Last, nil
 		return &aim, j.landing(&aim)

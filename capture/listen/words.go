@@ -26,7 +26,7 @@ func Reader(seat Seat) *Listener {
 // Words takes a note as the browser has written it, with its capitals, stops and digits.
 func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
 	h := hear.Heard{Gate: math.NaN(), Level: math.NaN(), Noise: math.NaN()}
-	for _, w := range strings.Fields(plainly(note.Text)) {
+	for w := range strings.FieldsSeq(plainly(note.Text)) {
 		h.Words = append(h.Words, hear.Word{Text: w})
 	}
 	if text := textOf(h.Words); l.standby || text == standBy || text == resume {
@@ -74,6 +74,7 @@ var capital = regexp.MustCompile(`^[A-Z][a-z']*$`)
 // unscored has no sound to hold sentences against: nothing is ever sure.
 type unscored struct{}
 
+// Score gives NaN for each.
 func (unscored) Score(_ context.Context, sentences ...string) ([]float64, error) {
 	out := make([]float64, len(sentences))
 	for i := range out {
