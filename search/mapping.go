@@ -111,7 +111,7 @@ func fingerprint(m *mapping.IndexMappingImpl) (string, error) {
 func documentOf(e journal.Entry) (d document, ok bool) {
 	switch e.Kind {
 	case journal.Note:
-	case journal.Opened:
+	case journal.Opened, journal.Photo, journal.Purged:
 		return document{}, false
 	}
 	d = document{
