@@ -50,5 +50,8 @@ func (f *Floor) Explain(ctx context.Context, job string, seq int64) (wire.Explai
 		}
 	}
 	now := parse.Explain(note.Text, l.words, l.said[speakerOf(note)])
-	return wire.ExplainedOf(*note.Utterance, now), nil
+	out := wire.ExplainedOf(*note.Utterance, now)
+	var err error
+	out.Shown, err = f.shownOf(ctx, job, note)
+	return out, err
 }

@@ -36,9 +36,11 @@ type live struct {
 	said    map[Speaker]parse.Context
 	ids     map[string]bool // of every entry
 	opening journal.Entry
-	last    journal.Entry    // without its utterance and answer
-	over    *wire.HandedOver // the last hand-over, if it stands
-	unnamed int              // how many benches without a name have spoken
+	last    journal.Entry            // without its utterance and answer
+	over    *wire.HandedOver         // the last hand-over, if it stands
+	unnamed int                      // how many benches without a name have spoken
+	shown   evidenced                // the sounds and photos that entries name
+	photos  map[int64][]wire.PhotoOf // by the seq of their note
 }
 
 // Speaker is who says a note: a person at a bench. What "same again" refers to belongs to
@@ -94,7 +96,7 @@ func (f *Floor) open(e journal.Entry) (*live, error) {
 	job.Equip(shop)
 	l := &live{
 		plan: p, rules: job, words: parse.NewVocabulary(job.Words()),
-		said: map[Speaker]parse.Context{}, ids: map[string]bool{}, opening: e,
+		said: map[Speaker]parse.Context{}, ids: map[string]bool{}, opening: e, shown: evidenced{}, photos: map[int64][]wire.PhotoOf{},
 	}
 	return l, nil
 }
@@ -162,7 +164,11 @@ func (l *live) add(e journal.Entry) {
 	if n, ok := unnamedNumber(e.Bench); ok && e.Kind == journal.Note {
 		l.unnamed = max(l.unnamed, n)
 	}
-	e.Utterance, e.Answer = nil, nil
+	l.shown.add(e)
+	if e.Kind == journal.Photo {
+		l.photos[e.Of] = append(l.photos[e.Of], wire.PhotoOf{Seq: e.Seq, Photo: e.Photo, At: e.At.Time(), Person: e.Person})
+	}
+	e.Utterance, e.Answer, e.Purge = nil, nil, nil
 	l.last = e
 }
 
