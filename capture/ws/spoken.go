@@ -114,7 +114,7 @@ func (c *client) judged(ctx context.Context) error {
 	case out.Answer != nil:
 		return c.sendMessage(ctx, out.Answer)
 	}
-	return c.sendMessage(ctx, wire.Heard{ID: m.ID, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say})
+	return c.sendMessage(ctx, wire.Heard{ID: m.ID, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do})
 }
 
 // unheard refuses a note that could not be heard.
