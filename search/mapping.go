@@ -178,6 +178,6 @@ func hitOf(fields map[string]any) (Hit, error) {
 	}
 	return Hit{
 		Job: text(inJob), Seq: seq, Text: text(inText), At: time.UnixMicro(at).UTC(),
-		Person: text(inPerson), Kind: parse.Kind(text("kind")),
+		Person: text(inPerson), Kind: parse.Kind(text("kind")), Sound: text("sound"),
 	}, nil
 }

@@ -17,7 +17,7 @@ const slow = 60_000; // ms in which a photo must have gone over the line
 const commands = ["photo", "take a photo", "picture", "take a picture"];
 
 // isPhoto reports whether a text is the command, whatever its capitals and stops.
-export const isPhoto = (text) => commands.includes(text.toLowerCase().replace(/[^a-z]+/g, " ").trim());
+export const isPhoto = (text) => commands.includes(text.toLowerCase().replace(/[^\p{L}\p{N}]+/gu, " ").trim());
 
 // Photos is given its bench: job, person(), note() the note before it, up() whether the line is, waits(id)
 // whether a note is still to be answered, stands(id) whether it is in the record, shown(photo) and gone(photo) for the list, hint(words), and

@@ -162,8 +162,9 @@ function queue(note) {
 }
 
 // pump sends one note at a time, so that the order holds whatever happens to the line. The
-// line is that of the note's person; with no note waiting, of who is at the bench.
+// line is that of the note's person; photos go behind their notes, over a way of their own. With no note waiting, of who is at the bench.
 function pump() {
+  photos.send();
   if (flying || gone) return;
   const [note] = waiting;
   const who = note ? (note.person ?? "") : person();
@@ -209,10 +210,14 @@ async function fillFromOutbox() {
 }
 
 // lastNote is the note that a photo goes with: the last of this bench that was not refused.
-const lastNote = () => notes.sorted().find((n) => n.entry !== "opened" && !n.other && !n.refused);
+function lastNote() {
+  return notes.sorted().find((n) => n.entry !== "opened" && !n.other && !n.refused);
+}
 
 // stands reports whether a note is in the record.
-const stands = (id) => Boolean(notes.get(id)?.seq);
+function stands(id) {
+  return Boolean(notes.get(id)?.seq);
+}
 
 function message(m) {
   if (m.type === "answer") answered(m);
@@ -234,7 +239,6 @@ function answered(m) {
   speak(note);
   show(note, sent?.late ?? false);
   pump();
-  photos.send();
 }
 
 // spokenAnswer ends a question: the note was the yes to it, or was said instead.

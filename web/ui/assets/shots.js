@@ -17,12 +17,25 @@ function shot(job, p, name, act) {
   if (p.photo) {
     const at = `/api/jobs/${encodeURIComponent(job)}/photos/${p.photo}`;
     const img = make("img", { src: `${at}?small`, alt: name, loading: "lazy" });
-    const link = make("a", { href: at, target: "_blank", rel: "noopener", "aria-label": `${name}, large` }, img);
-    img.addEventListener("error", () => link.replaceChildren(`${name} cannot be shown now`));
-    return [link];
+    const button = make("button", { type: "button", "aria-label": `${name}: show it large`, "aria-haspopup": "dialog" }, img);
+    img.addEventListener("error", () => button.replaceChildren(`${name} cannot be shown now`));
+    button.addEventListener("click", () => large(at, name));
+    return [button];
   }
   const words = p.refused ? `Not kept: ${p.refused}` : "Photo kept here, not sent yet";
   return [small(p, name), make("p", { class: "gone" }, words), p.refused && acts(p, act)].filter(Boolean);
+}
+
+// large shows a photo as large as the screen, until it is closed.
+function large(at, name) {
+  const close = make("button", { type: "button" }, "Close");
+  const img = make("img", { src: at, alt: name });
+  const dialog = make("dialog", { class: "large", "aria-label": name }, img, make("div", { class: "row" }, close));
+  img.addEventListener("error", () => img.replaceWith(make("p", { class: "wrong" }, "The photo cannot be shown now: the server cannot be reached, or has it no longer.")));
+  close.addEventListener("click", () => dialog.close());
+  dialog.addEventListener("close", () => dialog.remove());
+  document.body.append(dialog);
+  dialog.showModal();
 }
 
 // small draws a photo that this browser alone has. The policy lets no page load from memory, so it is
