@@ -3,6 +3,8 @@ package export
 import (
 	"errors"
 	"fmt"
+	"strconv"
+	"strings"
 
 	"readback/capture/evidence"
 	"readback/capture/journal"
@@ -115,15 +117,13 @@ func (r *Record) files() map[int64]*Item {
 
 // purgeWords says what an entry of kind purged is.
 func purgeWords(p *journal.Purge) string {
-	text := fmt.Sprintf("Purged, since %s: the sound or photo of entry", p.Rule)
+	what, whose := "the sound or photo of entry", "Its hash stays."
 	if len(p.Items) > 1 {
-		text = fmt.Sprintf("Purged, since %s: the sounds and photos of entries", p.Rule)
+		what, whose = "the sounds and photos of entries", "Their hashes stay."
 	}
-	for i, it := range p.Items {
-		if i > 0 {
-			text += ","
-		}
-		text += fmt.Sprintf(" %d", it.Seq)
+	var seqs []string
+	for _, it := range p.Items {
+		seqs = append(seqs, strconv.FormatInt(it.Seq, 10))
 	}
-	return text + ". Their hashes stay."
+	return fmt.Sprintf("Purged (%s): %s %s. %s", p.Rule, what, strings.Join(seqs, ", "), whose)
 }
