@@ -88,7 +88,7 @@ func TestSoundIsServedByItsHash(t *testing.T) {
 	}
 	at := "/api/jobs/MW-1041/sounds/" + hash
 	r := s.ask(t, "GET", at, "")
-	if r.StatusCode != 200 || r.body != "fLaC and so on" || r.Header.Get("Content-Type") != "audio/flac" || r.Header.Get("Cache-Control") != "no-store" || r.Header.Get("Content-Length") != "14" {
+	if r.StatusCode != http.StatusOK || r.body != "fLaC and so on" || r.Header.Get("Content-Type") != "audio/flac" || r.Header.Get("Cache-Control") != "no-store" || r.Header.Get("Content-Length") != "14" {
 		t.Errorf("status %d, %q, head %v", r.StatusCode, r.body, r.Header)
 	}
 	if !strings.Contains(r.Header.Get("Permissions-Policy"), "camera=()") || !strings.Contains(r.Header.Get("Content-Security-Policy"), "default-src 'none'") {
@@ -97,16 +97,16 @@ func TestSoundIsServedByItsHash(t *testing.T) {
 	part := func(bytes string) func(*http.Request) {
 		return func(r *http.Request) { r.Header.Set("Range", bytes) }
 	}
-	if r := s.ask(t, "GET", at, "", part("bytes=5-7")); r.StatusCode != 206 || r.body != "and" || r.Header.Get("Content-Range") != "bytes 5-7/14" {
+	if r := s.ask(t, "GET", at, "", part("bytes=5-7")); r.StatusCode != http.StatusPartialContent || r.body != "and" || r.Header.Get("Content-Range") != "bytes 5-7/14" {
 		t.Errorf("a part: status %d, %q, head %v", r.StatusCode, r.body, r.Header)
 	}
-	if r := s.ask(t, "GET", at, "", part("bytes=-2")); r.StatusCode != 206 || r.body != "on" {
+	if r := s.ask(t, "GET", at, "", part("bytes=-2")); r.StatusCode != http.StatusPartialContent || r.body != "on" {
 		t.Errorf("the last part: status %d, %q", r.StatusCode, r.body)
 	}
-	if r := s.ask(t, "GET", at, "", part("bytes=99-")); r.StatusCode != 416 {
+	if r := s.ask(t, "GET", at, "", part("bytes=99-")); r.StatusCode != http.StatusRequestedRangeNotSatisfiable {
 		t.Errorf("past the end: status %d", r.StatusCode)
 	}
-	if r := s.ask(t, "HEAD", at, ""); r.StatusCode != 200 || r.Header.Get("Content-Length") != "14" {
+	if r := s.ask(t, "HEAD", at, ""); r.StatusCode != http.StatusOK || r.Header.Get("Content-Length") != "14" {
 		t.Errorf("its head: status %d, head %v", r.StatusCode, r.Header)
 	}
 	for path, want := range map[string]int{
@@ -145,7 +145,7 @@ func TestChangedAndMissingFiles(t *testing.T) {
 		if err := tt.spoil(); err != nil {
 			t.Fatal(err)
 		}
-		if r := s.ask(t, "GET", "/api/jobs/MW-1041/sounds/"+hash, ""); r.StatusCode != 500 || !strings.Contains(r.body, tt.want) || strings.Contains(r.body, "another\"") {
+		if r := s.ask(t, "GET", "/api/jobs/MW-1041/sounds/"+hash, ""); r.StatusCode != http.StatusInternalServerError || !strings.Contains(r.body, tt.want) || strings.Contains(r.body, "another\"") {
 			t.Errorf("%s: status %d: %s", tt.want, r.StatusCode, r.body)
 		}
 		for _, as := range []string{"html", "csv", "json"} {
@@ -166,11 +166,11 @@ func TestPhotoIsKept(t *testing.T) {
 		Entry, Photo, ID string
 		Person           string
 	}
-	if err := json.Unmarshal([]byte(r.body), &e); err != nil || r.StatusCode != 201 || e.Of != 3 || e.Entry != "photo" || e.ID != journaltest.ID(60) || e.Person != "Ines" {
+	if err := json.Unmarshal([]byte(r.body), &e); err != nil || r.StatusCode != http.StatusCreated || e.Of != 3 || e.Entry != "photo" || e.ID != journaltest.ID(60) || e.Person != "Ines" {
 		t.Fatalf("status %d: %s", r.StatusCode, r.body)
 	}
 	again := s.photograph(t, "MW-1041", 60, 1, picture(t, 7)) // the same id, another picture: the first stands
-	if again.StatusCode != 200 || again.body != r.body {
+	if again.StatusCode != http.StatusOK || again.body != r.body {
 		t.Errorf("sent once more: status %d: %s", again.StatusCode, again.body)
 	}
 	clean, err := photo.Clean(data)
@@ -250,7 +250,7 @@ func TestWhatIsNoPhotoOfANoteIsRefused(t *testing.T) {
 	s.mu.Lock()
 	s.fail = journal.ErrFull
 	s.mu.Unlock()
-	if r := s.photograph(t, "MW-1041", 62, 1, good); r.StatusCode != 507 {
+	if r := s.photograph(t, "MW-1041", 62, 1, good); r.StatusCode != http.StatusInsufficientStorage {
 		t.Errorf("with a full disk: status %d: %s", r.StatusCode, r.body)
 	}
 	if n := countFiles(t, filepath.Join(s.dir, "photos")); n != 0 {
@@ -276,7 +276,7 @@ func TestPurged(t *testing.T) {
 	s.purge(t)
 	for _, path := range []string{"sounds/" + hash, "photos/" + e.Photo, "photos/" + e.Photo + "?small"} {
 		r := s.ask(t, "GET", "/api/jobs/MW-1041/"+path, "")
-		if r.StatusCode != 410 || !strings.Contains(r.body, "purged on ") || !strings.Contains(r.body, "older than 1 day") || r.Header.Get("Cache-Control") != "no-store" {
+		if r.StatusCode != http.StatusGone || !strings.Contains(r.body, "purged on ") || !strings.Contains(r.body, "older than 1 day") || r.Header.Get("Cache-Control") != "no-store" {
 			t.Errorf("%s: status %d: %.200q", path, r.StatusCode, r.body)
 		}
 	}
@@ -305,7 +305,7 @@ func TestPurged(t *testing.T) {
 	if n, ok, err := floor.New(s.floor.Config).Evidence(t.Context(), "MW-1041", hash); err != nil || !ok || n.Purged == nil {
 		t.Errorf("folded anew: %+v, %t, error %v", n, ok, err)
 	}
-	if hash2 := s.speak(t, "MW-1041", 51, "valve fitted", "fLaC another"); s.ask(t, "GET", "/api/jobs/MW-1041/sounds/"+hash2, "").StatusCode != 200 {
+	if hash2 := s.speak(t, "MW-1041", 51, "valve fitted", "fLaC another"); s.ask(t, "GET", "/api/jobs/MW-1041/sounds/"+hash2, "").StatusCode != http.StatusOK {
 		t.Error("a sound after the purge is not served")
 	}
 }

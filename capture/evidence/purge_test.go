@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"syscall"
 	"testing"
 	"time"
@@ -250,10 +251,10 @@ func TestKilledBetweenEntryAndFile(t *testing.T) {
 	if err := store.Close(); err != nil {
 		t.Fatal(err)
 	}
-	c := exec.CommandContext(t.Context(), os.Args[0]) //nolint:gosec // this test itself
+	c := exec.CommandContext(t.Context(), os.Args[0])
 	c.Env = append(os.Environ(), killedDir+"="+dir)
 	out, err := c.CombinedOutput()
-	if exit, ok := errors.AsType[*exec.ExitError](err); !ok || exit.Sys().(syscall.WaitStatus).Signal() != syscall.SIGKILL { //nolint:errcheck,forcetypeassert // it is on this system
+	if exit, ok := errors.AsType[*exec.ExitError](err); !ok || exit.Sys().(syscall.WaitStatus).Signal() != syscall.SIGKILL {
 		t.Fatalf("it was not killed: %v\n%s", err, out)
 	}
 	if s.store, err = sqlite.Open(t.Context(), dir); err != nil {
@@ -282,12 +283,10 @@ func TestKilledBetweenEntryAndFile(t *testing.T) {
 // TestTheRecordIsRight draws notes, photos and purges, also such as stop at some file: whatever the
 // record says is kept is there, and after a mend nothing is that it says is purged.
 func TestTheRecordIsRight(t *testing.T) {
+	dir, n := t.TempDir(), 0
 	rapid.Check(t, func(rt *rapid.T) {
-		dir, err := os.MkdirTemp(t.TempDir(), "")
-		if err != nil {
-			rt.Fatal(err)
-		}
-		s := newShop(t, memory.New(), dir)
+		n++
+		s := newShop(t, memory.New(), filepath.Join(dir, strconv.Itoa(n)))
 		var notes []journal.Entry
 		for range rapid.IntRange(1, 20).Draw(rt, "steps") {
 			s.now = s.now.Add(time.Duration(rapid.IntRange(0, 20).Draw(rt, "days")) * day)

@@ -204,7 +204,7 @@ func mean(pix []byte, from image.Image, square image.Rectangle) {
 			sum[0], sum[1], sum[2] = sum[0]+r>>8, sum[1]+g>>8, sum[2]+b>>8
 		}
 	}
-	count := uint32(square.Dx() * square.Dy()) //nolint:gosec // it is not below 0
+	count := uint32(square.Dx() * square.Dy())
 	for i := range sum {
 		pix[i] = byte(sum[i] / count)
 	}

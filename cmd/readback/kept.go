@@ -70,7 +70,7 @@ func (d *days) Set(text string) error {
 	return nil
 }
 
-func (d days) age() time.Duration { return time.Duration(d) * 24 * time.Hour }
+func (d *days) age() time.Duration { return time.Duration(*d) * 24 * time.Hour }
 
 // keepFlags say how long a server keeps sounds and photos.
 type keepFlags struct{ sound, photos days }
