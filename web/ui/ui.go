@@ -209,6 +209,8 @@ func (u *ui) asset(w http.ResponseWriter, r *http.Request) {
 	}
 	h := w.Header()
 	secure(h)
+	h.Set("Content-Security-Policy", "default-src 'none'") // no page: a short one, since there are many files
+	h.Del("Permissions-Policy")
 	h.Set("Content-Type", contentType(r.PathValue("name")))
 	h.Set("Cache-Control", "public, max-age=31536000, immutable")
 	h.Set("Vary", "Accept-Encoding")

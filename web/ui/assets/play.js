@@ -67,5 +67,5 @@ async function wrong(address) {
 }
 
 // What the sheet says comes first; a key that is pressed to talk ends it as well.
-document.addEventListener("readback:speaking", ({ detail }) => detail.what !== "played" && now?.end(false));
+document.addEventListener("readback:speaking", ({ detail }) => detail?.what !== "played" && now?.end(false));
 document.addEventListener("readback:hush", () => now?.end());
