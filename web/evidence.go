@@ -148,8 +148,8 @@ func photoOf(q url.Values) (wire.Photo, error) {
 
 // receive reads the photo itself.
 func receive(w http.ResponseWriter, r *http.Request) ([]byte, error) {
-	// A server that cannot set the time keeps its own.
-	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(photoWithin))
+	control, end := http.NewResponseController(w), time.Now().Add(photoWithin)
+	_ = errors.Join(control.SetReadDeadline(end), control.SetWriteDeadline(end.Add(photoWithin))) // where it cannot be set, the server's own holds
 	data, err := io.ReadAll(http.MaxBytesReader(w, r.Body, photo.MaxBytes))
 	if _, long := errors.AsType[*http.MaxBytesError](err); err != nil && !long {
 		return nil, bad("the photo broke off", "send it again")
