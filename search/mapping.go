@@ -51,6 +51,7 @@ type document struct {
 	Seq      string `json:"seq"`
 	At       string `json:"at"` // microseconds since 1970, UTC
 	Kind     string `json:"kind"`
+	Sound    string `json:"sound"` // hash, "" for none
 }
 
 // newMapping lists every field; one that is not listed is neither indexed nor stored.
@@ -76,7 +77,7 @@ func newMapping() (*mapping.IndexMappingImpl, error) {
 	note.AddFieldMappingsAt(inSymptoms, field(stemmed, false))
 	note.AddFieldMappingsAt(inJob, field(plain, true))
 	note.AddFieldMappingsAt(inPerson, field(plain, true))
-	for _, name := range []string{"seq", "at", "kind"} {
+	for _, name := range []string{"seq", "at", "kind", "sound"} {
 		note.AddFieldMappingsAt(name, stored())
 	}
 	m.DefaultMapping, m.DefaultAnalyzer, m.DefaultField = note, plain, inText
@@ -111,11 +112,11 @@ func fingerprint(m *mapping.IndexMappingImpl) (string, error) {
 func documentOf(e journal.Entry) (d document, ok bool) {
 	switch e.Kind {
 	case journal.Note:
-	case journal.Opened:
+	case journal.Opened, journal.Photo, journal.Purged:
 		return document{}, false
 	}
 	d = document{
-		Text: e.Text, Job: e.Job, Person: e.Person,
+		Text: e.Text, Job: e.Job, Person: e.Person, Sound: e.Sound,
 		Seq: strconv.FormatInt(e.Seq, 10), At: strconv.FormatInt(int64(e.At), 10),
 	}
 	if u := e.Utterance; u != nil {
@@ -177,6 +178,6 @@ func hitOf(fields map[string]any) (Hit, error) {
 	}
 	return Hit{
 		Job: text(inJob), Seq: seq, Text: text(inText), At: time.UnixMicro(at).UTC(),
-		Person: text(inPerson), Kind: parse.Kind(text("kind")),
+		Person: text(inPerson), Kind: parse.Kind(text("kind")), Sound: text("sound"),
 	}, nil
 }

@@ -31,6 +31,7 @@ type Hit struct {
 	At     time.Time  `json:"at"`   // the server's clock, UTC
 	Person string     `json:"person"`
 	Kind   parse.Kind `json:"kind"`
+	Sound  string     `json:"sound,omitempty"` // hash of its sound; absent for what was typed
 }
 
 // Results are the newest hits, newest first.
@@ -53,7 +54,7 @@ func (x *Index) Search(ctx context.Context, text string, limit int) (Results, er
 		limit = someHits
 	}
 	request := bleve.NewSearchRequestOptions(q, min(limit, maxHits), 0, false)
-	request.Fields = []string{inJob, "seq", inText, "at", inPerson, "kind"}
+	request.Fields = []string{inJob, "seq", inText, "at", inPerson, "kind", "sound"}
 	request.SortBy([]string{"-_id"}) // ids sort as the journal does: no date is needed
 	var found *bleve.SearchResult
 	err = x.use(func(index bleve.Index) (err error) {

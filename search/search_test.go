@@ -177,7 +177,7 @@ func TestHit(t *testing.T) {
 	s.say("", func(e *journal.Entry) { *e = journaltest.Opening("MW-1041", s.notes) })
 	s.say("collar nut 48 N·m <ok>", func(e *journal.Entry) { e.Utterance.Kind = parse.Reading })
 	want := search.Results{Total: 1, Hits: []search.Hit{{
-		Job: "MW-1041", Seq: 2, Text: "collar nut 48 N·m <ok>", Person: "Ines", Kind: parse.Reading,
+		Job: "MW-1041", Seq: 2, Text: "collar nut 48 N·m <ok>", Person: "Ines", Kind: parse.Reading, Sound: journaltest.Note("MW-1041", 1).Sound,
 		At: journaltest.Start.Add(2 * time.Millisecond),
 	}}}
 	if diff := cmp.Diff(want, s.results("MW-1041", 0)); diff != "" {

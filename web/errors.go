@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"net/http"
 
 	"github.com/rs/zerolog"
@@ -53,7 +54,7 @@ func explain(err error) (int, wire.Problem) {
 		return http.StatusBadRequest, f.Problem()
 	}
 	if f, ok := errors.AsType[*http.MaxBytesError](err); ok && f != nil {
-		return http.StatusRequestEntityTooLarge, wire.Problem{Error: "the request is longer than 64 KiB", Do: "send less"}
+		return http.StatusRequestEntityTooLarge, wire.Problem{Error: fmt.Sprintf("the request is longer than %d KiB", f.Limit>>10), Do: "send less"}
 	}
 	if errors.Is(err, search.ErrQuery) {
 		return http.StatusBadRequest, wire.Problem{Error: err.Error(), Do: "look for a word that was said, such as scored"}
@@ -66,9 +67,9 @@ func statusOf(err error) int {
 	switch {
 	case errors.Is(err, journal.ErrNotFound):
 		return http.StatusNotFound
-	case errors.Is(err, floor.ErrTaken):
+	case errors.Is(err, floor.ErrTaken), errors.Is(err, floor.ErrID), errors.Is(err, journal.ErrOtherJob):
 		return http.StatusConflict
-	case errors.Is(err, floor.ErrSpec), errors.Is(err, floor.ErrOption):
+	case errors.Is(err, floor.ErrSpec), errors.Is(err, floor.ErrOption), errors.Is(err, floor.ErrNoNote):
 		return http.StatusUnprocessableEntity
 	case errors.Is(err, journal.ErrFull), errors.Is(err, journal.ErrReadOnly):
 		return http.StatusInsufficientStorage

@@ -58,7 +58,7 @@ func TestCSV(t *testing.T) {
 	}
 	// A reader that changes no line's end, unlike encoding/csv.
 	rows := records(t, raw)
-	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from" {
+	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from,evidence" {
 		t.Errorf("header %s", header)
 	}
 	if _, err := csv.NewReader(strings.NewReader(raw)).ReadAll(); err != nil {

@@ -68,6 +68,7 @@ func secure(h http.Header) {
 	h.Set("Cross-Origin-Opener-Policy", "same-origin")
 	h.Set("Cross-Origin-Resource-Policy", "same-origin")
 	h.Set("X-Frame-Options", "DENY")
+	h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=()")
 }
 
 // guarded reports what changes something, opens a websocket, or runs a program.

@@ -25,7 +25,7 @@ import (
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field but Hearing must be set.
+// Config is what a server is made of. Every field but Hearing, Sounds and Photos must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
@@ -35,6 +35,8 @@ type Config struct {
 	Guide   http.Handler   // GET /guide and below
 	Pages   http.Handler   // all that no other route takes
 	Log     zerolog.Logger
+	// Sounds and Photos keep what entries name by its hash; nil: nothing is kept here.
+	Sounds, Photos Evidence
 	// Hearing names the engine that hears spoken notes, or gives "none" and why; nil: none.
 	Hearing func() (engine, why string)
 }
@@ -65,6 +67,9 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/jobs/{id}", s.handle(s.job))
 	mux.Handle("GET /api/jobs/{id}/notes/{seq}/words", s.handle(s.words))
 	mux.Handle("GET /api/jobs/{id}/export", s.handle(s.export))
+	mux.Handle("GET /api/jobs/{id}/sounds/{hash}", s.handle(s.sound))
+	mux.Handle("GET /api/jobs/{id}/photos/{hash}", s.handle(s.photo))
+	mux.Handle("POST /api/jobs/{id}/photos", s.handle(s.takePhoto))
 	mux.Handle("GET /api/search", s.handle(s.search))
 	mux.Handle("GET /api/say", s.handle(s.say))
 	mux.Handle("GET /api/say/words", s.handle(s.sayWords))
@@ -197,7 +202,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) error {
 	if !as.Known() {
 		return bad("as is none of the forms of an export", "use one of: "+export.Words())
 	}
-	record, err := RecordOf(r.Context(), s.Floor, s.Journal, r.PathValue("id"))
+	record, err := RecordOf(r.Context(), s.Floor, s.Journal, s.Sounds, s.Photos, r.PathValue("id"))
 	if err != nil {
 		return err
 	}
@@ -217,8 +222,9 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// RecordOf reads a job with all its entries, for an export: what was kept when it began.
-func RecordOf(ctx context.Context, f *floor.Floor, from Journal, id string) (export.Record, error) {
+// RecordOf reads a job with all its entries, for an export: what was kept when it began. The files of
+// its sounds and photos are checked against their hashes.
+func RecordOf(ctx context.Context, f *floor.Floor, from Journal, sounds, photos Evidence, id string) (export.Record, error) {
 	state, err := f.State(ctx, id)
 	if err != nil {
 		return export.Record{}, err
@@ -234,6 +240,7 @@ func RecordOf(ctx context.Context, f *floor.Floor, from Journal, id string) (exp
 		}
 		r.Entries = append(r.Entries, entries...)
 	}
+	r.Evidence = export.Check(r.Entries, sounds, photos)
 	return r, nil
 }
 

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"net/http"
 	"net/http/httptest"
+	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
@@ -15,6 +16,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"readback/capture/evidence"
 	"readback/capture/floor"
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
@@ -34,6 +36,10 @@ type shop struct {
 	store *memory.Store
 	index *search.Index
 	voice *speech
+
+	dir    string // where sounds and photos lie
+	sounds *evidence.Files
+	photos *evidence.Files
 
 	mu   sync.Mutex
 	fail error // what commits give
@@ -76,7 +82,13 @@ func openShop(t *testing.T) *shop {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &shop{store: memory.New()}
+	s := &shop{store: memory.New(), dir: t.TempDir()}
+	if s.sounds, err = evidence.Open(filepath.Join(s.dir, "sounds"), ".flac"); err != nil {
+		t.Fatal(err)
+	}
+	if s.photos, err = evidence.Open(filepath.Join(s.dir, "photos"), ".jpg"); err != nil {
+		t.Fatal(err)
+	}
 	if s.index, err = search.OpenMemory(); err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +110,7 @@ func openShop(t *testing.T) *shop {
 		return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, what) })
 	}
 	s.Handler = web.New(web.Config{
-		Floor: s.floor, Journal: s.store, Index: s.index, Voice: voice.New(s.voice, kept), Socket: reached("the socket"), Guide: reached("the guide"), Pages: reached("a page"), Log: zerolog.Nop(),
+		Floor: s.floor, Journal: s.store, Index: s.index, Voice: voice.New(s.voice, kept), Socket: reached("the socket"), Guide: reached("the guide"), Pages: reached("a page"), Log: zerolog.Nop(), Sounds: s.sounds, Photos: s.photos,
 	})
 	return s
 }

@@ -49,8 +49,10 @@ func (f *Floor) Explain(ctx context.Context, job string, seq int64) (wire.Explai
 			Wrong: fmt.Sprintf("entry %d of job %s is no note", seq, job), Do: "give the number of a note, as it stands beside it", Why: journal.ErrNotFound,
 		}
 	}
-	now := l.explain(note)
-	return wire.ExplainedOf(*note.Utterance, now), nil
+	out := wire.ExplainedOf(*note.Utterance, l.explain(note))
+	var err error
+	out.Shown, err = f.shownOf(ctx, job, note)
+	return out, err
 }
 
 // explain reads a note again, what a gauge sent as that.

@@ -39,10 +39,12 @@ type live struct {
 	said    map[Speaker]parse.Context
 	ids     map[string]bool // of every entry
 	opening journal.Entry
-	last    journal.Entry    // without its utterance and answer
-	over    *wire.HandedOver // the last hand-over, if it stands
-	unnamed int              // how many benches without a name have spoken
-	sent    map[Speaker]sent // what the gauge of each sent last
+	last    journal.Entry            // without its utterance and answer
+	over    *wire.HandedOver         // the last hand-over, if it stands
+	unnamed int                      // how many benches without a name have spoken
+	sent    map[Speaker]sent         // what the gauge of each sent last
+	shown   evidenced                // the sounds and photos that entries name
+	photos  map[int64][]wire.PhotoOf // by the seq of their note
 }
 
 // sent is what a gauge sent, by the clock of its bench.
@@ -117,6 +119,7 @@ func (f *Floor) open(e journal.Entry) (*live, error) {
 	l := &live{
 		plan: p, rules: job, words: parse.NewVocabulary(job.Words()),
 		said: map[Speaker]parse.Context{}, ids: map[string]bool{}, opening: e, sent: map[Speaker]sent{},
+		shown: evidenced{}, photos: map[int64][]wire.PhotoOf{},
 	}
 	return l, nil
 }
@@ -194,7 +197,11 @@ func (l *live) add(e journal.Entry) {
 	if wire.FromOf(e) == wire.FromGauge {
 		l.sent[speakerOf(e)] = sent{e.Text, benchTime(e.ClientAt.Time(), e.At)}
 	}
-	e.Utterance, e.Answer = nil, nil
+	l.shown.add(e)
+	if e.Kind == journal.Photo {
+		l.photos[e.Of] = append(l.photos[e.Of], wire.PhotoOf{Seq: e.Seq, Photo: e.Photo, At: e.At.Time(), Person: e.Person})
+	}
+	e.Utterance, e.Answer, e.Purge = nil, nil, nil
 	l.last = e
 }
 

@@ -23,10 +23,12 @@ type Kind string
 const (
 	Opened Kind = "opened" // the job began: holds the spec and the options it is built to
 	Note   Kind = "note"   // something that was said: holds the note and its answer
+	Photo  Kind = "photo"  // a picture that belongs to a note: holds its hash and the note's seq
+	Purged Kind = "purged" // sounds or photos are removed, or about to be: holds which and by which rule
 )
 
 // Kinds lists every kind that a store keeps.
-func Kinds() []Kind { return []Kind{Opened, Note} }
+func Kinds() []Kind { return []Kind{Opened, Note, Photo, Purged} }
 
 // Position is the place of an entry among the entries of all jobs. It rises from entry
 // to entry, is above 0, and means nothing else: followers save it and hand it back.
@@ -72,12 +74,29 @@ type Entry struct {
 	Heard     json.RawMessage  `json:"heard,omitempty"`     // of a spoken note: what it was heard as, and how surely
 	SpecHash  string           `json:"spec_hash,omitempty"`
 	Program   string           `json:"program,omitempty"` // version of the program that understood it
+	Photo     string           `json:"photo,omitempty"`   // SHA-256 of the JPEG as it is kept, in hex; in an entry of kind [Photo] alone
+	Of        int64            `json:"of,omitempty"`      // seq of the note that the photo belongs to
+	Purge     *Purge           `json:"purge,omitempty"`   // in an entry of kind [Purged] alone
 
 	// What a job is built to; in the entry of kind [Opened] alone.
 	Spec     string            `json:"spec,omitempty"`      // its name
 	SpecText string            `json:"spec_text,omitempty"` // its YAML as it was
 	ShopText string            `json:"shop_text,omitempty"` // the shop's register of instruments as it was; "" for none
 	Options  map[string]string `json:"options,omitempty"`
+}
+
+// Purge says which sounds and photos of a job are gone, or about to be: the entry is kept before the
+// first file is removed.
+type Purge struct {
+	Rule   string       `json:"rule"`   // why, in words: "older than 90 days"
+	Before Instant      `json:"before"` // what was kept before this moment
+	Items  []PurgedItem `json:"items"`  // in the order of their entries; never empty
+}
+
+// PurgedItem is a sound or a photo that is removed. Its hash stays in its own entry as well.
+type PurgedItem struct {
+	Seq  int64  `json:"seq"`  // of the note whose sound it was, or of the photo's entry
+	Hash string `json:"hash"` // as that entry has it
 }
 
 // Prepare returns e as a store keeps it: a copy that shares nothing with e, with
@@ -111,6 +130,11 @@ func (e Entry) Clone() (Entry, error) {
 	e.Options = maps.Clone(e.Options)
 	if len(e.Options) == 0 {
 		e.Options = nil
+	}
+	if e.Purge != nil {
+		purge := *e.Purge
+		purge.Items = slices.Clone(purge.Items)
+		e.Purge = &purge
 	}
 	text, err := EncodeUtterance(e.Utterance)
 	if err != nil {
@@ -161,6 +185,10 @@ func (e Entry) fault() string {
 		return "its answer is not JSON"
 	case len(e.Heard) > 0 && !json.Valid(e.Heard):
 		return "how it was heard is not JSON"
+	case e.Kind == Photo && (e.Photo == "" || e.Of < 1), e.Kind != Photo && (e.Photo != "" || e.Of != 0):
+		return "a photo has a hash and the seq of its note, and nothing else has"
+	case (e.Kind == Purged) != (e.Purge != nil && len(e.Purge.Items) > 0):
+		return "a purge says what is gone, and nothing else does"
 	}
 	return e.badText()
 }
@@ -180,9 +208,16 @@ func (e Entry) badText() string {
 		{"heard", string(e.Heard)},
 		{"spec_hash", e.SpecHash},
 		{"program", e.Program},
+		{"photo", e.Photo},
 		{"spec", e.Spec},
 		{"spec_text", e.SpecText},
 		{"shop_text", e.ShopText},
+	}
+	if e.Purge != nil {
+		texts = append(texts, struct{ name, text string }{"purge", e.Purge.Rule})
+		for _, s := range e.Purge.Items {
+			texts = append(texts, struct{ name, text string }{"purge", s.Hash})
+		}
 	}
 	for _, key := range slices.Sorted(maps.Keys(e.Options)) {
 		texts = append(texts, struct{ name, text string }{"options", key + e.Options[key]})

@@ -42,6 +42,7 @@ type Outcome struct {
 	Text    string       // the words that were heard; of a taken note those that are kept
 	Say     string       // what is asked or said; "" where the answer says it, or nothing is to be said
 	Answer  *wire.Answer // of a note that was taken and kept
+	Do      string       // what the page is to do, such as [wire.DoPhoto]; "" for nothing
 }
 
 // Listener listens at one bench. One goroutine uses it.
@@ -169,6 +170,10 @@ func (l *Listener) End(ctx context.Context, note wire.Note) (out Outcome, err er
 	}
 	switch d.Verdict {
 	case judge.Taken:
+		if parse.IsPhoto(d.Text) {
+			l.asked = nil
+			return Outcome{Verdict: d.Verdict, Text: d.Text, Do: wire.DoPhoto}, nil
+		}
 		return l.take(ctx, note, d, h, waited)
 	case judge.Asked:
 		l.asked = &spoken{slices.Clone(l.pcm), h}
@@ -250,7 +255,7 @@ func (l *Listener) kind(text string) judge.Kind {
 		return judge.Nothing
 	case u.Question != nil, l.unheard(text, &u), u.Gauge.Rests():
 		return judge.Harmless
-	case u.Kind != parse.Remark || u.Over || len(u.Marks) > 0:
+	case parse.IsPhoto(text), u.Kind != parse.Remark || u.Over || len(u.Marks) > 0:
 		return judge.Record
 	}
 	return judge.Nothing

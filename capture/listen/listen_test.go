@@ -221,6 +221,31 @@ func TestASoundWithoutItsNoteIsDropped(t *testing.T) {
 	}
 }
 
+// "Photo" has the page take a picture. It is no note, is asked about where the decodes differ, and a
+// yes to that takes it.
+func TestPhoto(t *testing.T) {
+	r := newRig(t)
+	if out := r.note(heard("take a photo"), 4000); out.Verdict != judge.Taken || out.Do != wire.DoPhoto || out.Answer != nil {
+		t.Errorf("take a photo: %+v", out)
+	}
+	unsure := heard("photo")
+	unsure.Plain = heard("seat clean").Words
+	if out := r.note(unsure, 4000); out.Verdict != judge.Asked || out.Do != "" {
+		t.Errorf("heard in two ways: %+v", out)
+	}
+	if out := r.note(heard("yes"), 4000); out.Verdict != judge.Taken || out.Do != wire.DoPhoto {
+		t.Errorf("yes to that: %+v", out)
+	}
+	noise := heard("photo")
+	noise.Gate = -30
+	if out := r.note(noise, 4000); out.Do != "" {
+		t.Errorf("a noise: %+v", out)
+	}
+	if len(r.seat.said) != 0 || len(r.sounds.put) != 0 {
+		t.Errorf("said %v, sounds %v", r.seat.said, r.sounds.put)
+	}
+}
+
 func TestStandBy(t *testing.T) {
 	r := newRig(t)
 	if out := r.note(heard("stand by"), 4000); out.Say == "" {

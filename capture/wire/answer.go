@@ -14,9 +14,10 @@ import (
 
 // Answer says that a note is kept, and what became of it. It is sent after the commit.
 type Answer struct {
-	ID   string
-	Seq  int64           // the entry's place in the job
-	Body json.RawMessage // an object: what `check --json` prints for the note
+	ID    string
+	Seq   int64           // the entry's place in the job
+	Sound string          // hash of its sound; "" for what was typed
+	Body  json.RawMessage // an object: what `check --json` prints for the note
 }
 
 // Refused says that nothing of a note was kept, and why.
@@ -37,14 +38,19 @@ type Entry struct {
 	Text    string
 	Spec    string            // of an opening
 	Options map[string]string // of an opening
+	Sound   string            // of a spoken note: hash of its sound
+	Photo   string            // of a photo: its hash
+	Of      int64             // of a photo: the seq of its note
+	Purge   *journal.Purge    // of a purge: what is gone
 	Body    json.RawMessage   // of a note: as in [Answer]
 }
 
 // ofAnswer and ofEntry are the members that the wire adds, before those of the body.
 type ofAnswer struct {
-	Type string `json:"type"`
-	ID   string `json:"id"`
-	Seq  int64  `json:"seq"`
+	Type  string `json:"type"`
+	ID    string `json:"id"`
+	Seq   int64  `json:"seq"`
+	Sound string `json:"sound,omitempty"`
 }
 
 type ofEntry struct {
@@ -56,17 +62,22 @@ type ofEntry struct {
 	Spec    string            `json:"spec,omitempty"`
 	Options map[string]string `json:"options,omitempty"`
 	From    string            `json:"from,omitempty"`
+	Photo   string            `json:"photo,omitempty"`
+	Of      int64             `json:"of,omitempty"`
+	Purge   *journal.Purge    `json:"purge,omitempty"`
 	Text    string            `json:"text"`
 }
 
 // AnswerOf returns the answer to the note that became e.
-func AnswerOf(e journal.Entry) Answer { return Answer{ID: e.ID, Seq: e.Seq, Body: e.Answer} }
+func AnswerOf(e journal.Entry) Answer {
+	return Answer{ID: e.ID, Seq: e.Seq, Sound: e.Sound, Body: e.Answer}
+}
 
 // EntryOf returns e as other benches see it.
 func EntryOf(e journal.Entry) Entry {
 	return Entry{
 		ID: e.ID, Seq: e.Seq, Kind: e.Kind, At: e.At.Time(), Person: e.Person, Bench: e.Bench,
-		From: FromOf(e), Text: e.Text, Spec: e.Spec, Options: e.Options, Body: e.Answer,
+		From: FromOf(e), Text: e.Text, Spec: e.Spec, Options: e.Options, Sound: e.Sound, Photo: e.Photo, Of: e.Of, Purge: e.Purge, Body: e.Answer,
 	}
 }
 
@@ -85,9 +96,9 @@ func FromOf(e journal.Entry) string {
 }
 
 // MarshalJSON writes {"type":"answer","id":...,"seq":...} and then the body's members. The
-// body's own type, id and seq are left out.
+// body's own type, id, seq and sound are left out.
 func (a Answer) MarshalJSON() ([]byte, error) {
-	return join(ofAnswer{"answer", a.ID, a.Seq}, a.Body, "type", "id", "seq")
+	return join(ofAnswer{"answer", a.ID, a.Seq, a.Sound}, a.Body, "type", "id", "seq", "sound")
 }
 
 // UnmarshalJSON reads what MarshalJSON wrote.
@@ -99,8 +110,8 @@ func (a *Answer) UnmarshalJSON(data []byte) error {
 	if head.Type != "answer" {
 		return fmt.Errorf("read answer: it is of type %q", head.Type)
 	}
-	body, err := without(data, "type", "id", "seq")
-	*a = Answer{head.ID, head.Seq, body}
+	body, err := without(data, "type", "id", "seq", "sound")
+	*a = Answer{head.ID, head.Seq, head.Sound, body}
 	return err
 }
 
@@ -117,9 +128,9 @@ func (r Refused) MarshalJSON() ([]byte, error) {
 // entry's kind; "kind" is the note's, from the body.
 func (e Entry) MarshalJSON() ([]byte, error) {
 	head := ofEntry{
-		ofAnswer{"entry", e.ID, e.Seq}, e.Kind, e.At, e.Person, e.Bench, e.Spec, e.Options, e.From, e.Text,
+		ofAnswer{"entry", e.ID, e.Seq, e.Sound}, e.Kind, e.At, e.Person, e.Bench, e.Spec, e.Options, e.From, e.Photo, e.Of, e.Purge, e.Text,
 	}
-	return join(head, e.Body, "type", "id", "seq", "entry", "at", "person", "bench", "spec", "options", "from", "text")
+	return join(head, e.Body, "type", "id", "seq", "sound", "entry", "at", "person", "bench", "spec", "options", "from", "photo", "of", "purge", "text")
 }
 
 // join writes the members of head and then those of body that are not named.

@@ -15,6 +15,7 @@ type Explained struct {
 	Outcome   []string        `json:"outcome"`   // what came of it and was kept, a line each
 	Utterance json.RawMessage `json:"utterance"` // as it was understood and kept
 	Otherwise bool            `json:"otherwise"` // this version of the program would read it otherwise
+	Shown
 }
 
 // Words is what a stretch of a note was taken for. Start and End are bytes.

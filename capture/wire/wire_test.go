@@ -150,16 +150,22 @@ func TestAnswer(t *testing.T) {
 
 func TestEntryAndRefused(t *testing.T) {
 	note, open := journaltest.Note("MW-1041", 3), journaltest.Opening("MW-1041", 1)
-	note.Seq, open.Seq = 3, 1
+	note.Seq, open.Seq, open.Sound = 3, 1, ""
+	photo, purge := journaltest.Photo("MW-1041", 4, 3), journaltest.Purge("MW-1041", 5, 3)
+	photo.Seq, purge.Seq = 4, 5
 	for _, tt := range []struct {
 		message any
 		want    string
 	}{
-		{wire.AnswerOf(note), `{"type":"answer","id":"` + note.ID + `","seq":3,"kind":"reading","say":"Collar nut. <In> & kept."}`},
-		{wire.EntryOf(note), `{"type":"entry","id":"` + note.ID + `","seq":3,"entry":"note","at":"2031-03-04T08:00:00.126456Z",` +
+		{wire.AnswerOf(note), `{"type":"answer","id":"` + note.ID + `","seq":3,"sound":"` + note.Sound + `","kind":"reading","say":"Collar nut. <In> & kept."}`},
+		{wire.EntryOf(note), `{"type":"entry","id":"` + note.ID + `","seq":3,"sound":"` + note.Sound + `","entry":"note","at":"2031-03-04T08:00:00.126456Z",` +
 			`"person":"Ines","bench":"bench 2","text":"` + note.Text + `","kind":"reading","say":"Collar nut. <In> & kept."}`},
 		{wire.EntryOf(open), `{"type":"entry","id":"` + open.ID + `","seq":1,"entry":"opened","at":"2031-03-04T08:00:00.124456Z",` +
 			`"person":"Ines","bench":"bench 2","spec":"mr5","options":{"base":"long","stages":"8"},"text":""}`},
+		{wire.EntryOf(photo), `{"type":"entry","id":"` + photo.ID + `","seq":4,"entry":"photo","at":"2031-03-04T08:00:00.127456Z","person":"Ines",` +
+			`"photo":"` + photo.Photo + `","of":3,"text":""}`},
+		{wire.EntryOf(purge), `{"type":"entry","id":"` + purge.ID + `","seq":5,"entry":"purged","at":"2031-03-04T08:00:00.128456Z","person":"Ines",` +
+			`"purge":{"rule":"older than 90 days","before":1930377600123456,"items":[{"seq":3,"hash":"` + note.Sound + `"}]},"text":""}`},
 		{wire.Refused{ID: id, Reason: "the disk is full"}, `{"type":"refused","id":"` + id + `","reason":"the disk is full"}`},
 	} {
 		text, err := tt.message.(json.Marshaler).MarshalJSON()

@@ -131,7 +131,7 @@ func (c *client) outcome(ctx context.Context, id string, out listen.Outcome, err
 	case out.Answer != nil:
 		return c.sendMessage(ctx, out.Answer)
 	}
-	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say})
+	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do})
 }
 
 // unheard refuses a note that could not be heard.

@@ -12,8 +12,11 @@ import (
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
+	"readback/capture/evidence"
 	"readback/capture/floor"
 	"readback/capture/journal"
+	"readback/capture/photo"
+	"readback/capture/sound"
 	"readback/web"
 	"readback/web/export"
 )
@@ -25,8 +28,8 @@ func exportCommand(s *std) *cobra.Command {
 		Use:   "export JOB --as html|csv|json (--data DIR | --server URL) [-o FILE]",
 		Short: "Export a job's record: a transcript to print, a table, or the entries",
 		Long: `Export writes the record of one job. html is a transcript to print, csv a table with a
-row for each reading, json the entries as they were kept. Without -o it goes to standard
-output.`,
+row for each reading, json the entries as they were kept. Each sound and photo is checked
+against its hash, and what was found is told. Without -o it goes to standard output.`,
 		Example: "  readback export MW-1041 --as html --data ~/readback -o MW-1041.html",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -63,7 +66,9 @@ func fetchExport(ctx context.Context, from source, job string, as export.Form) (
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
 	shop := floor.New(floor.Config{Reader: store, Writer: closed{}, Now: time.Now, Log: zerolog.Nop()})
-	record, err := web.RecordOf(ctx, shop, store, job)
+	sounds := evidence.Read(filepath.Join(from.data, soundFolder), sound.Ext)
+	photos := evidence.Read(filepath.Join(from.data, photoFolder), photo.Ext)
+	record, err := web.RecordOf(ctx, shop, store, sounds, photos, job)
 	if err != nil {
 		wrong, do := floor.Explain(err)
 		return nil, hint(fmt.Errorf("%s (%w)", wrong, err), "%s", do)

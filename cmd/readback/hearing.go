@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"path/filepath"
 	"sync"
 
 	"github.com/spf13/cobra"
@@ -13,7 +12,6 @@ import (
 	"readback/capture/hear/judge"
 	"readback/capture/hear/offline"
 	"readback/capture/listen"
-	"readback/capture/sound"
 	"readback/rules"
 )
 
@@ -22,9 +20,6 @@ const (
 	offlineEngine = "offline"
 	noEngine      = "none"
 )
-
-// soundFolder is where the sounds of notes lie in the data folder.
-const soundFolder = "sounds"
 
 func sttFlag(c *cobra.Command, stt *string) {
 	c.Flags().StringVar(stt, "stt", "", "`engine` that hears spoken notes: offline or none; offline if it is installed and this is left out")
@@ -60,7 +55,7 @@ type ears struct {
 
 // openEars starts what a server hears with. An engine that is named must be there; else the server
 // says to the pages, and the log, what is missing.
-func openEars(s setup) (*ears, error) {
+func openEars(s setup, kept *keptFiles) (*ears, error) {
 	deaf := &ears{why: "this server was started without hearing", close: func() error { return nil }}
 	switch s.stt {
 	case noEngine:
@@ -78,11 +73,7 @@ func openEars(s setup) (*ears, error) {
 		deaf.why = err.Error()
 		return deaf, nil
 	}
-	sounds, err := sound.Open(filepath.Join(s.data, soundFolder))
-	if err != nil {
-		return nil, errors.Join(hint(err, "make the folder writable for this user, or name another with --data"), engine.Close())
-	}
-	return &ears{hearing: &listen.Hearing{Engine: engine, Grammar: grammarOf, Policy: judge.Usual(), Sounds: sounds}, close: engine.Close}, nil
+	return &ears{hearing: &listen.Hearing{Engine: engine, Grammar: grammarOf, Policy: judge.Usual(), Sounds: kept.sounds}, close: engine.Close}, nil
 }
 
 // names says what the pages are told.

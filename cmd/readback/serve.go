@@ -16,7 +16,8 @@ func serveCommand(s *std) *cobra.Command {
 		Use:   "serve --data DIR [--listen HOST:PORT] [--specs DIR]",
 		Short: "Run the bench server: pages, notes, verdicts and their record",
 		Long: `Serve runs the bench server. Everything that it keeps lies in the data folder: the
-journal of every note, and the search index, which is built again if it is deleted.
+journal of every note, the sounds and photos of notes, and the search index, which is
+built again if it is deleted.
 
 It listens on this machine alone and asks nobody to sign in, so it is for one person at
 one bench. Without --specs it offers the demo's build specs, which are invented: nothing
@@ -37,6 +38,7 @@ may be built by them.`,
 	c.Flags().StringVar(&with.data, "data", "", "`folder` of the journal and the search index")
 	speakFlag(c, &with.speak)
 	sttFlag(c, &with.stt)
+	with.keep.register(c)
 	c.Flags().StringVar(&with.listen, "listen", usualAddress, "`host:port` on this machine; port 0 takes a free one")
 	c.Flags().StringVar(&with.specs, "specs", "", "`folder` of build specs (*.yaml); the demo's if left out")
 	c.Flags().StringVar(&with.shop, "shop", "", "the shop's `register` of instruments: a YAML file, or demo for the demo's")

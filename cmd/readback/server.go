@@ -49,6 +49,7 @@ type setup struct {
 	shop   string // file of the register, "demo" for the demo's, "" for none
 	speak  string // name of the program that speaks, "none" for none, "" for what is found
 	stt    string // the engine that hears, "none" for none, "" for what is installed
+	keep   keepFlags
 	log    zerolog.Logger
 }
 
@@ -89,18 +90,22 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	if err != nil {
 		return err
 	}
-	ears, err := openEars(s)
+	kept, err := openKept(s.data)
+	if err != nil {
+		return err
+	}
+	ears, err := openEars(s, kept)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, ears.close()) }()
-	return work(ctx, s, specs, register, store, index, speaker, ears, listener, ready)
+	return work(ctx, s, specs, register, store, index, speaker, ears, kept, listener, ready)
 }
 
 // work runs the writer, the search index and the HTTP server. They end in the order in
 // which they need each other: first the benches, then the writer, which keeps what they
 // had said.
-func work(ctx context.Context, s setup, specs floor.Specs, register floor.Register, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, listener net.Listener, ready func(string) error) error {
+func work(ctx context.Context, s setup, specs floor.Specs, register floor.Register, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, kept *keptFiles, listener net.Listener, ready func(string) error) error {
 	writer := journal.NewWriter(store)
 	background, stop := context.WithCancel(context.WithoutCancel(ctx))
 	defer stop()
@@ -111,13 +116,15 @@ func work(ctx context.Context, s setup, specs floor.Specs, register floor.Regist
 	behind.Go(func() error { warm(background, speaker, specs, s.log); return nil })
 
 	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Shop: register, Program: version(), Now: time.Now, Log: s.log})
-	err := front(ctx, s, shop, store, index, speaker, ears, listener, ready)
+	purger := kept.purger(store, shop.Record, s.log)
+	behind.Go(func() error { return stopped(purger.Run(background, s.keep.rule())) })
+	err := front(ctx, s, shop, store, index, speaker, ears, kept, listener, ready)
 	stop()
 	return errors.Join(err, behind.Wait())
 }
 
 // front serves HTTP until ctx is done, then says goodbye to every bench.
-func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, listener net.Listener, ready func(string) error) error {
+func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, kept *keptFiles, listener net.Listener, ready func(string) error) error {
 	pages, err := ui.Handler(knows(shop))
 	if err != nil {
 		return err
@@ -128,7 +135,7 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	benches.Hear(ears.hearing)
-	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log, Hearing: ears.names})
+	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log, Hearing: ears.names, Sounds: kept.sounds.Files, Photos: kept.photos})
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	server := web.HTTP(ctx, handler)

@@ -45,16 +45,21 @@ func launch(tb testing.TB, data string) *process {
 // newProcess starts a server; the caller ends it.
 func newProcess(ctx context.Context, data string) (*process, error) {
 	p := &process{Cmd: exec.CommandContext(ctx, "readback", "serve", "--data", data, "--listen", "127.0.0.1:0", "--stt", "none", "--speak", "none")}
-	p.Stderr = &p.log
-	out, err := p.StdoutPipe()
-	if err != nil {
-		return nil, err
-	}
-	p.out = bufio.NewReader(out)
-	if err := p.Start(); err != nil {
+	if err := p.begin(); err != nil {
 		return nil, err
 	}
 	return p, nil
+}
+
+// begin starts the process.
+func (p *process) begin() error {
+	p.Stderr = &p.log
+	out, err := p.StdoutPipe()
+	if err != nil {
+		return err
+	}
+	p.out = bufio.NewReader(out)
+	return p.Start()
 }
 
 // serves waits until the server says its address; false: it ended before.

@@ -14,7 +14,7 @@ import (
 
 var columns = []string{
 	"job", "seq", "time", "person", "bench", "note", "kind",
-	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer", "from",
+	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer", "from", "evidence",
 }
 
 // table writes the record as RFC 4180 has it: one row for each reading and mark, one for
@@ -22,8 +22,9 @@ var columns = []string{
 // "handed over" where the job was.
 func table(r Record) ([]byte, error) {
 	rows := [][]string{columns}
+	files := r.files()
 	for _, e := range r.Entries {
-		of, err := rowsOf(e)
+		of, err := rowsOf(e, files[e.Seq])
 		if err != nil {
 			return nil, err
 		}
@@ -57,7 +58,7 @@ func field(text string) string {
 	return `"` + strings.ReplaceAll(text, `"`, `""`) + `"`
 }
 
-func rowsOf(e journal.Entry) ([][]string, error) {
+func rowsOf(e journal.Entry, file *Item) ([][]string, error) {
 	a, err := answerOf(e)
 	if err != nil {
 		return nil, err
@@ -67,10 +68,17 @@ func rowsOf(e journal.Entry) ([][]string, error) {
 	if e.Kind != journal.Note {
 		kind, text = string(e.Kind), e.Spec
 	}
+	shown := ""
+	switch {
+	case file != nil:
+		shown = file.Words()
+	case e.Purge != nil:
+		shown = purgeWords(e.Purge)
+	}
 	row := func(callout, place, value, unit, verdict, mark string) []string {
 		return []string{
 			e.Job, strconv.FormatInt(e.Seq, 10), e.At.Time().Format(time.RFC3339Nano), e.Person, e.Bench, text, kind,
-			callout, place, value, unit, verdict, mark, findings, a.Say, wire.FromOf(e),
+			callout, place, value, unit, verdict, mark, findings, a.Say, wire.FromOf(e), shown,
 		}
 	}
 	var rows [][]string

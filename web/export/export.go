@@ -59,8 +59,9 @@ func (f Form) ContentType() string {
 
 // Record is a job with all its entries, in order.
 type Record struct {
-	State   wire.State
-	Entries []journal.Entry
+	State    wire.State
+	Entries  []journal.Entry
+	Evidence []Item // every sound and photo that the entries name, in order: see [Check]
 }
 
 // Write returns the record in a form.
@@ -76,15 +77,17 @@ func Write(r Record, as Form) ([]byte, error) {
 	return nil, fmt.Errorf("export as %q: it may be %s", as, Words())
 }
 
-// bundle writes {"entries":[...]}, and behind them who handed the job over.
+// bundle writes {"entries":[...]}, and behind them who handed the job over, and how the files of its
+// sounds and photos were found.
 func bundle(r Record) ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	if err := e.Encode(struct {
-		Entries []journal.Entry  `json:"entries"`
-		Over    *wire.HandedOver `json:"handed_over,omitempty"`
-	}{r.Entries, r.State.Over}); err != nil {
+		Entries  []journal.Entry  `json:"entries"`
+		Over     *wire.HandedOver `json:"handed_over,omitempty"`
+		Evidence []Item           `json:"evidence,omitempty"`
+	}{r.Entries, r.State.Over, r.Evidence}); err != nil {
 		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
 	}
 	return b.Bytes(), nil

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"readback/capture/journal"
+	"readback/capture/photo"
 	"readback/capture/wire"
 	"readback/rules"
 )
@@ -26,10 +27,10 @@ var transcript = template.Must(template.New("transcript").Funcs(template.FuncMap
 	"time": clock, "place": place, "over": overWords,
 }).Parse(layout))
 
-// Policy is the content security policy of the page: its own style and nothing else.
+// Policy is the content security policy of the page: its own style and pictures and nothing else.
 func Policy() string {
 	sum := sha256.Sum256([]byte(style))
-	return "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) +
+	return "default-src 'none'; img-src data:; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) +
 		"'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 }
 
@@ -46,6 +47,18 @@ type line struct {
 	Caution  string
 	Verdicts []rules.Verdict
 	Findings []rules.Finding
+	Sound    string // how the file of its sound is, in words
+	Photos   []shot
+	Purge    string // of a purge: what is gone
+}
+
+// shot is a photo of a note.
+type shot struct {
+	Seq    int64
+	At     time.Time
+	Person string
+	Src    template.URL // a small picture; "" where the file is not kept
+	Words  string       // how the file is
 }
 
 // page writes the transcript for print: it needs no other file.
@@ -59,8 +72,13 @@ func page(r Record) ([]byte, error) {
 	for _, name := range slices.Sorted(maps.Keys(r.State.Options)) {
 		data.Options = append(data.Options, name+" "+r.State.Options[name])
 	}
+	files := r.files()
+	photos := r.shots(files)
 	for _, e := range r.Entries {
-		l, err := lineOf(e)
+		if e.Kind == journal.Photo {
+			continue // it stands at its note
+		}
+		l, err := lineOf(e, files[e.Seq], photos[e.Seq])
 		if err != nil {
 			return nil, err
 		}
@@ -76,14 +94,44 @@ func page(r Record) ([]byte, error) {
 // sources names what notes come from.
 var sources = map[string]string{wire.FromGauge: "sent by a gauge", wire.FromBrowser: "heard by the browser"}
 
-func lineOf(e journal.Entry) (line, error) {
+// small makes a photo that is kept a small picture in the page itself.
+func small(it *Item) template.URL {
+	if it.data == nil {
+		return ""
+	}
+	thumb, err := photo.Thumb(it.data)
+	if err != nil {
+		return "" // its words say that it is kept
+	}
+	return template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(thumb)) //nolint:gosec // a picture that we have made
+}
+
+// shots are the photos of each note, by its seq.
+func (r *Record) shots(files map[int64]*Item) map[int64][]shot {
+	out := map[int64][]shot{}
+	for i := range r.Entries {
+		if e := &r.Entries[i]; e.Kind == journal.Photo && files[e.Seq] != nil {
+			it := files[e.Seq]
+			out[e.Of] = append(out[e.Of], shot{e.Seq, e.At.Time(), e.Person, small(it), it.Words()})
+		}
+	}
+	return out
+}
+
+func lineOf(e journal.Entry, file *Item, photos []shot) (line, error) {
 	a, err := answerOf(e)
 	if err != nil {
 		return line{}, err
 	}
 	l := line{
 		Seq: e.Seq, At: e.At.Time(), Person: e.Person, Bench: e.Bench, From: sources[wire.FromOf(e)], Text: e.Text,
-		Opened: e.Kind == journal.Opened, Say: a.Say, Caution: e.Caution, Findings: a.Findings,
+		Opened: e.Kind == journal.Opened, Say: a.Say, Caution: e.Caution, Findings: a.Findings, Photos: photos,
+	}
+	if file != nil {
+		l.Sound = file.Words()
+	}
+	if e.Purge != nil {
+		l.Purge = purgeWords(e.Purge)
 	}
 	for _, x := range a.Readings {
 		if !slices.Contains(l.Verdicts, x.Verdict) {

@@ -62,8 +62,14 @@ func tone() []byte {
 // allow decides whether the shop's pages get the microphone on this device.
 func (d *device) allow(s *shop, setting browser.PermissionSetting) {
 	d.t.Helper()
+	d.permit(s, "microphone", setting)
+}
+
+// permit decides whether the shop's pages get the microphone or the camera on this device.
+func (d *device) permit(s *shop, what string, setting browser.PermissionSetting) {
+	d.t.Helper()
 	_, err := chromedp.Call(d.ctx, browser.SetPermission, browser.SetPermissionParams{
-		Permission: &browser.PermissionDescriptor{Name: "microphone"}, Setting: setting,
+		Permission: &browser.PermissionDescriptor{Name: what}, Setting: setting,
 		Origin: s.address, BrowserContextID: chromedp.FromContext(d.ctx).BrowserContextID,
 	})
 	if err != nil {

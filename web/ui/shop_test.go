@@ -17,12 +17,15 @@ import (
 	"github.com/rs/zerolog"
 	"golang.org/x/sync/errgroup"
 
+	"readback/capture/evidence"
 	"readback/capture/floor"
 	"readback/capture/hear"
 	"readback/capture/hear/judge"
 	"readback/capture/journal"
 	"readback/capture/journal/memory"
 	listening "readback/capture/listen"
+	"readback/capture/photo"
+	"readback/capture/sound"
 	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/capture/ws"
@@ -41,6 +44,9 @@ type shop struct {
 	store   *disk
 	writer  *journal.Writer
 	index   *search.Index
+	floor   *floor.Floor
+	sounds  *sound.Store
+	photos  *evidence.Files
 	hears   bool
 }
 
@@ -90,6 +96,12 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 	if s.index, err = search.OpenMemory(); err != nil {
 		t.Fatal(err)
 	}
+	if s.sounds, err = sound.Open(t.TempDir()); err != nil {
+		t.Fatal(err)
+	}
+	if s.photos, err = evidence.Open(t.TempDir(), photo.Ext); err != nil {
+		t.Fatal(err)
+	}
 	ctx, stop := context.WithCancel(t.Context())
 	var work errgroup.Group
 	s.writer = journal.NewWriter(s.store)
@@ -100,13 +112,15 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 	shopFloor := floor.New(floor.Config{
 		Reader: s.store, Writer: s.writer, Specs: demoSpecs(t), Shop: register, Program: "test", Now: time.Now, Log: zerolog.Nop(),
 	})
+	s.floor = shopFloor
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
 	config := web.Config{
 		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
+		Sounds: s.sounds.Files, Photos: s.photos,
 	}
 	if engine != nil {
 		benches.Hear(&listening.Hearing{
-			Engine: engine, Policy: judge.Usual(),
+			Engine: engine, Policy: judge.Usual(), Sounds: s.sounds,
 			Grammar: func(*rules.Job) (hear.Words, error) { return hear.Words{}, nil },
 		})
 		config.Hearing = func() (string, string) { return engine.Name(), "" }

@@ -27,7 +27,7 @@ var files embed.FS
 
 // Policy is the content security policy of every page: scripts, styles and connections
 // from this server alone, and none written into the page.
-const Policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; " +
+const Policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; media-src 'self'; connect-src 'self'; " +
 	"manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 
 // Known reports whether a job exists, so that its page can answer 404 where it does not.
@@ -176,10 +176,19 @@ func (u *ui) job(w http.ResponseWriter, r *http.Request) {
 func (u *ui) page(w http.ResponseWriter, _ *http.Request, name string, status int) {
 	h := w.Header()
 	secure(h)
+	h.Set("Permissions-Policy", permissions(name))
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Set("Cache-Control", "no-cache")
 	w.WriteHeader(status)
 	w.Write(u.pages[name]) //nolint:errcheck // the reader has left
+}
+
+// permissions gives the sheet alone the camera, and no page the place where it is.
+func permissions(page string) string {
+	if page == "sheet.html" {
+		return "camera=(self), microphone=(self), geolocation=()"
+	}
+	return "camera=(), microphone=(self), geolocation=()"
 }
 
 func (u *ui) serviceWorker(w http.ResponseWriter, _ *http.Request) {
@@ -200,6 +209,8 @@ func (u *ui) asset(w http.ResponseWriter, r *http.Request) {
 	}
 	h := w.Header()
 	secure(h)
+	h.Set("Content-Security-Policy", "default-src 'none'") // no page: a short one, since there are many files
+	h.Del("Permissions-Policy")
 	h.Set("Content-Type", contentType(r.PathValue("name")))
 	h.Set("Cache-Control", "public, max-age=31536000, immutable")
 	h.Set("Vary", "Accept-Encoding")

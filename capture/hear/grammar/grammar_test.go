@@ -162,6 +162,7 @@ func TestWhatMustBeSayable(t *testing.T) {
 		{"taken at a temperature", "mr5", "insulation five hundred megs at forty degrees"},
 		{"taken at a voltage, alone", "mr5", "at five hundred volts"},
 		{"an instrument alone", "mr5", "on wrench seven"},
+		{"a photo", "mr5", "take a picture"},
 		{"an instrument with a reading", "mr5", "collar nut stage one forty eight newton metres on torque wrench seven"},
 		{"thousandths", "mr5", "shaft runout one and a half thou"},
 		{"hundredths", "mr5", "runout two hundredths of a millimetre"},

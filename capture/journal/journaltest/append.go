@@ -33,12 +33,14 @@ func positions(t *testing.T, s journal.Store) {
 }
 
 func whole(t *testing.T, s journal.Store) {
-	open, note := Opening("MW-1041", 1), Note("MW-1041", 2)
-	kept := keep(t, s, open, note)
+	open, note, photo, purge := Opening("MW-1041", 1), Note("MW-1041", 2), Photo("MW-1041", 3, 2), Purge("MW-1041", 4, 2)
+	kept := keep(t, s, open, note, photo, purge)
 	open.Seq, open.Position = 1, kept[0].Position
 	note.Seq, note.Position = 2, kept[1].Position
-	equal(t, "as Append gave them", []journal.Entry{open, note}, kept)
-	equal(t, "as After gave them", []journal.Entry{open, note}, all(t, s))
+	photo.Seq, photo.Position = 3, kept[2].Position
+	purge.Seq, purge.Position = 4, kept[3].Position
+	equal(t, "as Append gave them", []journal.Entry{open, note, photo, purge}, kept)
+	equal(t, "as After gave them", []journal.Entry{open, note, photo, purge}, all(t, s))
 	one, err := s.ByID(t.Context(), "MW-1041", note.ID)
 	if err != nil {
 		t.Fatal(err)
@@ -58,13 +60,15 @@ func notStated(t *testing.T, s journal.Store) {
 }
 
 func apart(t *testing.T, s journal.Store) {
-	open, note := Opening("MW-1041", 1), Note("MW-1041", 2)
-	keep(t, s, open, note)
+	open, note, purge := Opening("MW-1041", 1), Note("MW-1041", 2), Purge("MW-1041", 3, 2)
+	keep(t, s, open, note, purge)
 	want := all(t, s)
 	open.Options["base"], note.Answer[2], note.Utterance.Claims[0].Unit = "short", 'X', "[lbf_av].[ft_i]"
+	purge.Purge.Rule, purge.Purge.Items[0].Seq = "none", 9
 	got := all(t, s)
 	equal(t, "after the caller changed its entries", want, got)
 	got[0].Options["base"], got[1].Answer[2], got[1].Utterance.Claims[0].Unit = "short", 'X', "bar"
+	got[2].Purge.Rule, got[2].Purge.Items[0].Seq = "none", 9
 	equal(t, "after a reader changed its entries", want, all(t, s))
 }
 
@@ -174,6 +178,14 @@ func badEntry(t *testing.T, s journal.Store) {
 		"NUL in job":        func(e *journal.Entry) { e.Job = "MW\x00" },
 		"bad UTF-8 person":  func(e *journal.Entry) { e.Person = "\xc3" },
 		"NUL in an option":  func(e *journal.Entry) { e.Options = map[string]string{"base": "\x00"} },
+		"a note's photo":    func(e *journal.Entry) { e.Photo = "5f2c" },
+		"a photo of none":   func(e *journal.Entry) { *e = Photo(e.Job, 99, 0) },
+		"a photo of a NUL":  func(e *journal.Entry) { *e = Photo(e.Job, 98, 1); e.Photo = "\x00" },
+		"a note that purges": func(e *journal.Entry) {
+			e.Purge = &journal.Purge{Items: []journal.PurgedItem{{Seq: 1, Hash: "5f2c"}}}
+		},
+		"a purge of nothing": func(e *journal.Entry) { *e = Purge(e.Job, 97) },
+		"a purge of a NUL":   func(e *journal.Entry) { *e = Purge(e.Job, 96, 1); e.Purge.Items[0].Hash = "\x00" },
 	}
 	n := 100
 	for name, spoil := range bad {

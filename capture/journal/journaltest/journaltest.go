@@ -91,6 +91,29 @@ func Opening(job string, n int) journal.Entry {
 	return e
 }
 
+// Photo returns the n-th entry of a job: a photo of the note with a seq.
+func Photo(job string, n int, of int64) journal.Entry {
+	e := bare(job, n, journal.Photo)
+	e.Photo, e.Of = strings.Repeat("7a1d", 16), of
+	return e
+}
+
+// Purge returns the n-th entry of a job: sounds of notes are gone.
+func Purge(job string, n int, of ...int64) journal.Entry {
+	e := bare(job, n, journal.Purged)
+	e.Purge = &journal.Purge{Rule: "older than 90 days", Before: journal.InstantOf(Start)}
+	for _, seq := range of {
+		e.Purge.Items = append(e.Purge.Items, journal.PurgedItem{Seq: seq, Hash: strings.Repeat("5f2c", 16)})
+	}
+	return e
+}
+
+// bare is an entry in which nothing was said.
+func bare(job string, n int, kind journal.Kind) journal.Entry {
+	e := Note(job, n)
+	return journal.Entry{Job: job, ID: e.ID, Kind: kind, At: e.At, Person: e.Person, Program: e.Program}
+}
+
 // add appends the batch and fails the test if the store is in trouble.
 func add(t *testing.T, s journal.Store, batch ...journal.Entry) []journal.Result {
 	t.Helper()

@@ -10,7 +10,7 @@ import (
 )
 
 const selectEntry = `SELECT position, job, seq, id, kind, at, client_at, person, bench, text,
-	utterance, answer, caution, sound, heard, spec_hash, program, spec, spec_text, shop_text, options FROM entries`
+	utterance, answer, caution, sound, heard, spec_hash, program, photo, of_seq, purge, spec, spec_text, shop_text, options FROM entries`
 
 const selectJobs = `SELECT e.job, e.spec, e.options, e.person, e.at,
 	(SELECT at FROM entries WHERE job = e.job ORDER BY seq DESC LIMIT 1),
@@ -96,9 +96,9 @@ func collect[T any](ctx context.Context, s *Store, scan func(scanner) (T, error)
 
 func scan(row scanner) (journal.Entry, error) {
 	var e journal.Entry
-	var uttered, answer, heard, options string
+	var uttered, answer, heard, purge, options string
 	err := row.Scan(&e.Position, &e.Job, &e.Seq, &e.ID, &e.Kind, &e.At, &e.ClientAt, &e.Person, &e.Bench, &e.Text,
-		&uttered, &answer, &e.Caution, &e.Sound, &heard, &e.SpecHash, &e.Program, &e.Spec, &e.SpecText, &e.ShopText, &options)
+		&uttered, &answer, &e.Caution, &e.Sound, &heard, &e.SpecHash, &e.Program, &e.Photo, &e.Of, &purge, &e.Spec, &e.SpecText, &e.ShopText, &options)
 	if err != nil {
 		return journal.Entry{}, err
 	}
@@ -108,9 +108,10 @@ func scan(row scanner) (journal.Entry, error) {
 	if heard != "" {
 		e.Heard = json.RawMessage(heard)
 	}
-	var errs [2]error
+	var errs [3]error
 	e.Utterance, errs[0] = journal.DecodeUtterance(uttered)
 	e.Options, errs[1] = decodeOptions(options)
+	e.Purge, errs[2] = decodePurge(purge)
 	return e, errors.Join(errs[:]...)
 }
 
@@ -122,6 +123,17 @@ func scanJob(row scanner) (journal.Job, error) {
 		j.Options, err = decodeOptions(options)
 	}
 	return j, err
+}
+
+func decodePurge(text string) (*journal.Purge, error) {
+	if text == "" {
+		return nil, nil //nolint:nilnil // nearly every entry purges nothing
+	}
+	purge := new(journal.Purge)
+	if err := json.Unmarshal([]byte(text), purge); err != nil {
+		return nil, fmt.Errorf("decode what is purged: %w", err)
+	}
+	return purge, nil
 }
 
 func decodeOptions(text string) (map[string]string, error) {

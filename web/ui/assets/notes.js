@@ -1,6 +1,8 @@
 // The record of this job as the page knows it, and the list that shows it newest first.
 
 import { make, clock } from "./dom.js";
+import { player } from "./play.js";
+import { purged, shots } from "./shots.js";
 import { sign, words } from "./signs.js";
 import { wordOf, ofFinding } from "./verdict.js";
 
@@ -10,19 +12,60 @@ export class Notes {
   #byId = new Map();
   #shown = shownAtFirst;
   #rows = new WeakMap(); // by note: a changed note is another object
+  #strays = new Map(); // by id: photos whose note is not known here
   last = 0; // the highest seq that was seen
 
   constructor(list, act) {
     this.list = list;
-    this.act = act; // act.again(note), act.resend(note) and act.drop(note), for a refused one
+    this.act = act; // again(note), resend(note) and drop(note), for a refused one; photos: as shots.js has it
   }
 
   // add takes an answer, an entry or a note that waits; what was known of it stays.
   add(note) {
     const whole = { ...this.#byId.get(note.id), ...note };
     this.#byId.set(note.id, whole);
-    if (note.seq > this.last) this.last = note.seq;
-    return whole;
+    this.seen(note.seq);
+    for (const p of this.#strays.values()) if (p.of === whole.id || p.of === whole.seq) this.photo(p);
+    return this.#byId.get(note.id);
+  }
+
+  // seen takes the seq of an entry that came.
+  seen(seq) {
+    if (seq > this.last) this.last = seq;
+  }
+
+  // photo takes a photo, of the note with an id or a seq; what was known of it goes.
+  photo(p) {
+    this.seen(p.seq);
+    this.dropPhoto(p);
+    const note = this.#byId.get(p.of) ?? this.#bySeq(p.of);
+    if (!note) this.#strays.set(p.id, p);
+    else this.#byId.set(note.id, { ...note, photos: [...(note.photos ?? []), p].sort((a, b) => (a.id < b.id ? -1 : 1)) });
+  }
+
+  dropPhoto({ id }) {
+    this.#strays.delete(id);
+    for (const note of this.#byId.values()) {
+      if (note.photos?.some((p) => p.id === id)) this.#byId.set(note.id, { ...note, photos: note.photos.filter((p) => p.id !== id) });
+    }
+  }
+
+  #bySeq(seq) {
+    return [...this.#byId.values()].find((n) => n.seq && n.seq === seq);
+  }
+
+  // purge marks what an entry says is purged.
+  purge({ seq, at, purge: { rule, items } }) {
+    this.seen(seq);
+    const gone = { at, rule };
+    for (const it of items) {
+      for (const note of this.#byId.values()) {
+        if (note.seq === it.seq && note.sound) this.#byId.set(note.id, { ...note, soundGone: gone });
+        else if (note.photos?.some((p) => p.seq === it.seq)) {
+          this.#byId.set(note.id, { ...note, photos: note.photos.map((p) => (p.seq === it.seq ? { ...p, gone } : p)) });
+        }
+      }
+    }
   }
 
   get(id) {
@@ -30,12 +73,14 @@ export class Notes {
   }
 
   remove(id) {
+    for (const p of this.#byId.get(id)?.photos ?? []) if (p.bytes) this.#strays.set(p.id, p);
     this.#byId.delete(id);
   }
 
   // forget drops what the server said, and keeps what still waits here.
   forget() {
     for (const [id, note] of this.#byId) if (note.seq) this.#byId.delete(id);
+    for (const p of this.#strays.values()) if (!p.bytes) this.#strays.delete(p.id);
     this.last = 0;
   }
 
@@ -50,6 +95,7 @@ export class Notes {
     const all = this.sorted();
     const rows = all.slice(0, this.#shown).map((n) => this.#rowOf(n));
     if (all.length > rows.length) rows.push(this.#more(all.length - rows.length));
+    if (this.#strays.size) rows.unshift(make("li", { class: "none" }, "Photos whose note is not in the record", shots(jobHere(), [...this.#strays.values()], "no note", this.act.photos)));
     if (rows.length === 0) rows.push(make("li", { class: "none" }, "Nothing was said on this job yet."));
     const same = rows.length === this.list.children.length && rows.every((r, i) => r === this.list.children[i]);
     if (!same) this.list.replaceChildren(...rows); // a row that is put back loses the focus
@@ -74,7 +120,7 @@ export class Notes {
     const word = wordOf(n);
     return make("li", { "data-word": word, id: n.seq ? `n${n.seq}` : null, "data-id": n.id },
       make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())),
-      make("div", {}, make("p", { class: n.text || !n.seconds ? "text" : "text spoken" }, said(n)), ...answer(n, word)),
+      make("div", {}, make("p", { class: n.text || !n.seconds ? "text" : "text spoken" }, said(n)), ...answer(n, word), heardAndSeen(n, this.act.photos)),
       make("span", { class: "when" }, n.seq && read(n), n.at && clock(n.at), from(n)),
       n.refused && this.#refused(n));
   }
@@ -94,6 +140,16 @@ export const said = (n) => n.text || (n.seconds ? `spoken, ${n.seconds.toFixed(1
 function opened(n) {
   const who = n.person && n.person !== "not stated" ? ` by ${n.person}` : "";
   return make("li", { class: "none", id: `n${n.seq}` }, `Job opened ${clock(n.at)}${who}`);
+}
+
+const jobHere = () => decodeURIComponent(location.pathname.split("/")[2] ?? "");
+
+// heardAndSeen is what there is to play and to see of a note.
+function heardAndSeen(n, act) {
+  const of = n.seq ? `note ${n.seq}` : "the note that waits";
+  const heard = n.soundGone ? make("p", { class: "gone" }, `Sound ${purged(n.soundGone)}`) : n.sound && player(jobHere(), n.sound, of);
+  const seen = shots(jobHere(), n.photos, of, act);
+  return heard || seen ? make("div", { class: "evidence" }, heard, seen) : null;
 }
 
 // read links a note's number to how it was read.

@@ -5,7 +5,8 @@
 // A note is {id, job, person, text, at, late, refused}: person who said it, "" where nobody
 // gave a name; late if it was said with the line down, refused the server's reason if it
 // kept nothing of it. One that was spoken has its sound and how many seconds that lasts, and
-// no text.
+// no text. A photo that is not sent yet lies here too: {id, job, person, of, at, bytes}, of the
+// note's id, bytes the JPEG.
 
 const name = "readback";
 const memory = new Map(); // where the browser has no IndexedDB

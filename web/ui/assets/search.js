@@ -4,6 +4,7 @@
 import "./frame.js";
 import { byId, clock, count, make } from "./dom.js";
 import { ask } from "./fetch.js";
+import { player } from "./play.js";
 
 const limit = 100;
 const form = byId("find");
@@ -31,7 +32,8 @@ function said(total, shown) {
 }
 
 const hit = (h) => make("li", {},
-  make("a", { href: `/jobs/${encodeURIComponent(h.job)}#n${h.seq}` }, make("b", {}, h.job), make("span", { class: "text" }, h.text), make("small", {}, [`note ${h.seq}`, h.at && clock(h.at)].filter(Boolean).join(" · "))));
+  make("a", { href: `/jobs/${encodeURIComponent(h.job)}#n${h.seq}` }, make("b", {}, h.job), make("span", { class: "text" }, h.text), make("small", {}, [`note ${h.seq}`, h.at && clock(h.at)].filter(Boolean).join(" · "))),
+  h.sound && player(h.job, h.sound, `note ${h.seq} of ${h.job}`));
 
 form.addEventListener("submit", (event) => {
   event.preventDefault();

@@ -14,6 +14,7 @@ import { Line } from "./line.js";
 import { Notes } from "./notes.js";
 import * as outbox from "./outbox.js";
 import { Handover, keepPerson, onPerson, person } from "./person.js";
+import { isPhoto, Photos } from "./photos.js";
 import { onPress } from "./press.js";
 import { drawCallouts, drawNewer } from "./callouts.js";
 import { drawStack } from "./stack.js";
@@ -34,7 +35,11 @@ const job = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 if (!job) location.replace("/");
 
 const field = byId("field");
-const notes = new Notes(byId("notes"), { again, resend, drop });
+const notes = new Notes(byId("notes"), { again, resend, drop, photos: {
+  resend: (p) => photos.resend(p),
+  drop: (p) => photos.drop(p),
+  stray: (p) => !stands(p.of),
+} });
 const late = new Late(byId("late"), showLast);
 const line = new Line(job, person(), () => notes.last, { up, down, message });
 
@@ -53,6 +58,14 @@ const gauge = new Gauge(say);
 const ears = new Ears();
 const strip = new Strip();
 const talk = new Talk({ note: spokenNote, free, line, keep, words, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk) });
+const photos = new Photos({
+  job, person, hint, note: lastNote, stands,
+  up: () => line.up,
+  waits: (id) => waiting.some((n) => n.id === id),
+  shown(p) { notes.photo(p); drawSoon(); },
+  gone(p) { notes.dropPhoto(p); drawSoon(); },
+  left: () => field.focus(),
+});
 const ways = new Ways(talk, showTalk, () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
@@ -164,8 +177,9 @@ function queue(note) {
 }
 
 // pump sends one note at a time, so that the order holds whatever happens to the line. The
-// line is that of the note's person; with no note waiting, of who is at the bench.
+// line is that of the note's person; photos go behind their notes, over a way of their own. With no note waiting, of who is at the bench.
 function pump() {
+  photos.send();
   if (flying || gone) return;
   const [note] = waiting;
   const who = note ? (note.person ?? "") : person();
@@ -200,12 +214,25 @@ function down() {
 
 // fillFromOutbox takes up what other pages of this job, or this one before a reload, left.
 async function fillFromOutbox() {
-  for (const note of await outbox.list(job)) {
+  const all = await outbox.list(job);
+  for (const note of all) {
     above(note.id);
     if (dropped.has(note.id)) continue; // let go while the list was read
+    if (note.bytes) continue;
     if (note.refused) notes.add(listed(note));
     else queue({ ...note, late: true });
   }
+  photos.take(all.filter((n) => n.bytes && !dropped.has(n.id)));
+}
+
+// lastNote is the note that a photo goes with: the last of this bench that was not refused.
+function lastNote() {
+  return notes.sorted().find((n) => n.entry !== "opened" && !n.other && !n.refused);
+}
+
+// stands reports whether a note is in the record.
+function stands(id) {
+  return Boolean(notes.get(id)?.seq);
 }
 
 function message(m) {
@@ -246,7 +273,12 @@ function heard(m) {
   const note = queued ?? talk.settle(m.id);
   if (!note) return;
   notes.remove(m.id);
-  if (m.verdict === "silent") {
+  if (m.do === "photo") {
+    outbox.remove(m.id).catch(() => {});
+    if (large?.id === m.id) showLast();
+    tell(queued ? "“Photo” was said a while ago, and none was taken. Say it again." : "");
+    if (!queued) photos.open();
+  } else if (m.verdict === "silent") {
     outbox.remove(m.id).catch(() => {});
     if (large?.id === m.id) showLast();
     if (queued) tell("Nothing was said in a note that was kept.");
@@ -285,6 +317,15 @@ function unsure(m, note, waited) {
 // entered takes what another bench said, and what was said before. Of that a stop alone is
 // spoken, and nothing of the past.
 function entered(m) {
+  if (m.entry === "photo") {
+    photos.settle(m.id);
+    notes.photo({ id: m.id, of: m.of, seq: m.seq, photo: m.photo, at: m.at });
+    return drawSoon();
+  }
+  if (m.entry === "purged") {
+    notes.purge(m);
+    return drawSoon();
+  }
   const mine = waiting.find((n) => n.id === m.id);
   if (mine) return answered(m);
   const known = notes.get(m.id);
@@ -398,6 +439,7 @@ function take(fresh) {
   if (other || past === null) begin(fresh);
   if (other) {
     notes.forget();
+    photos.show();
     line.drop();
     line.now();
   }
@@ -476,10 +518,13 @@ async function remember() {
   saving = true;
   do {
     unsaved = false;
-    await outbox.remember(job, { state, notes: notes.sorted().filter((n) => n.seq).slice(0, 60) }).catch(() => {});
+    await outbox.remember(job, { state, notes: notes.sorted().filter((n) => n.seq).slice(0, 60).map(light) }).catch(() => {});
   } while (unsaved);
   saving = false;
 }
+
+// light is a note without the photos that the outbox holds.
+const light = (n) => (n.photos ? { ...n, photos: n.photos.filter((p) => !p.bytes) } : n);
 
 // drawOver says who handed the job over and how it stood then.
 function drawOver() {
@@ -564,6 +609,7 @@ byId("entry").addEventListener("submit", (event) => {
   if (length > longest) return hint(`The note has ${length} characters; a note may have ${longest}. Make it several.`);
   field.value = "";
   if (/^stop[.!]?$/i.test(text) && !silent()) silence(); // it is meant for the voice, and is no note
+  else if (isPhoto(text)) photos.open();
   else say(text);
 });
 

@@ -4,7 +4,8 @@
 //
 // For a microphone that must not hear the sheet, the document has these events:
 //   readback:speaking  a signal or a sentence begins; detail {what, text, seconds}, what
-//                      is "signal" (text: in, out, ask), "say" or "caution"
+//                      is "signal" (text: in, out, ask), "say" or "caution"; or "played", of a
+//                      note's own sound (play.js)
 //   readback:silent    nothing sounds and nothing waits
 // From the first of the one until the other isSpeaking() is true, in the pauses too.
 
@@ -60,9 +61,9 @@ export function silence() {
   cut?.();
 }
 
-// say speaks a sentence of another module behind a signal: {text, urgent, earcon}.
+// say speaks a sentence of another module behind a signal, "" for none: {text, urgent, earcon}.
 document.addEventListener("readback:say", ({ detail }) =>
-  add({ stop: Boolean(detail.urgent), parts: [{ what: "signal", text: detail.earcon ?? "ask" }, ...spoken("say", detail.text)] }));
+  add({ stop: Boolean(detail.urgent), parts: [...(detail.earcon === "" ? [] : [{ what: "signal", text: detail.earcon ?? "ask" }]), ...spoken("say", detail.text)] }));
 document.addEventListener("readback:hush", () => silence());
 
 function add(one) {
