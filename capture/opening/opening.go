@@ -218,30 +218,43 @@ func (t *Talk) options(text string) rules.Intake {
 	if t.now.spec != nil {
 		return t.now.spec.ReadOptions(text)
 	}
+	var unclear rules.Intake
 	for _, s := range t.reader.specs {
-		if in := s.ReadOptions(text); len(in.Options) > 0 {
+		in := s.ReadOptions(text)
+		if len(in.Options) > 0 {
 			return in
 		}
+		if len(in.Unclear) > 0 {
+			unclear = in
+		}
 	}
-	return rules.Intake{}
+	return unclear
 }
 
 // shaped gives a number the shape that the shop's numbers have, and reports whether that job is
-// there already. Small and capital letters and dashes make no other number.
+// there already. Small and capital letters and dashes make no other number; figures alone are the
+// one job whose number ends with them behind its letters.
 func shaped(number string, jobs []wire.JobLine) (shape string, there bool) {
 	if number == "" {
 		return "", false
 	}
 	bare := func(id string) string { return strings.ReplaceAll(strings.ToUpper(id), "-", "") }
 	shape = number
+	var ends []string // jobs whose number is letters, and then that
 	head, _, dashed := strings.Cut(number, "-")
 	for _, j := range jobs {
 		if bare(j.ID) == bare(number) {
 			return j.ID, true
 		}
+		if head, ok := strings.CutSuffix(bare(j.ID), number); ok && !strings.ContainsAny(head, "0123456789") {
+			ends = append(ends, j.ID)
+		}
 		if tail, ok := strings.CutPrefix(strings.ToUpper(j.ID), head); dashed && ok && tail != "" && tail[0] >= '0' && tail[0] <= '9' {
 			shape = strings.Replace(number, "-", "", 1)
 		}
+	}
+	if len(ends) == 1 {
+		return ends[0], true
 	}
 	return shape, false
 }
@@ -261,8 +274,7 @@ func (t *Talk) stands(ctx context.Context) (wire.Opening, error) {
 	if err != nil {
 		return wire.Opening{}, fmt.Errorf("look for job %s: %w", d.number, err)
 	}
-	if _, there := shaped(d.number, jobs.Jobs); there {
-		number := d.number
+	if number, there := shaped(d.number, jobs.Jobs); there {
 		t.yes = func(ctx context.Context) (wire.Opening, error) { return t.goTo(ctx, number) }
 		return t.shown("Job " + Aloud(number) + " is there already. Say yes to go to it, or say another number."), nil
 	}

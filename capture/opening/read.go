@@ -18,19 +18,21 @@ var (
 		"zero": "0", "oh": "0", "nought": "0", "one": "1", "two": "2", "three": "3", "four": "4", "five": "5",
 		"six": "6", "seven": "7", "eight": "8", "nine": "9", "niner": "9", "fife": "5",
 	}
-	letters = map[string]string{}
+	letters = lettersByName()
 )
 
 // Letters are the names of the letters on the radio, a to z, with other spellings of two of them.
 var Letters = strings.Fields("alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november oscar papa quebec romeo sierra tango uniform victor whiskey xray yankee zulu alpha juliet")
 
-func init() { //nolint:gochecknoinits // a table from a table
+func lettersByName() map[string]string {
+	out := map[string]string{}
 	for _, name := range Letters {
-		letters[name] = name[:1]
+		out[name] = name[:1]
 	}
 	for c := 'a'; c <= 'z'; c++ {
-		letters[string(c)] = string(c)
+		out[string(c)] = string(c)
 	}
+	return out
 }
 
 // said is what a note holds.

@@ -8,8 +8,8 @@ import (
 	"readback/rules/say"
 )
 
-// Aloud says a job's number sign by sign: "M W one zero four two" for MW-1042. A dash is said
-// where it parts figures.
+// Aloud says a job's number sign by sign, letters as on the radio, since M and N sound alike in a
+// shop: "Mike Whiskey one zero four two" for MW-1042. A dash is said where it parts figures.
 func Aloud(number string) string {
 	var words []string
 	before := ' '
@@ -18,7 +18,7 @@ func Aloud(number string) string {
 		case '0' <= c && c <= '9':
 			words = append(words, say.Int(int64(c-'0')))
 		case unicode.IsLetter(c):
-			words = append(words, string(unicode.ToUpper(c)))
+			words = append(words, letter(c))
 		case c == '.':
 			words = append(words, "point")
 		case c == '-' && unicode.IsLetter(before) && i+1 < len(number) && unicode.IsDigit(rune(number[i+1])):
@@ -28,6 +28,14 @@ func Aloud(number string) string {
 		before = c
 	}
 	return strings.Join(words, " ")
+}
+
+func letter(c rune) string {
+	c = unicode.ToLower(c)
+	if c < 'a' || c > 'z' {
+		return string(unicode.ToUpper(c))
+	}
+	return say.Cap(Letters[c-'a'])
 }
 
 // nameOf says a spec, its letters in capitals: "M R five".
