@@ -30,7 +30,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		return c.refuse(ctx, m.ID, fmt.Sprintf("sound of %d samples a second cannot be heard; send %d", m.Rate, hear.Rate))
 	}
 	if c.listener == nil {
-		l, err := c.hearing.Listener(ctx, c.seat)
+		l, err := c.listen(ctx)
 		if err != nil {
 			return c.unheard(ctx, m.ID, err)
 		}
@@ -43,6 +43,14 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 	}
 	c.speaking, c.deaf, c.shown = m, false, time.Time{}
 	return nil
+}
+
+// listen returns a listener for the seat, or for the desk.
+func (c *client) listen(ctx context.Context) (*listen.Listener, error) {
+	if c.talk != nil {
+		return c.hearing.Desk(c.talk)
+	}
+	return c.hearing.Listener(ctx, c.seat)
 }
 
 // sound takes a frame of the note that is being spoken.
@@ -106,6 +114,8 @@ func (c *client) judged(ctx context.Context) error {
 	}
 	out, err := c.listener.End(ctx, wire.Note{ID: m.ID, At: m.At})
 	switch {
+	case out.Opening != nil:
+		return c.opened(ctx, *out.Opening, err)
 	case err != nil && out.Verdict == judge.Refused && out.Text == "":
 		return c.unheard(ctx, m.ID, err)
 	case err != nil:
@@ -114,7 +124,7 @@ func (c *client) judged(ctx context.Context) error {
 	case out.Answer != nil:
 		return c.sendMessage(ctx, out.Answer)
 	}
-	return c.sendMessage(ctx, wire.Heard{ID: m.ID, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say})
+	return c.sendMessage(ctx, wire.Heard{ID: m.ID, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Leave: out.Leave})
 }
 
 // unheard refuses a note that could not be heard.

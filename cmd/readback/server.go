@@ -89,7 +89,7 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	if err != nil {
 		return err
 	}
-	ears, err := openEars(s)
+	ears, err := openEars(s, specs)
 	if err != nil {
 		return err
 	}
