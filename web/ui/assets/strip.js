@@ -28,6 +28,7 @@ export class Strip {
     if (state === "hearing" || (talk.listens && !talk.on)) this.#told = "";
     this.#box.dataset.talk = state;
     this.#box.dataset.way = talk.way;
+    this.#box.dataset.live = talk.live;
     write("talk-word", talk.way === "type" ? "Typing only" : states[state]);
     write("talk-how", state === "off" ? how(talk.way, key) : "");
     const live = state === "hearing" && talk.words ? `${talk.words} …` : "";
