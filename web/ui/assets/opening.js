@@ -22,7 +22,7 @@ const lost = "Not connected: that was not heard, and is not kept. Say it again w
 
 // desk makes the strip and the field work; understood(opening) is called with how it stands.
 export function desk(understood) {
-  const field = byId("field");
+  const field = byId("desk-field");
   const ears = new Ears();
   const strip = new Strip();
   const line = new Line(null, person(), () => 0, { up, down, message });
