@@ -12,21 +12,35 @@ import (
 )
 
 // desk is where jobs are opened: no seat, and no journal but for the job that is opened.
-type desk struct{ talk *opening.Talk }
+type desk struct {
+	talk *opening.Talk
+	gate float64 // of words that open a job or go to one
+}
+
+// deskGate is the least gate of words that only change what is read back. Spelt numbers fit worse
+// than sentences: in flite's four voices those and all else that may be said at the desk had -21 and
+// above, and talk that was forced into its words -31 and below.
+const deskGate = -25
 
 // Desk returns a listener that hears a conversation about opening a job. Of its sound nothing is
 // kept. The error wraps [hear.ErrGrammar] where nothing of it can be heard.
-func (h *Hearing) Desk(talk *opening.Talk) (*Listener, error) {
+func (h *Hearing) Desk(ctx context.Context, talk *opening.Talk) (*Listener, error) {
 	if h.Opening == nil {
 		return nil, fmt.Errorf("%w: jobs are opened by typing here", hear.ErrGrammar)
 	}
-	words, err := h.Opening()
+	heads, err := talk.Heads(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("listen for a job to be opened: %w", err)
+	}
+	words, err := h.Opening(heads)
 	if err != nil {
 		return nil, fmt.Errorf("listen for a job to be opened: %w", err)
 	}
 	open := func(ctx context.Context) (hear.Ear, error) { return h.Engine.Open(ctx, words) }
-	l := New(open, h.Engine.Name(), nil, nil, h.Policy)
-	l.desk = &desk{talk}
+	policy := h.Policy
+	policy.Gate = min(policy.Gate, deskGate)
+	l := New(open, h.Engine.Name(), nil, nil, policy)
+	l.desk = &desk{talk, h.Policy.Gate}
 	return l, nil
 }
 
@@ -43,6 +57,9 @@ func (d *desk) kind(text string) judge.Kind {
 }
 
 func (d *desk) take(ctx context.Context, note wire.Note, heard judge.Decision) (Outcome, error) {
+	if heard.Gate < d.gate && d.talk.Means(heard.Text) == opening.Acts {
+		return Outcome{Verdict: judge.Refused, Text: heard.Text, Say: "Say again."}, nil
+	}
 	out, err := d.talk.Say(ctx, heard.Text)
 	out.ID = note.ID
 	return Outcome{Verdict: judge.Taken, Text: heard.Text, Say: out.Say, Opening: &out}, err

@@ -41,6 +41,23 @@ var (
 // Phrases lists all of them.
 func Phrases() []string { return slices.Concat(Yes, No, Undo, Anew, Again, Begin) }
 
+// Heads returns the letters that the numbers of the shop's jobs begin with, each once: "MW".
+func (t *Talk) Heads(ctx context.Context) ([]string, error) {
+	jobs, err := t.floor.Jobs(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("look for jobs: %w", err)
+	}
+	var heads []string
+	for _, j := range jobs.Jobs {
+		id := strings.ToUpper(j.ID)
+		head := id[:len(id)-len(strings.TrimLeft(id, "ABCDEFGHIJKLMNOPQRSTUVWXYZ"))]
+		if head != "" && len(head) <= 4 && !slices.Contains(heads, head) {
+			heads = append(heads, head)
+		}
+	}
+	return heads, nil
+}
+
 // most is how many steps can be taken back.
 const most = 20
 

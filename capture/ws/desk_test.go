@@ -61,7 +61,7 @@ func TestAJobIsOpenedByWordOfMouth(t *testing.T) {
 		h.Hear(&listen.Hearing{
 			Engine: &heartest.Engine{}, Policy: judge.Usual(),
 			Grammar: func(*rules.Job) (hearing.Words, error) { return hearing.Words{}, nil },
-			Opening: func() (hearing.Words, error) { return hearing.Words{}, nil },
+			Opening: func([]string) (hearing.Words, error) { return hearing.Words{}, nil },
 		})
 	})
 	jobs := func() int {

@@ -48,7 +48,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 // listen returns a listener for the seat, or for the desk.
 func (c *client) listen(ctx context.Context) (*listen.Listener, error) {
 	if c.talk != nil {
-		return c.hearing.Desk(c.talk)
+		return c.hearing.Desk(ctx, c.talk)
 	}
 	return c.hearing.Listener(ctx, c.seat)
 }

@@ -56,18 +56,21 @@ func grammarOf(j *rules.Job) (hear.Words, error) {
 
 // openingOf makes what to listen for where jobs are opened. What cannot be heard is logged: it can
 // be typed.
-func openingOf(specs []*rules.Spec, log zerolog.Logger) func() (hear.Words, error) {
-	return sync.OnceValues(func() (hear.Words, error) {
+func openingOf(specs []*rules.Spec, log zerolog.Logger) func(heads []string) (hear.Words, error) {
+	var once sync.Once
+	return func(heads []string) (hear.Words, error) {
 		d, err := dictionary()
 		if err != nil {
 			return hear.Words{}, fmt.Errorf("read the recogniser's dictionary: %w", err)
 		}
-		w, unsaid := grammar.Opening(grammar.Desk{Specs: specs, Phrases: opening.Phrases(), Letters: opening.Letters}, d)
-		for _, m := range unsaid {
-			log.Warn().Str("word", m.Word).Str("in", m.Form).Msg("cannot be heard where jobs are opened; give its phones under pronounce: in the spec")
-		}
+		w, unsaid := grammar.Opening(grammar.Desk{Specs: specs, Phrases: opening.Phrases(), Heads: heads, Letters: opening.Letters}, d)
+		once.Do(func() {
+			for _, m := range unsaid {
+				log.Warn().Str("word", m.Word).Str("in", m.Form).Msg("cannot be heard where jobs are opened; give its phones under pronounce: in the spec")
+			}
+		})
 		return w, nil
-	})
+	}
 }
 
 // ears is how a server hears, or why it does not.

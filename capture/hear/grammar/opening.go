@@ -13,7 +13,8 @@ import (
 type Desk struct {
 	Specs   []*rules.Spec
 	Phrases []string // that are whole notes: yes, start over
-	Letters []string // how letters are named in a job's number; by their own names they are as well
+	Heads   []string // the letters that the shop's job numbers begin with: likelier, never forced
+	Letters []string // how letters are named in a job's number; up to three go by their own names as well
 }
 
 // Opening returns what to listen for where jobs are opened: the phrases of the desk, job numbers
@@ -24,7 +25,7 @@ func Opening(desk Desk, d *Dictionary) (w hear.Words, unsaid []Missing) {
 		d = d.With(Given(s))
 	}
 	m := &maker{rules: ruleset{body: map[string]node{}}, dict: d, missing: map[Missing]bool{}}
-	m.figures(desk.Letters)
+	m.figures(desk.Letters, desk.Heads)
 	m.count()
 	var items []node
 	for _, s := range desk.Specs {
@@ -36,7 +37,7 @@ func Opening(desk Desk, d *Dictionary) (w hear.Words, unsaid []Missing) {
 	m.rules.add(public, alt(
 		m.rules.add("phrase", m.list(strings.Join(desk.Phrases, "|"))).likely(3),
 		seq(item, often(alt(item.likely(9), each("and", "with").likely(1)))).likely(6),
-		m.rules.ref("number").likely(1),
+		m.rules.ref("bare").likely(1),
 	))
 	w = hear.Words{Grammar: m.rules.write(public), Sounds: map[string]string{}}
 	for _, word := range wordsOf(w.Grammar) {
@@ -45,14 +46,38 @@ func Opening(desk Desk, d *Dictionary) (w hear.Words, unsaid []Missing) {
 	return w, m.missingSorted()
 }
 
-// figures makes the signs of a job's number: letters, then figures, dashes between.
-func (m *maker) figures(letters []string) {
+// figures makes the signs of a job's number: letters, then figures, dashes between. Letters are named
+// all in one way: where each may follow each, a letter's own name, which is short, is heard in
+// whatever is said.
+func (m *maker) figures(names, heads []string) {
 	r := &m.rules
 	digit := r.add("digit", alt(each(digitWords...).likely(9), each("zero", "oh", "nought", "niner").likely(2)))
-	known := m.said(slices.Concat(letters, strings.Split("abcdefghijklmnopqrstuvwxyz", "")))
-	letter := r.add("letter", phrases(known))
+	named := r.add("named", phrases(m.said(names)))
+	plain := r.add("plain", phrases(m.said(strings.Split("abcdefghijklmnopqrstuvwxyz", ""))))
+	more := func(n node) node { return alt(nullAt(0.6), seq(n, alt(nullAt(0.7), n.likely(0.3))).likely(0.4)) }
+	var known [][]string
+	for _, h := range heads {
+		known = append(known, m.said(inBoth(h, names))...)
+	}
+	radio := alt(r.add("head", phrases(known)).likely(20), seq(named, more(named)).likely(9))
+	head := alt(radio.likely(29), seq(plain, more(plain)).likely(1))
 	tail := seq(digit, often(digit))
-	r.add("number", seq(opt(seq(letter, often(letter), opt(each("dash")))), tail, opt(seq(each("dash"), tail))))
+	// Without the word job before it a number has two figures, and its letters are sure: a short
+	// one is heard in a yes.
+	r.add("bare", seq(opt(seq(radio, opt(each("dash")))), digit, tail))
+	r.add("number", alt(seq(tail, opt(seq(each("dash"), tail))), seq(head, opt(each("dash")), tail, opt(seq(each("dash"), tail))).likely(4)))
+}
+
+// inBoth spells letters in both ways.
+func inBoth(head string, names []string) []string {
+	var named, plain []string
+	for _, c := range letters(head) {
+		if at := slices.IndexFunc(names, func(n string) bool { return strings.HasPrefix(n, string(c)) }); at >= 0 {
+			named = append(named, names[at])
+		}
+		plain = append(plain, string(c))
+	}
+	return []string{strings.Join(named, " "), strings.Join(plain, " ")}
 }
 
 // count makes the numbers that options may be.

@@ -46,7 +46,7 @@ export class Talk {
 
   // state is off, listening, hearing, thinking or speaking.
   get state() {
-    if (this.speaking) return "speaking";
+    if (this.#deaf) return "speaking";
     if (this.#note) return this.#note.spoke ? "hearing" : "listening";
     if (this.#sent.size) return "thinking";
     return this.on ? "listening" : "off";
@@ -320,8 +320,10 @@ export class Talk {
   #pageIsSilent() {
     this.speaking = false;
     clearTimeout(this.#hearsAgain);
-    this.#hearsAgain = setTimeout(() => (this.#deaf = false), echo);
-    this.bench.shown();
+    this.#hearsAgain = setTimeout(() => {
+      this.#deaf = false;
+      this.bench.shown();
+    }, echo);
   }
 }
 
