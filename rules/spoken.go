@@ -72,7 +72,7 @@ func (s *Spec) Names() (names []string) {
 	title, _, _ := strings.Cut(s.Title, ",")
 	title, _, _ = strings.Cut(title, " of ")
 	var all, code, rest []string
-	for _, word := range strings.Fields(title) {
+	for word := range strings.FieldsSeq(title) {
 		all = append(all, spelt(word)...)
 		if strings.ContainsFunc(word, unicode.IsDigit) {
 			code = append(code, spelt(word)...)

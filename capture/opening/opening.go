@@ -297,16 +297,22 @@ func (t *Talk) stands(ctx context.Context) (wire.Opening, error) {
 	}
 	out := t.shown("")
 	text := t.read(&out)
-	for _, u := range d.unclear {
-		text += fmt.Sprintf(" What is “%s”?", strings.TrimSpace(u))
-	}
-	text += t.asked(out.Missing)
+	text += what(d.unclear) + t.asked(out.Missing)
 	if len(d.unclear) == 0 && len(out.Missing) == 0 {
 		out.Ready, t.yes = true, t.open
 		text += " " + t.by() + " Say yes to open it, or say what is wrong."
 	}
 	out.Say = strings.TrimSpace(text)
 	return out, nil
+}
+
+// what asks for words that were not understood.
+func what(unclear []string) string {
+	var b strings.Builder
+	for _, u := range unclear {
+		fmt.Fprintf(&b, " What is “%s”?", strings.TrimSpace(u))
+	}
+	return b.String()
 }
 
 // read reads back what is known.

@@ -124,8 +124,13 @@ func (r *reader) number(words []string, from int) (number string, to int) {
 			behind = words[i+1]
 		}
 		kind, sign := signOf(w, behind)
-		if kind == "" || kind == last && kind == "dash" || kind == "letters" && last == "figures" ||
-			kind == "figures" && (r.nouns[behind] || last == kind && len(sign) > 1) {
+		switch {
+		case kind == "", kind == "dash" && last == "dash", kind == "letters" && last == "figures":
+			kind = ""
+		case kind == "figures" && (r.nouns[behind] || last == kind && len(sign) > 1):
+			kind = ""
+		}
+		if kind == "" {
 			break
 		}
 		if kind == "figures" && last == "letters" {

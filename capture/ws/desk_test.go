@@ -135,8 +135,12 @@ func TestASheetIsLeftByVoice(t *testing.T) {
 		text  string
 		leave bool
 	}{
-		{"back to the jobs|collar nut", false}, {"~back to the jobs", false}, {"stand by", false},
-		{"back to the jobs", false}, {"resume", false}, {"back to the jobs", true},
+		{"back to the jobs|collar nut", false},
+		{"~back to the jobs", false},
+		{"stand by", false},
+		{"back to the jobs", false},
+		{"resume", false},
+		{"back to the jobs", true},
 	} {
 		speak(t, c, n+1, tt.text, "")
 		if m, _ := outcome(t, c, n+1); m.Leave != tt.leave || m.Type == "answer" {

@@ -155,10 +155,10 @@ func program(t *testing.T) (address, folder string) {
 	t.Helper()
 	dir := t.TempDir()
 	exe, folder := filepath.Join(dir, "readback"), filepath.Join(dir, "data")
-	if out, err := exec.CommandContext(t.Context(), "go", "build", "-o", exe, "readback/cmd/readback").CombinedOutput(); err != nil { //nolint:gosec // our own program
+	if out, err := exec.CommandContext(t.Context(), "go", "build", "-o", exe, "readback/cmd/readback").CombinedOutput(); err != nil {
 		t.Fatalf("build: %v\n%s", err, out)
 	}
-	c := exec.CommandContext(context.WithoutCancel(t.Context()), exe, "serve", "--data", folder, "--listen", "127.0.0.1:0", "--stt", "offline", "--speak", "flite") //nolint:gosec // as above
+	c := exec.CommandContext(context.WithoutCancel(t.Context()), exe, "serve", "--data", folder, "--listen", "127.0.0.1:0", "--stt", "offline", "--speak", "flite")
 	c.Stderr = t.Output()
 	out, err := c.StdoutPipe()
 	if err != nil {
@@ -256,7 +256,7 @@ func record[E any](t *testing.T, address string) []E {
 	if err != nil {
 		t.Fatal(err)
 	}
-	response, err := http.DefaultClient.Do(request)
+	response, err := (&http.Client{}).Do(request)
 	if err != nil {
 		t.Fatal(err)
 	}
