@@ -23,11 +23,12 @@ type Intake struct {
 // ReadOptions understands what is said of a job's options. Nothing is guessed: a number
 // without the word of its option beside it, or one that the option cannot be, is unclear.
 func (s *Spec) ReadOptions(text string) Intake {
-	r := intake{spec: s, text: strings.ToLower(text), in: Intake{Options: map[string]string{}}}
+	r := intake{spec: s, text: s.written(strings.ToLower(text)), in: Intake{Options: map[string]string{}}}
 	r.words = strings.FieldsFunc(r.text, func(c rune) bool {
 		return !unicode.IsLetter(c) && !unicode.IsDigit(c) && c != ':' && c != '-' && c != '.'
 	})
 	r.numbers()
+	r.noughts()
 	for i := range s.Options {
 		r.value(&s.Options[i])
 	}
@@ -62,6 +63,19 @@ func (r *intake) numbers() {
 			continue
 		}
 		r.set(o, strconv.FormatInt(n, 10), said)
+	}
+}
+
+// noughts takes "no cut impellers" for none of them.
+func (r *intake) noughts() {
+	for i, w := range r.words {
+		if w != "no" && w != "without" {
+			continue
+		}
+		behind := r.words[i+1 : min(i+3, len(r.words))]
+		if o := r.counted(behind); o != nil && o.takes("0") {
+			r.set(o, "0", strings.Join(r.words[i:min(i+2, len(r.words))], " "))
+		}
 	}
 }
 
@@ -163,7 +177,7 @@ func (r *intake) sentence() string {
 	var parts []string
 	for _, o := range r.spec.Options {
 		if v := r.in.Options[o.Name]; v != "" {
-			parts = append(parts, o.Say+" "+v)
+			parts = append(parts, o.Phrase(v))
 		}
 	}
 	text := "I heard none of the options."

@@ -19,6 +19,7 @@ func TestReadOptions(t *testing.T) {
 		{"a number of nothing", "long base and seven", "base=long", "seven"},
 		{"said twice and differently", "eight stages no nine stages", "", "nine"},
 		{"nothing", "good morning", "", ""},
+		{"none of them", "no cut impellers six stages", "cut_impellers=0 stages=6", ""},
 	}
 	s := demo(t)
 	for _, tt := range tests {
@@ -33,7 +34,7 @@ func TestReadOptions(t *testing.T) {
 			}
 		})
 	}
-	if in := s.ReadOptions("long base eight stages"); in.Say != "Base long and stages 8." {
+	if in := s.ReadOptions("long base eight stages"); in.Say != "Base long and eight stages." {
 		t.Errorf("it says %q", in.Say)
 	}
 }

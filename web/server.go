@@ -31,7 +31,7 @@ type Config struct {
 	Journal Journal
 	Index   Searcher
 	Voice   *voice.Speaker // speaks, or says that nothing is installed
-	Socket  http.Handler   // GET /ws
+	Socket  http.Handler   // GET /ws and GET /ws/open
 	Guide   http.Handler   // GET /guide and below
 	Pages   http.Handler   // all that no other route takes
 	Log     zerolog.Logger
@@ -76,6 +76,7 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/say/voices", s.handle(s.voices))
 	mux.Handle("/api/", s.handle(s.unknown))
 	mux.Handle("GET /ws", s.Socket)
+	mux.Handle("GET /ws/open", s.Socket)
 	mux.Handle("GET /guide", s.Guide)
 	mux.Handle("GET /guide/", s.Guide)
 	mux.Handle("/", s.Pages)

@@ -92,6 +92,14 @@ func newPlan(file, text string) (plan, error) {
 // Names lists the specs in the order of the alphabet.
 func (s Specs) Names() []string { return slices.Sorted(maps.Keys(s.byName)) }
 
+// All returns the specs, in the order of [Specs.Names].
+func (s Specs) All() (all []*rules.Spec) {
+	for _, name := range s.Names() {
+		all = append(all, s.byName[name].spec)
+	}
+	return all
+}
+
 // find returns a spec, or what would do instead.
 func (s Specs) find(name string) (plan, error) {
 	p, ok := s.byName[name]

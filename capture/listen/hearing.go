@@ -17,6 +17,9 @@ type Hearing struct {
 	Grammar func(*rules.Job) (hear.Words, error) // what may be said on a job
 	Policy  judge.Policy
 	Sounds  Sounds // nil: no sound is kept
+	// Opening is what may be said where jobs are opened, with the letters that the shop's numbers
+	// begin with; nil: jobs are opened by typing alone.
+	Opening func(heads []string) (hear.Words, error)
 }
 
 // Listener returns a listener for a seat.

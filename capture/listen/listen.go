@@ -39,10 +39,12 @@ type Sounds interface {
 // Outcome is what came of a note.
 type Outcome struct {
 	Verdict judge.Verdict
-	Text    string       // the words that were heard; of a taken note those that are kept
-	Say     string       // what is asked or said; "" where the answer says it, or nothing is to be said
-	Answer  *wire.Answer // of a note that was taken and kept
-	Do      string       // what the page is to do, such as [wire.DoPhoto]; "" for nothing
+	Text    string        // the words that were heard; of a taken note those that are kept
+	Say     string        // what is asked or said; "" where the answer says it, or nothing is to be said
+	Answer  *wire.Answer  // of a note that was taken and kept
+	Opening *wire.Opening // of a note at the desk that was taken
+	Do      string        // what the page is to do, such as [wire.DoPhoto]; "" for nothing
+	Leave   bool          // the sheet is to be left for the jobs
 }
 
 // Listener listens at one bench. One goroutine uses it.
@@ -53,6 +55,8 @@ type Listener struct {
 	sounds Sounds // nil: no sound is kept
 	engine string
 	judge  *judge.Judge
+	gate   float64
+	desk   *desk // where jobs are opened; nil at a bench
 
 	ctx     context.Context //nolint:containedctx // of the note that is being judged: Read needs one
 	pcm     []int16
@@ -70,7 +74,7 @@ type spoken struct {
 // New returns a listener. open gives it an ear for each note: a bench that says nothing keeps none
 // from another.
 func New(open func(ctx context.Context) (hear.Ear, error), engine string, seat Seat, sounds Sounds, p judge.Policy) *Listener {
-	l := &Listener{open: open, engine: engine, seat: seat, sounds: sounds}
+	l := &Listener{open: open, engine: engine, seat: seat, sounds: sounds, gate: p.Gate}
 	l.judge = judge.New(p, l.kind)
 	return l
 }
@@ -137,6 +141,9 @@ var errNotBegun = errors.New("no spoken note was begun")
 // whole reports whether words are a note that nobody is in the middle of: every reading has its unit
 // and its place, or it is a question or a mark.
 func (l *Listener) whole(ctx context.Context, text string) bool {
+	if l.desk != nil {
+		return l.desk.talk.Whole(text)
+	}
 	u, err := l.seat.Read(ctx, text)
 	if err != nil || text == "" || len(u.Asks) > 0 {
 		return false
@@ -171,8 +178,7 @@ func (l *Listener) End(ctx context.Context, note wire.Note) (out Outcome, err er
 	switch d.Verdict {
 	case judge.Taken:
 		if parse.IsPhoto(d.Text) {
-			l.asked = nil
-			return Outcome{Verdict: d.Verdict, Text: d.Text, Do: wire.DoPhoto}, nil
+			return l.photo(d), nil
 		}
 		return l.take(ctx, note, d, h, waited)
 	case judge.Asked:
@@ -182,8 +188,17 @@ func (l *Listener) End(ctx context.Context, note wire.Note) (out Outcome, err er
 	return Outcome{Verdict: d.Verdict, Text: d.Text, Say: d.Say}, nil
 }
 
+// photo has the page take one: nothing is kept of the words.
+func (l *Listener) photo(d judge.Decision) Outcome {
+	l.asked = nil
+	return Outcome{Verdict: d.Verdict, Text: d.Text, Do: wire.DoPhoto}
+}
+
 // take commits a note with its sound: that of the note itself where it was asked about and confirmed.
 func (l *Listener) take(ctx context.Context, note wire.Note, d judge.Decision, h hear.Heard, waited bool) (Outcome, error) {
+	if l.desk != nil {
+		return l.desk.take(ctx, note, d)
+	}
 	of := spoken{l.pcm, h}
 	if waited && d.Said != "" && l.asked != nil {
 		of = *l.asked
@@ -249,6 +264,9 @@ func (l *Listener) record(d judge.Decision, h hear.Heard) (json.RawMessage, erro
 
 // kind says how much harm words can do.
 func (l *Listener) kind(text string) judge.Kind {
+	if l.desk != nil {
+		return l.desk.kind(text)
+	}
 	u, err := l.seat.Read(l.ctx, text)
 	switch {
 	case err != nil:
@@ -273,7 +291,8 @@ const (
 // command reports whether the note steers the listening, or is not heard since it stands by.
 func (l *Listener) command(h *hear.Heard) bool {
 	text := textOf(h.Words)
-	return l.standby || text == standBy && textOf(h.Plain) == standBy || text == resume
+	sure := h.Plain == nil || textOf(h.Plain) == text
+	return l.standby || text == standBy && sure || text == resume || l.leaves(text) && sure && !(h.Gate < l.gate)
 }
 
 func (l *Listener) standing(h *hear.Heard) Outcome {
@@ -286,6 +305,8 @@ func (l *Listener) standing(h *hear.Heard) Outcome {
 		return Outcome{Verdict: judge.Taken, Text: text, Say: "Standing by. Say resume to go on."}
 	case text == resume:
 		return Outcome{Verdict: judge.Taken, Text: text, Say: "Listening."}
+	case l.leaves(text) && !l.standby:
+		return Outcome{Verdict: judge.Taken, Text: text, Leave: true}
 	}
 	return Outcome{Verdict: judge.Silent}
 }

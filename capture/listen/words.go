@@ -29,7 +29,7 @@ func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
 	for w := range strings.FieldsSeq(plainly(note.Text)) {
 		h.Words = append(h.Words, hear.Word{Text: w})
 	}
-	if text := textOf(h.Words); l.standby || text == standBy || text == resume {
+	if l.command(&h) {
 		return l.standing(&h), nil
 	}
 	l.ctx = ctx
@@ -40,6 +40,9 @@ func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
 	}
 	switch d.Verdict {
 	case judge.Taken:
+		if parse.IsPhoto(d.Text) {
+			return l.photo(d), nil
+		}
 		return l.take(ctx, note, d, h, waited)
 	case judge.Asked:
 		l.asked = &spoken{heard: h}

@@ -12,7 +12,7 @@ func Common(texts ...string) []Line {
 }
 
 var common = []string{
-	"In.", "Out.", "Close.", "Stop.", "Say again.", "Noted.", "Forgotten.", "Nothing is left to do.", "Yes or no?", "Say it again.", "Caution.",
+	"In.", "Out.", "Close.", "Stop.", "Say again.", "Noted.", "Forgotten.", "Nothing is left to do.", "Yes or no?", "Say it again.", "Caution.", "Kept, not checked.",
 	"Noted: the next person takes over.", "Nothing is taken back: say what, with its name and place.",
 	"Collar nut three, forty-eight newton metres.", // what the page tries a voice with
 }

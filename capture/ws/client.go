@@ -14,6 +14,7 @@ import (
 
 	"readback/capture/floor"
 	"readback/capture/listen"
+	"readback/capture/opening"
 	"readback/capture/wire"
 )
 
@@ -26,9 +27,10 @@ type client struct {
 	log    zerolog.Logger
 	ask    request
 	conn   *websocket.Conn
-	seat   *floor.Seat
-	leave  func() // gives the seat back, once
-	since  int64  // the seq of the last entry before it joined
+	seat   *floor.Seat   // nil at the desk
+	talk   *opening.Talk // the conversation at the desk; nil at a bench
+	leave  func()        // gives the seat back, once
+	since  int64         // the seq of the last entry before it joined
 
 	out      chan message  // what waits to be written
 	slow     chan struct{} // closed when out was full
@@ -133,6 +135,9 @@ func (c *client) take(ctx context.Context, kind int, frame []byte) error {
 	}
 	switch m := m.(type) {
 	case wire.Note:
+		if c.talk != nil && m.From != "" {
+			return c.refuse(ctx, m.ID, "no job is open here, and none is opened by what a gauge sent or a browser heard; type it")
+		}
 		if c.listener != nil {
 			c.listener.Typed()
 		}
@@ -152,6 +157,11 @@ func (c *client) take(ctx context.Context, kind int, frame []byte) error {
 }
 
 func (c *client) note(ctx context.Context, note wire.Note) error {
+	if c.talk != nil {
+		out, err := c.talk.Say(ctx, note.Text)
+		out.ID = note.ID
+		return c.opened(ctx, out, err)
+	}
 	answer, err := c.seat.Say(ctx, note)
 	if err != nil {
 		wrong, do := floor.Explain(err)

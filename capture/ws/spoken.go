@@ -33,7 +33,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		return c.refuse(ctx, m.ID, fmt.Sprintf("sound of %d samples a second cannot be heard; send %d", m.Rate, hear.Rate))
 	}
 	if c.listener == nil {
-		l, err := c.hearing.Listener(ctx, c.seat)
+		l, err := c.listen(ctx)
 		if err != nil {
 			return c.unheard(ctx, m.ID, err)
 		}
@@ -46,6 +46,14 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 	}
 	c.speaking, c.deaf, c.shown = m, false, time.Time{}
 	return nil
+}
+
+// listen returns a listener for the seat, or for the desk.
+func (c *client) listen(ctx context.Context) (*listen.Listener, error) {
+	if c.talk != nil {
+		return c.hearing.Desk(ctx, c.talk)
+	}
+	return c.hearing.Listener(ctx, c.seat)
 }
 
 // sound takes a frame of the note that is being spoken.
@@ -123,6 +131,8 @@ func (c *client) words(ctx context.Context, note wire.Note) error {
 // outcome answers a note that was heard.
 func (c *client) outcome(ctx context.Context, id string, out listen.Outcome, err error) error {
 	switch {
+	case out.Opening != nil:
+		return c.opened(ctx, *out.Opening, err)
 	case err != nil && out.Verdict == judge.Refused && out.Text == "":
 		return c.unheard(ctx, id, err)
 	case err != nil:
@@ -131,7 +141,7 @@ func (c *client) outcome(ctx context.Context, id string, out listen.Outcome, err
 	case out.Answer != nil:
 		return c.sendMessage(ctx, out.Answer)
 	}
-	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do})
+	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do, Leave: out.Leave})
 }
 
 // unheard refuses a note that could not be heard.

@@ -38,6 +38,7 @@ func speaking(t *testing.T, e *heartest.Engine) (func(*ws.Handler), *sound.Store
 type spokenReply struct {
 	Type, ID, Text, Say, Verdict, Reason, State string
 	Seq                                         int64
+	Leave                                       bool
 	Words                                       []string
 	Readings                                    []struct{ Callout, Value, Verdict string }
 }

@@ -25,6 +25,7 @@ import (
 	"readback/capture/floor"
 	"readback/capture/journal"
 	"readback/capture/listen"
+	"readback/capture/opening"
 	"readback/capture/wire"
 )
 
@@ -48,7 +49,8 @@ func usual() limits {
 	}
 }
 
-// Handler serves GET /ws?job=ID[&after=SEQ][&bench=NAME][&person=NAME]. Use [New].
+// Handler serves GET /ws?job=ID[&after=SEQ][&bench=NAME][&person=NAME], and GET /ws/open[?person=NAME],
+// where jobs are opened by word of mouth. Use [New].
 type Handler struct {
 	floor    *floor.Floor
 	log      zerolog.Logger
@@ -127,21 +129,34 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	defer h.leave()
 	c := &client{limits: h.limits, out: make(chan message, h.limits.queue), slow: make(chan struct{}), ask: ask, hearing: h.hearing}
 	c.log = h.log.With().Str("job", ask.job).Logger()
-	seat, since, err := h.floor.Sit(r.Context(), ask.job, ask.who, c.tell)
+	leave, err := h.place(r.Context(), c)
 	if err != nil {
 		h.refuse(w, ask, err)
 		return
 	}
-	leave := sync.OnceFunc(seat.Leave)
 	defer leave()
 	conn, err := h.upgrader.Upgrade(w, r, nil)
 	if err != nil {
 		return // the upgrader has answered
 	}
-	c.conn, c.seat, c.leave, c.since = conn, seat, leave, since
+	c.conn, c.leave = conn, leave
 	c.log.Info().Msg("bench came")
 	err = c.serve(r.Context())
 	c.log.Info().AnErr("why", err).Msg("bench left")
+}
+
+// place gives the connection its seat, or the desk where it asks for no job.
+func (h *Handler) place(ctx context.Context, c *client) (leave func(), err error) {
+	if c.ask.job == "" {
+		c.talk = opening.New(h.floor, h.floor.Specs.All(), c.ask.who.Person)
+		return func() {}, nil
+	}
+	seat, since, err := h.floor.Sit(ctx, c.ask.job, c.ask.who, c.tell)
+	if err != nil {
+		return nil, err
+	}
+	c.seat, c.since = seat, since
+	return sync.OnceFunc(seat.Leave), nil
 }
 
 func (h *Handler) refuse(w http.ResponseWriter, ask request, err error) {
@@ -164,10 +179,13 @@ type request struct {
 func askOf(r *http.Request) (request, *wire.Error) {
 	q := r.URL.Query()
 	ask := request{job: q.Get("job"), after: -1, who: floor.Speaker{Bench: q.Get("bench"), Person: q.Get("person")}}
-	if ask.job == "" {
+	desk := strings.HasSuffix(r.URL.Path, "/open")
+	if desk {
+		ask.job, ask.after = "", -1
+	} else if ask.job == "" {
 		return ask, &wire.Error{Wrong: "the address names no job", Do: "connect to /ws?job=ID"}
 	}
-	if text := q.Get("after"); text != "" {
+	if text := q.Get("after"); text != "" && !desk {
 		n, err := strconv.ParseInt(text, 10, 64)
 		if err != nil || n < 0 {
 			return ask, &wire.Error{Wrong: "after is not the seq of an entry", Do: "send a whole number from 0, or leave it out"}

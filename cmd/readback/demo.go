@@ -146,7 +146,7 @@ func playLive(ctx context.Context, s *std, show *play, flags demoFlags) (err err
 			return err
 		}
 		page := address + "/jobs/" + show.id
-		fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s, is played at\n\n    %s\n\nType notes of your own there. Ctrl-C ends the demo and throws its notes away.\n", show.id, page)
+		fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s, is played at\n\n    %s\n\nSay or type notes of your own there. Without your hands: press How, Open, Done and Turn on once, then speak;\n“back to the jobs” leads to where a job of your own is opened. Ctrl-C ends the demo and throws its notes away.\n", show.id, page)
 		if err := hears(ctx, flags.speak); err != nil {
 			fmt.Fprintf(s.out, "Verdicts are not spoken, signals sound: %v\n", err)
 		}

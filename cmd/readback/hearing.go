@@ -5,13 +5,16 @@ import (
 	"fmt"
 	"sync"
 
+	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
+	"readback/capture/floor"
 	"readback/capture/hear"
 	"readback/capture/hear/grammar"
 	"readback/capture/hear/judge"
 	"readback/capture/hear/offline"
 	"readback/capture/listen"
+	"readback/capture/opening"
 	"readback/rules"
 )
 
@@ -46,6 +49,25 @@ func grammarOf(j *rules.Job) (hear.Words, error) {
 	return grammar.Of(j, j.Shop(), d)
 }
 
+// openingOf makes what to listen for where jobs are opened. What cannot be heard is logged: it can
+// be typed.
+func openingOf(specs []*rules.Spec, log zerolog.Logger) func(heads []string) (hear.Words, error) {
+	var once sync.Once
+	return func(heads []string) (hear.Words, error) {
+		d, err := dictionary()
+		if err != nil {
+			return hear.Words{}, fmt.Errorf("read the recogniser's dictionary: %w", err)
+		}
+		w, unsaid := grammar.Opening(grammar.Desk{Specs: specs, Phrases: opening.Phrases(), Heads: heads, Letters: opening.Letters}, d)
+		once.Do(func() {
+			for _, m := range unsaid {
+				log.Warn().Str("word", m.Word).Str("in", m.Form).Msg("cannot be heard where jobs are opened; give its phones under pronounce: in the spec")
+			}
+		})
+		return w, nil
+	}
+}
+
 // ears is how a server hears, or why it does not.
 type ears struct {
 	hearing *listen.Hearing // nil: it does not
@@ -55,7 +77,7 @@ type ears struct {
 
 // openEars starts what a server hears with. An engine that is named must be there; else the server
 // says to the pages, and the log, what is missing.
-func openEars(s setup, kept *keptFiles) (*ears, error) {
+func openEars(s setup, specs floor.Specs, kept *keptFiles) (*ears, error) {
 	deaf := &ears{why: "this server was started without hearing", close: func() error { return nil }}
 	switch s.stt {
 	case noEngine:
@@ -73,7 +95,7 @@ func openEars(s setup, kept *keptFiles) (*ears, error) {
 		deaf.why = err.Error()
 		return deaf, nil
 	}
-	return &ears{hearing: &listen.Hearing{Engine: engine, Grammar: grammarOf, Policy: judge.Usual(), Sounds: kept.sounds}, close: engine.Close}, nil
+	return &ears{hearing: &listen.Hearing{Engine: engine, Grammar: grammarOf, Opening: openingOf(specs.All(), s.log), Policy: judge.Usual(), Sounds: kept.sounds}, close: engine.Close}, nil
 }
 
 // names says what the pages are told.

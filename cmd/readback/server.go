@@ -94,7 +94,7 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	if err != nil {
 		return err
 	}
-	ears, err := openEars(s, kept)
+	ears, err := openEars(s, specs, kept)
 	if err != nil {
 		return err
 	}

@@ -122,6 +122,7 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 		benches.Hear(&listening.Hearing{
 			Engine: engine, Policy: judge.Usual(), Sounds: s.sounds,
 			Grammar: func(*rules.Job) (hear.Words, error) { return hear.Words{}, nil },
+			Opening: func([]string) (hear.Words, error) { return hear.Words{}, nil },
 		})
 		config.Hearing = func() (string, string) { return engine.Name(), "" }
 	}

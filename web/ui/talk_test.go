@@ -182,6 +182,7 @@ func TestLineCutInANote(t *testing.T) {
 	t.Parallel()
 	s, p := hearing(t, ears())
 	eval[bool](p, keepsPages)
+	eval[chromedp.Void](p, collects)
 	p.hold()
 	p.sound("build spacer", 2)
 	p.await(is("hearing"))
@@ -190,7 +191,7 @@ func TestLineCutInANote(t *testing.T) {
 	p.sound(" sixty four millimetres", 10)
 	p.release()
 	waits := func(n int) string { return fmt.Sprintf(`document.getElementById("line").dataset.waiting === "%d"`, n) }
-	p.await(waits(1) + ` && document.getElementById("slab").dataset.word === "kept" && document.getElementById("talk-words").innerText.includes("Kept, not checked")`)
+	p.await(waits(1) + ` && document.getElementById("slab").dataset.word === "kept" && document.getElementById("talk-words").innerText.includes("Kept, not checked") && said.length === 1 && said[0].text === "Kept, not checked."`)
 	p.shoot("talk-kept")
 	p.say("seat is clean")
 	p.await(waits(2))
@@ -445,9 +446,13 @@ func TestNoMicrophone(t *testing.T) {
 			if tt.make != "" {
 				eval[chromedp.Void](p, "void ("+tt.make+")")
 			}
+			eval[chromedp.Void](p, collects)
 			p.key(input.DispatchKeyEventTypeKeyDown, " ", "Space", 32)
 			p.await(fmt.Sprintf(`document.getElementById("talk-words").innerText.includes(%q)`, tt.want) + " && " + is("off"))
 			p.release()
+			if !eval[bool](p, fmt.Sprintf(`said.length === 1 && said[0].earcon === "ask" && said[0].text.includes(%q)`, tt.want)) {
+				t.Errorf("aloud it says %v", eval[any](p, `said`))
+			}
 			p.shoot("talk-" + strings.ReplaceAll(tt.name, " ", "-"))
 			for _, wrong := range eval[[]string](p, misfits) {
 				t.Errorf("%s", wrong)
@@ -474,8 +479,9 @@ func TestUnplugged(t *testing.T) {
 	p.key(input.DispatchKeyEventTypeKeyDown, " ", "Space", 32)
 	p.await(is("hearing"))
 	p.await(sounded)
+	eval[chromedp.Void](p, collects)
 	eval[chromedp.Void](p, `void window.stream.getAudioTracks()[0].dispatchEvent(new Event("ended"))`)
-	p.await(settled("seat clean") + ` && document.getElementById("talk-words").innerText.includes("unplugged")`)
+	p.await(settled("seat clean") + ` && document.getElementById("talk-words").innerText.includes("unplugged") && said.some((s) => s.earcon === "ask" && s.text.includes("unplugged"))`)
 	p.release()
 	p.key(input.DispatchKeyEventTypeKeyDown, " ", "Space", 32) // it is there again
 	p.await(is("hearing") + ` && !document.getElementById("talk-words").innerText.includes("unplugged")`)

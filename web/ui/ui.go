@@ -106,7 +106,7 @@ func pack(data []byte) ([]byte, error) {
 func (u *ui) render() error {
 	funcs := template.FuncMap{"asset": u.address, "modules": modules}
 	for _, name := range []string{"jobs.html", "sheet.html", "search.html", "words.html"} {
-		t, err := template.New(name).Funcs(funcs).ParseFS(files, "pages/frame.html", "pages/"+name)
+		t, err := template.New(name).Funcs(funcs).ParseFS(files, "pages/frame.html", "pages/talk.html", "pages/"+name)
 		if err != nil {
 			return fmt.Errorf("read page: %w", err)
 		}

@@ -14,7 +14,7 @@ const (
 	no       = "no|negative|wrong|no that's wrong|no it isn't|not yet"
 	scratch  = "scratch that|strike that|forget that|delete that|scratch that last one|scratch the last one|cancel that|undo that|disregard|disregard that|take that back|never mind|that was wrong|that's wrong|it slipped|wrench slipped"
 	skip     = "skip that one|skip that|skip it|leave it|leave that one|come back to that|later" //nolint:dupword // phrases side by side
-	commands = "read back|read that back|read it back|say again|say that again|repeat|repeat that|stand by|standby|resume|go on|carry on|stop listening|louder|quieter"
+	commands = "read back|read that back|read it back|say again|say that again|repeat|repeat that|stand by|standby|resume|go on|carry on|stop listening|louder|quieter|back to the jobs|back to the job list|show the jobs|show me the jobs|go to the jobs"
 	left     = "what's left|what's left to do|what is left|what's still to do|anything left|what's missing|what's outstanding|what's open|anything open|what's still open|what's next|what is next|what comes next|what do i do next|why|why is that|why is it out|" +
 		"what was the last reading|what was the last one|what did i say|what do i need|what parts do i need|which wrench do i need|which wrench|which instrument do i need|which tool do i need|" +
 		"where are we|where was i|where am i|where did we get to|where did i get to|how do we stand|how does it stand|how are we doing|how far are we|how is the job|brief me|what's the state|what's been done|what has been done"

@@ -1,6 +1,7 @@
 // The jobs, newest work first, and the form that opens one with its options.
 
 import "./frame.js";
+import { desk } from "./opening.js";
 import { byId, clock, make, pairs } from "./dom.js";
 import { ask, send } from "./fetch.js";
 
@@ -113,8 +114,20 @@ async function open(event) {
   }
 }
 
+// understood fills in what was said of a job so far.
+function understood({ job, spec, options, usual }) {
+  form.elements.id.value = job;
+  if (!spec || !specs.some((s) => s.name === spec)) return;
+  if (form.elements.spec.value !== spec) {
+    form.elements.spec.value = spec;
+    showOptions();
+  }
+  for (const [name, value] of Object.entries({ ...usual, ...options })) byId(`option-${name}`).value = value;
+}
+
 form.elements.spec.addEventListener("change", showOptions);
 form.addEventListener("submit", open);
 addEventListener("focus", list);
 list();
 fillSpecs();
+desk(understood);

@@ -8,7 +8,7 @@ const pulse = 12_000; // ms between looks whether it still is
 const piece = 3200; // samples of a kept note that are sent together
 
 // Line calls on.up(), on.down(nextTryAt) and on.message(object); job and after() say what
-// to ask for. Each connection is of one person.
+// to ask for, null for a line to where jobs are opened. Each connection is of one person.
 export class Line {
   #socket = null;
   #tries = 0;
@@ -31,8 +31,8 @@ export class Line {
     if (this.#socket) return;
     clearTimeout(this.#again);
     const scheme = location.protocol === "https:" ? "wss:" : "ws:";
-    const query = new URLSearchParams({ job: this.job, after: this.after(), ...(this.person && { person: this.person }) });
-    const socket = new WebSocket(`${scheme}//${location.host}/ws?${query}`, "readback.v1");
+    const query = new URLSearchParams({ ...(this.job !== null && { job: this.job, after: this.after() }), ...(this.person && { person: this.person }) });
+    const socket = new WebSocket(`${scheme}//${location.host}/ws${this.job === null ? "/open" : ""}?${query}`, "readback.v1");
     this.#socket = socket;
     this.#expect(socket);
     const person = this.person;

@@ -9,8 +9,9 @@ const cleanly = { channelCount: 1, echoCancellation: false, noiseSuppression: fa
 // resolves to {stop()}, or rejects with an Error in words.
 let source = microphone;
 
-// Another module may bring sound of its own.
+// Another module may bring sound of its own; one that was there before is told that it can.
 document.addEventListener("readback:source", (event) => (source = event.detail));
+document.dispatchEvent(new CustomEvent("readback:microphone"));
 
 export const listen = (take, fault) => source(take, fault);
 

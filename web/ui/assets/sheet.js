@@ -4,6 +4,7 @@
 // Start reading at say(); for spoken notes in talk.js.
 
 import "./frame.js";
+import { arrive, leave } from "./between.js";
 import { Bursts } from "./burst.js";
 import { byId, clock, count, make, pairs } from "./dom.js";
 import { Ears } from "./ears.js";
@@ -21,6 +22,7 @@ import { drawStack } from "./stack.js";
 import { answer as speak, caution, silence } from "./speak.js";
 import { silent } from "./sound.js";
 import { soundForm } from "./soundform.js";
+import { load } from "./voices.js";
 import { drawFigures, drawNext, drawSlab, Late } from "./slab.js";
 import { Strip } from "./strip.js";
 import { Talk } from "./talk.js";
@@ -30,6 +32,9 @@ import { Ways } from "./ways.js";
 
 const longest = 2000; // characters of a note
 const most = 60; // spoken notes that are kept at a time
+const leaving = /^(back to|show|show me|go to) the (jobs|job list)[.!]?$/i; // typed; said, the server knows it
+const keptWords = "Kept, not checked.";
+const toJobs = "The jobs. Say a number, or open job.";
 const pause = 1000; // ms until a state is asked for again that did not come
 const job = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 if (!job) location.replace("/");
@@ -44,6 +49,7 @@ const late = new Late(byId("late"), showLast);
 const line = new Line(job, person(), () => notes.last, { up, down, message });
 
 let waiting = []; // notes to be sent, in order
+let held = []; // answers to notes that waited, not spoken yet
 let flying = null; // the id of the one that was sent and is not answered
 let state = null;
 let gone = false; // the server does not know the job
@@ -130,6 +136,7 @@ async function keep(note) {
   queue(note);
   large = notes.get(note.id);
   tell("Kept, not checked yet.");
+  aloud(keptWords, "ask");
   drawSoon();
   await outbox.put(note).catch((fault) => tell(`Kept on this page alone (${fault?.message ?? "its storage failed"}): do not close it.`));
   pump();
@@ -254,9 +261,19 @@ function answered(m) {
   outbox.remove(m.id).catch(() => {}); // sent once more, it gets the same answer
   if (m.gauge) gauge.take(m.gauge);
   if (sent?.seconds || sent?.from === "browser") spokenAnswer(note);
-  speak(note);
+  inTurn(note, sent?.late ?? false);
   show(note, sent?.late ?? false);
   pump();
+}
+
+// inTurn speaks an answer. Of notes that waited the stops are spoken first, the others once none
+// waits.
+function inTurn(note, wasLate) {
+  if (wasLate && !isStop(note)) held.push(note);
+  else speak(note);
+  if (waiting.length) return;
+  for (const n of held) speak(n);
+  held = [];
 }
 
 // spokenAnswer ends a question: the note was the yes to it, or was said instead.
@@ -272,18 +289,21 @@ function heard(m) {
   const queued = settle(m.id);
   const note = queued ?? talk.settle(m.id);
   if (!note) return;
+  const waited = Boolean(queued) && !(note.from === "browser" && !note.late); // the browser's words go through the queue too
+  if (m.leave && !waited) return outbox.remove(m.id).catch(() => {}).finally(() => leave("/", toJobs));
   notes.remove(m.id);
   if (m.do === "photo") {
     outbox.remove(m.id).catch(() => {});
-    if (large?.id === m.id) showLast();
-    tell(queued ? "“Photo” was said a while ago, and none was taken. Say it again." : "");
-    if (!queued) photos.open();
+    spokenAnswer(m);
+    if (large?.id === m.id || large?.asked) showLast();
+    if (waited) tell("“Photo” was said a while ago, and none was taken. Say it again.");
+    else photos.open();
   } else if (m.verdict === "silent") {
     outbox.remove(m.id).catch(() => {});
     if (large?.id === m.id) showLast();
     if (queued) tell("Nothing was said in a note that was kept.");
   } else {
-    unsure(m, note, Boolean(queued) && !(note.from === "browser" && !note.late));
+    unsure(m, note, waited);
   }
   drawSoon();
   pump();
@@ -310,7 +330,7 @@ function unsure(m, note, waited) {
     large = { id: m.id, text: m.text, asked: true, say: m.verdict === "asked" ? m.say : `${m.say} Nothing was recorded.`, findings: [{ rule: "ask", severity: "note", text: m.say }] };
   }
   if (m.say && waiting.length === 0) {
-    document.dispatchEvent(new CustomEvent("readback:say", { detail: { text: m.say, urgent: false, earcon: "ask" } }));
+    aloud(m.say, "ask");
   }
 }
 
@@ -385,6 +405,11 @@ function tell(text) {
   showTalk();
 }
 
+// aloud says a sentence behind a signal.
+function aloud(text, earcon) {
+  document.dispatchEvent(new CustomEvent("readback:say", { detail: { text, urgent: false, earcon } }));
+}
+
 // showTalk draws the strip.
 function showTalk() {
   strip.draw(talk, ways.key);
@@ -394,6 +419,7 @@ function showTalk() {
 // hear asks whether the server hears. Where it does not, the microphone is off.
 async function hear() {
   await ears.look();
+  if (ears.hear) load(keptWords); // the browser has it then when the line is down
   if (!ears.hear) talk.off();
   showTalk();
 }
@@ -608,6 +634,7 @@ byId("entry").addEventListener("submit", (event) => {
   if (!text) return;
   if (length > longest) return hint(`The note has ${length} characters; a note may have ${longest}. Make it several.`);
   field.value = "";
+  if (leaving.test(text)) return leave("/", toJobs);
   if (/^stop[.!]?$/i.test(text) && !silent()) silence(); // it is meant for the voice, and is no note
   else if (isPhoto(text)) photos.open();
   else say(text);
@@ -632,6 +659,8 @@ async function start() {
   onPress(talk, () => (ears.hear ? ways.key : null), field);
   takeEarly();
   showTalk();
+  arrive();
+  if (ears.hear) talk.resume();
   new Handover(over, () => {
     byId("slab").parentElement.scrollTop = 0; // the way to the form's button may have led down
     field.focus();

@@ -28,6 +28,7 @@ export class Strip {
     if (state === "hearing" || (talk.listens && !talk.on)) this.#told = "";
     this.#box.dataset.talk = state;
     this.#box.dataset.way = talk.way;
+    this.#box.dataset.live = talk.live;
     write("talk-word", talk.way === "type" ? "Typing only" : states[state]);
     this.#box.toggleAttribute("data-own", talk.own.on);
     const by = talk.own.on && talk.way !== "type" ? "By the browser: sound may leave the shop. " : "";

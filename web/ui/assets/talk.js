@@ -7,6 +7,7 @@
 import { listen, rate } from "./mic.js";
 import { level, Voice } from "./levels.js";
 import { Own } from "./own.js";
+import { keepOn, wasOn } from "./between.js";
 
 const second = 50; // frames
 const longest = 12 * second; // of a note, as the server takes it
@@ -43,7 +44,10 @@ export class Talk {
     this.own = new Own({
       words: (text) => bench.words({ ...bench.note(), text, from: "browser" }),
       changed: () => bench.shown(),
-      failed: (words) => Object.assign(this, { fault: words, on: false }),
+      failed: (words) => {
+        Object.assign(this, { fault: words, on: false });
+        aloud(words);
+      },
       ended: () => this.#ownAgain(),
     });
     document.addEventListener("readback:speaking", () => this.#pageSpeaks());
@@ -52,7 +56,7 @@ export class Talk {
 
   // state is off, listening, hearing, thinking or speaking.
   get state() {
-    if (this.speaking) return "speaking";
+    if (this.#deaf) return "speaking";
     if (this.own.on) return this.#ownState;
     if (this.#note) return this.#note.spoke ? "hearing" : "listening";
     if (this.#sent.size) return "thinking";
@@ -62,6 +66,11 @@ export class Talk {
   // listens holds while what is said goes into a note.
   get listens() {
     return this.state === "listening" || this.state === "hearing";
+  }
+
+  // live holds while what is said goes over the line, and not into a note that is kept here.
+  get live() {
+    return Boolean(this.#note?.live);
   }
 
   get words() {
@@ -76,6 +85,7 @@ export class Talk {
 
   // hearBy has the browser listen itself, or the server.
   hearBy(own) {
+    keepOn(false); // the next page begins with the server's hearing, and off
     this.off();
     this.own.on = own;
     this.fault = "";
@@ -101,6 +111,7 @@ export class Talk {
 
   // take sets the way to talk.
   take(way) {
+    keepOn(false);
     this.off();
     this.way = way;
     this.bench.shown();
@@ -115,7 +126,17 @@ export class Talk {
     if (this.own.on) this.#pressOwn(interrupts);
     else if (this.way === "hold") this.#begin("");
     else if (this.way === "tap") this.#note ? this.end() : this.#begin("silence");
-    else if (!interrupts) this.on ? this.off() : this.#turnOn();
+    else if (!interrupts) this.on ? this.#turnOff() : this.#turnOn();
+  }
+
+  // resume listens on where the page before did.
+  resume() {
+    if (this.way === "open" && !this.on && !document.hidden && wasOn()) this.#turnOn();
+  }
+
+  #turnOff() {
+    keepOn(false);
+    this.off();
   }
 
   // release is the key that is let go.
@@ -130,6 +151,7 @@ export class Talk {
     this.fault = "";
     this.bench.shown();
     if (!(await this.open())) this.on = false;
+    keepOn(this.on);
     this.bench.shown();
   }
 
@@ -180,6 +202,7 @@ export class Talk {
     this.level = -100;
     this.on = false;
     this.fault = words;
+    aloud(words);
     this.end();
     this.bench.shown();
   }
@@ -226,7 +249,10 @@ export class Talk {
 
   // #full ends a note that is as long as one may be.
   #full(note) {
-    if (worth(note)) this.fault = "A note has twelve seconds at most. Say the rest as another.";
+    if (worth(note)) {
+      this.fault = "A note has twelve seconds at most. Say the rest as another.";
+      aloud(this.fault);
+    }
     this.end();
   }
 
@@ -239,6 +265,7 @@ export class Talk {
     if (!note.live) return;
     note.frames = note.frames.slice(-lead);
     for (const f of note.frames) this.bench.line.sound(f);
+    this.bench.shown();
   }
 
   // #anew begins an open note again in which nobody has spoken yet, so that it does not end in
@@ -311,6 +338,7 @@ export class Talk {
     Object.assign(note, { live: false, refused: reason });
     this.fault = reason.charAt(0).toUpperCase() + reason.slice(1) + ".";
     this.#sent.delete(id);
+    if (worth(note)) aloud(this.fault);
     this.#rest = rests;
     if (note !== this.#note) worth(note) && this.bench.refuse(whole(note), reason);
     else if (note.until && !note.spoke && !note.voice.spoke) this.#note = null;
@@ -343,10 +371,13 @@ export class Talk {
     this.#hearsAgain = setTimeout(() => {
       this.#deaf = false;
       this.#ownAgain();
+      this.bench.shown();
     }, echo);
-    this.bench.shown();
   }
 }
+
+// aloud says what is wrong to whoever does not look: a signal, and words where there is a voice.
+const aloud = (text) => document.dispatchEvent(new CustomEvent("readback:say", { detail: { text, urgent: false, earcon: "ask" } }));
 
 // worth tells a note from a key that was touched, and from a room in which nobody spoke.
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);

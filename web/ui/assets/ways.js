@@ -39,10 +39,7 @@ export class Ways {
     for (const b of this.#dialog.querySelectorAll("[data-way]")) b.addEventListener("click", () => this.#take(b.dataset.way));
     byId("ways-key").addEventListener("click", () => this.#choose(!this.#choosing));
     this.#dialog.addEventListener("keydown", (event) => this.#choosing && this.#taken(event));
-    byId("own").hidden = !has();
-    byId("own-on").addEventListener("click", () => this.#own());
-    byId("own-accept").addEventListener("click", () => this.#hearBy(true));
-    byId("own-leave").addEventListener("click", () => this.#hearBy(false));
+    this.#offer();
     byId("check-go").addEventListener("click", () => (this.#check ? this.#end() : this.#start()));
   }
 
@@ -58,6 +55,15 @@ export class Ways {
     this.way = way;
     this.talk.take(way);
     this.#keep();
+  }
+
+  // #offer has the browser's own recognition offered, on a page that takes its words.
+  #offer() {
+    if (!byId("own")) return;
+    byId("own").hidden = !has();
+    byId("own-on").addEventListener("click", () => this.#own());
+    byId("own-accept").addEventListener("click", () => this.#hearBy(true));
+    byId("own-leave").addEventListener("click", () => this.#hearBy(false));
   }
 
   // #own turns the browser's own recognition off, or shows the warning before it is turned on.
@@ -94,14 +100,18 @@ export class Ways {
 
   #draw(wrong = "") {
     for (const b of this.#dialog.querySelectorAll("[data-way]")) b.setAttribute("aria-pressed", String(b.dataset.way === this.way));
+    if (byId("own")) this.#drawOwn();
+    byId("ways-what").textContent = told[this.way];
+    byId("ways-key").textContent = this.#choosing ? "Leave it" : "Change";
+    byId("ways-key-now").textContent = wrong || (this.#choosing ? "Press the key or the pedal now." : `Key or pedal: ${this.key.name}`);
+  }
+
+  #drawOwn() {
     const own = this.talk.own.on;
     byId("own-warning").hidden = true;
     byId("own-on").hidden = false;
     byId("own-on").textContent = own ? "Let the server listen" : "Let the browser listen";
     byId("own-now").textContent = own ? "The browser listens itself. What it hears is asked about before it is kept." : "The server of the shop listens.";
-    byId("ways-what").textContent = told[this.way];
-    byId("ways-key").textContent = this.#choosing ? "Leave it" : "Change";
-    byId("ways-key-now").textContent = wrong || (this.#choosing ? "Press the key or the pedal now." : `Key or pedal: ${this.key.name}`);
   }
 
   #keep() {
