@@ -35,8 +35,8 @@ type Config struct {
 	Guide   http.Handler   // GET /guide and below
 	Pages   http.Handler   // all that no other route takes
 	Log     zerolog.Logger
-	// Hearing names the engine that hears spoken notes, or gives "none" and why; nil: none.
-	Hearing func() (engine, why string)
+	// Hearing says what hears spoken notes, or "none" and why; nil: none.
+	Hearing func() wire.Hears
 }
 
 // Journal is what the server reads of a journal.
@@ -100,7 +100,7 @@ func (s *Server) health(w http.ResponseWriter, _ *http.Request) error {
 func (s *Server) hearing(w http.ResponseWriter, _ *http.Request) error {
 	h := wire.Hears{Engine: "none", Why: "this server was started without hearing"}
 	if s.Hearing != nil {
-		h.Engine, h.Why = s.Hearing()
+		h = s.Hearing()
 	}
 	return writeJSON(w, http.StatusOK, h)
 }

@@ -208,18 +208,22 @@ func TestRoutes(t *testing.T) {
 }
 
 func TestWhatHears(t *testing.T) {
-	engine, why := "offline", ""
+	hears := wire.Hears{Engine: "offline"}
 	h := web.New(web.Config{
 		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
-		Hearing: func() (string, string) { return engine, why },
+		Hearing: func() wire.Hears { return hears },
 	})
 	s := &shop{Handler: h}
 	if r := s.ask(t, "GET", "/api/hearing", ""); r.body != `{"engine":"offline","why":""}`+"\n" {
 		t.Errorf("it hears, and says %s", r.body)
 	}
-	engine, why = "none", "the recogniser is not installed"
+	hears = wire.Hears{Engine: "none", Why: "the recogniser is not installed"}
 	if r := s.ask(t, "GET", "/api/hearing", ""); r.body != `{"engine":"none","why":"the recogniser is not installed"}`+"\n" {
 		t.Errorf("it no longer hears, and says %s", r.body)
+	}
+	hears = wire.Hears{Engine: "service and offline", Warning: "What is spoken leaves this net.", LeadIn: "bench seven"}
+	if r := s.ask(t, "GET", "/api/hearing", ""); r.body != `{"engine":"service and offline","why":"","warning":"What is spoken leaves this net.","lead_in":"bench seven"}`+"\n" {
+		t.Errorf("with a service and a lead-in it says %s", r.body)
 	}
 }
 

@@ -42,4 +42,7 @@ func (h Hearing) MarshalJSON() ([]byte, error) {
 type Hears struct {
 	Engine string `json:"engine"` // as its package names it; "none" where nothing hears
 	Why    string `json:"why"`    // why nothing hears, or not as wished; "" where all is well
+
+	Warning string `json:"warning,omitempty"` // where what is spoken goes, if it leaves the shop's own net
+	LeadIn  string `json:"lead_in,omitempty"` // what a note of an open microphone begins with; "" for nothing
 }

@@ -23,10 +23,10 @@ import (
 
 // Config says how the engine works. What is zero is as usual.
 type Config struct {
-	Workers int      // ears at once: as many as there are processors
-	Model   string   // folder of the acoustic model: where Debian's package puts it
-	Command []string // a worker: this program with the subcommand hear-worker
-	Worn    int      // grammars after which a worker is replaced between notes: 300
+	Workers int           // ears at once: as many as there are processors
+	Model   string        // folder of the acoustic model: where Debian's package puts it
+	Command []string      // a worker: this program with the subcommand hear-worker
+	Worn    int           // grammars after which a worker is replaced between notes: 300
 	Idle    time.Duration // how long the worker of [Engine.Guess] waits for more: 2 min
 	Log     zerolog.Logger
 

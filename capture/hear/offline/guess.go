@@ -11,7 +11,7 @@ import (
 )
 
 // Speech that no grammar holds is decoded with the words and the language of the whole model: a
-// guess. Its decoder takes about 90 MiB, so that there is one in a worker of its own, which is
+// guess. With it a worker takes about 130 MiB, so that there is one of its own, which is
 // started when it is first needed and ends when nobody has needed it for a while.
 const (
 	guessIdle = 2 * time.Minute

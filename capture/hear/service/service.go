@@ -158,6 +158,9 @@ func (e *Engine) Name() string {
 	return "service and " + e.config.Beside.Name()
 }
 
+// Alone reports whether nothing hears beside the service.
+func (e *Engine) Alone() bool { return e.config.Beside == nil }
+
 // Open returns an ear.
 func (e *Engine) Open(ctx context.Context, w hear.Words) (hear.Ear, error) {
 	if e.config.Beside == nil {

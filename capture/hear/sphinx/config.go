@@ -27,7 +27,9 @@ type Config struct {
 var shared = []string{"-remove_silence", "yes", "-remove_noise", "yes", "-lw", "2"}
 
 // Dictionary is that of all English words that the model brings, beside which Dict is for a grammar's.
-func Dictionary(model string) string { return filepath.Join(Config{Model: model}.model(), "cmudict-en-us.dict") }
+func Dictionary(model string) string {
+	return filepath.Join(Config{Model: model}.model(), "cmudict-en-us.dict")
+}
 
 // args is the command line that the library is configured by: pairs only.
 func (c Config) args() []string {

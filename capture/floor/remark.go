@@ -1,0 +1,71 @@
+package floor
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+
+	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/parse"
+)
+
+// A remark is a note in free words that was spoken: what is kept is its sound, and its words are a
+// guess. Neither they nor what they are put right to is ever read: a number in them is no reading.
+
+// GuessSay is what a remark is answered.
+const GuessSay = "Kept as sound. Its words are a guess, and no reading."
+
+// entry makes the entry of a note: of a remark, of words that put one right, or of any other note.
+func (j *job) entry(ctx context.Context, who Speaker, note wire.Note, spoken Spoken) (journal.Entry, error) {
+	unread := parse.Utterance{Text: note.Text, Kind: parse.Remark}
+	switch {
+	case note.Of > 0:
+		if err := j.isGuess(ctx, note.Of); err != nil {
+			return journal.Entry{}, err
+		}
+		return j.fold(who, note, unread, func(s *said) {
+			s.Of, s.Kind = note.Of, parse.Correction
+			s.Say = fmt.Sprintf("The words of note %d are put right. What was heard first is kept.", note.Of)
+		})
+	case spoken.Guess:
+		return j.fold(who, note, unread, func(s *said) {
+			s.Guess = true
+			s.Say = GuessSay
+		})
+	}
+	return j.understand(who, note)
+}
+
+// isGuess says why the words of an entry cannot be put right.
+func (j *job) isGuess(ctx context.Context, seq int64) error {
+	entries, err := j.floor.Reader.Entries(ctx, j.id, seq-1, 1)
+	if err != nil {
+		return fmt.Errorf("read entry %d of job %s: %w", seq, j.id, err)
+	}
+	if len(entries) == 1 && entries[0].Seq == seq && IsGuess(entries[0]) {
+		return nil
+	}
+	return &RefusalError{
+		Wrong: fmt.Sprintf("note %d of job %s is none whose words are a guess", seq, j.id),
+		Do:    "give the number of a spoken remark; a reading is put right by saying correction and the right value",
+		Why:   ErrNoGuess,
+	}
+}
+
+// IsGuess reports whether the words of an entry are a guess at free speech.
+func IsGuess(e journal.Entry) bool { g, _ := remarkOf(e); return g }
+
+// PutsRight returns the seq of the entry whose words e puts right, 0 for none.
+func PutsRight(e journal.Entry) int64 { _, of := remarkOf(e); return of }
+
+func remarkOf(e journal.Entry) (guess bool, of int64) {
+	var body struct {
+		Guess bool  `json:"guess"`
+		Of    int64 `json:"of"`
+	}
+	if len(e.Answer) == 0 || json.Unmarshal(e.Answer, &body) != nil {
+		return false, 0
+	}
+	return body.Guess, body.Of
+}
