@@ -43,8 +43,10 @@ func (j *job) isGuess(ctx context.Context, seq int64) error {
 	if err != nil {
 		return fmt.Errorf("read entry %d of job %s: %w", seq, j.id, err)
 	}
-	if len(entries) == 1 && entries[0].Seq == seq && IsGuess(entries[0]) {
-		return nil
+	if len(entries) == 1 && entries[0].Seq == seq {
+		if guess, _ := remarkOf(entries[0]); guess {
+			return nil
+		}
 	}
 	return &RefusalError{
 		Wrong: fmt.Sprintf("note %d of job %s is none whose words are a guess", seq, j.id),
@@ -53,12 +55,8 @@ func (j *job) isGuess(ctx context.Context, seq int64) error {
 	}
 }
 
-// IsGuess reports whether the words of an entry are a guess at free speech.
-func IsGuess(e journal.Entry) bool { g, _ := remarkOf(e); return g }
-
-// PutsRight returns the seq of the entry whose words e puts right, 0 for none.
-func PutsRight(e journal.Entry) int64 { _, of := remarkOf(e); return of }
-
+// remarkOf says whether the words of an entry are a guess, and of which entry they put the words right,
+// 0 for none.
 func remarkOf(e journal.Entry) (guess bool, of int64) {
 	var body struct {
 		Guess bool  `json:"guess"`

@@ -13,7 +13,7 @@ import (
 
 var columns = []string{
 	"job", "seq", "time", "person", "bench", "note", "kind",
-	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer",
+	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer", "words",
 }
 
 // table writes the record as RFC 4180 has it: one row for each reading and mark, one for
@@ -31,7 +31,7 @@ func table(r Record) ([]byte, error) {
 	if o := r.State.Over; o != nil {
 		rows = append(rows, []string{
 			r.State.ID, strconv.FormatInt(o.Seq, 10), o.At.Format(time.RFC3339Nano), o.Person, "", "", "handed over",
-			"", "", "", "", "", "", findingWords(o.Findings), overWords(o),
+			"", "", "", "", "", "", findingWords(o.Findings), overWords(o), "",
 		})
 	}
 	var b bytes.Buffer
@@ -69,7 +69,7 @@ func rowsOf(e journal.Entry) ([][]string, error) {
 	row := func(callout, place, value, unit, verdict, mark string) []string {
 		return []string{
 			e.Job, strconv.FormatInt(e.Seq, 10), e.At.Time().Format(time.RFC3339Nano), e.Person, e.Bench, text, kind,
-			callout, place, value, unit, verdict, mark, findings, a.Say,
+			callout, place, value, unit, verdict, mark, findings, a.Say, wordsOf(&a),
 		}
 	}
 	var rows [][]string
@@ -83,6 +83,17 @@ func rowsOf(e journal.Entry) ([][]string, error) {
 		rows = append(rows, row("", "", "", "", "", ""))
 	}
 	return rows, nil
+}
+
+// wordsOf says what the words of a note are that are not its own: "guess", or "puts right 12".
+func wordsOf(a *answer) string {
+	switch {
+	case a.Guess:
+		return "guess"
+	case a.Of > 0:
+		return "puts right " + strconv.FormatInt(a.Of, 10)
+	}
+	return ""
 }
 
 func findingWords(fs []rules.Finding) string {

@@ -42,6 +42,10 @@ type line struct {
 	Text     string
 	Opened   bool
 	Say      string
+	Guess    bool  // Text is a guess at what was said in free words
+	Of       int64 // Text puts right the guess of this line; 0 for none
+	Right    string
+	RightIn  int64 // the line of Right, which takes the place of a guess; 0 for none
 	Caution  string
 	Verdicts []rules.Verdict
 	Findings []rules.Finding
@@ -65,6 +69,13 @@ func page(r Record) ([]byte, error) {
 		}
 		data.Lines = append(data.Lines, l)
 	}
+	for _, l := range data.Lines {
+		for i := range data.Lines {
+			if g := &data.Lines[i]; l.Of > 0 && g.Seq == l.Of && g.Guess {
+				g.Right, g.RightIn = l.Text, l.Seq
+			}
+		}
+	}
 	var b bytes.Buffer
 	if err := transcript.Execute(&b, data); err != nil {
 		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
@@ -79,7 +90,7 @@ func lineOf(e journal.Entry) (line, error) {
 	}
 	l := line{
 		Seq: e.Seq, At: e.At.Time(), Person: e.Person, Bench: e.Bench, Text: e.Text,
-		Opened: e.Kind == journal.Opened, Say: a.Say, Caution: e.Caution, Findings: a.Findings,
+		Opened: e.Kind == journal.Opened, Say: a.Say, Guess: a.Guess, Of: a.Of, Caution: e.Caution, Findings: a.Findings,
 	}
 	for _, x := range a.Readings {
 		if !slices.Contains(l.Verdicts, x.Verdict) {

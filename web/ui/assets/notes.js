@@ -14,15 +14,24 @@ export class Notes {
 
   constructor(list, act) {
     this.list = list;
-    this.act = act; // act.again(note), act.resend(note) and act.drop(note), for a refused one
+    this.act = act; // act.again(note), act.resend(note) and act.drop(note), for a refused one; act.right(note) for guessed words
   }
 
   // add takes an answer, an entry or a note that waits; what was known of it stays.
   add(note) {
     const whole = { ...this.#byId.get(note.id), ...note };
     this.#byId.set(note.id, whole);
+    if (whole.seq && (whole.of || whole.guess)) this.#match(whole);
     if (note.seq > this.last) this.last = note.seq;
     return whole;
+  }
+
+  // #match tells a guess of what its words were put right to last.
+  #match({ seq, of }) {
+    const all = [...this.#byId.values()];
+    const guess = all.find((n) => n.guess && n.seq === (of || seq));
+    const right = all.filter((n) => n.of && n.seq && n.of === guess?.seq).sort((a, b) => b.seq - a.seq)[0];
+    if (right && guess.right !== right.text) this.#byId.set(guess.id, { ...guess, right: right.text, rightIn: right.seq });
   }
 
   get(id) {
@@ -76,7 +85,14 @@ export class Notes {
       make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())),
       make("div", {}, make("p", { class: n.text || !n.seconds ? "text" : "text spoken" }, said(n)), ...answer(n, word)),
       make("span", { class: "when" }, n.seq && read(n), n.at && clock(n.at), from(n)),
-      n.refused && this.#refused(n));
+      n.refused && this.#refused(n), n.guess && n.seq && this.#guess(n));
+  }
+
+  #guess(n) {
+    const button = make("button", { type: "button" }, "Put right");
+    button.addEventListener("click", () => this.act.right(n.right ? { ...n, text: n.right } : n));
+    const words = n.right ? `Put right in note ${n.rightIn}: “${n.right}”` : "Words guessed from its sound";
+    return make("div", { class: "acts guess" }, make("span", {}, words), button);
   }
 
   #refused(n) {

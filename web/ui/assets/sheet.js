@@ -32,7 +32,7 @@ const job = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 if (!job) location.replace("/");
 
 const field = byId("field");
-const notes = new Notes(byId("notes"), { again, resend, drop });
+const notes = new Notes(byId("notes"), { again, resend, drop, right });
 const late = new Late(byId("late"), showLast);
 const line = new Line(job, person(), () => notes.last, { up, down, message });
 
@@ -44,6 +44,7 @@ let spoke = false; // a note was typed on this page
 let large = null; // the note whose verdict is shown large
 let filled = false; // what other pages left in the outbox is in line here
 let question = null; // what was asked about a spoken note: {note, text, late}
+let righting = 0; // the number of the note whose words are being put right, 0 for none
 let past = null; // how many entries the job had when this page first saw it: they are not spoken
 const dropped = new Set(); // ids of refused notes that the technician let go
 
@@ -53,16 +54,19 @@ const talk = new Talk({ note: spokenNote, free, line, keep, refuse, settled: pum
 const ways = new Ways(talk, showTalk, () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
-async function say(text) {
-  const wrong = await enter(text);
+async function say(text, of) {
+  const wrong = await enter(text, of);
   if (!wrong) return;
-  if (!field.value) field.value = text;
+  if (!field.value) {
+    field.value = text;
+    rights(of ?? 0);
+  }
   hint(`${wrong} It was not sent; enter it again.`);
 }
 
 // enter keeps a note of whoever is at the bench. It resolves to what went wrong, or "".
-async function enter(text) {
-  const note = { id: ulid(), job, person: person(), text, at: new Date().toISOString(), late: line.failed };
+async function enter(text, of = 0) {
+  const note = { id: ulid(), job, person: person(), text, at: new Date().toISOString(), late: line.failed, ...(of && { of }) };
   try {
     await outbox.put(note);
   } catch (fault) {
@@ -157,8 +161,8 @@ function pump() {
   if ((note?.sound || who !== line.person) && !talk.yields()) return; // one is on its way, and pumps when it is over
   line.become(who);
   if (!note) return;
-  const { id, text, at } = note;
-  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, at })) flying = id;
+  const { id, text, at, of } = note;
+  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, at, ...(of && { of }) })) flying = id;
 }
 
 async function up() {
@@ -216,6 +220,7 @@ function answered(m) {
 
 // spokenAnswer ends a question: the note was the yes to it, or was said instead.
 function spokenAnswer(note) {
+  if (ears.stale) hear();
   spoke = true;
   if (question?.late && question.text === note.text) drop(question.note);
   question = null;
@@ -227,6 +232,7 @@ function heard(m) {
   const queued = settle(m.id);
   const note = queued ?? talk.settle(m.id);
   if (!note) return;
+  if (ears.stale) hear();
   notes.remove(m.id);
   if (m.verdict === "silent") {
     outbox.remove(m.id).catch(() => {});
@@ -320,6 +326,22 @@ async function again(note) {
   await drop(note);
 }
 
+// right puts the guessed words of a remark into the field, to be put right.
+function right({ seq, text }) {
+  if (field.value.trim() && !righting) return hint("Enter or clear what stands in the field first.");
+  field.value = text;
+  rights(seq);
+}
+
+// rights says whose words are being put right.
+function rights(seq) {
+  if (righting === seq) return;
+  righting = seq;
+  byId("field-label").textContent = seq ? `Note ${seq}, put right` : "Your note";
+  hint(seq ? "What you enter stands beside the guess and is no reading. Clear the field to leave it." : undefined);
+  if (seq) field.focus();
+}
+
 // tell shows a sentence in the strip, until the next note begins.
 function tell(text) {
   strip.tell(text);
@@ -335,6 +357,7 @@ function showTalk() {
 // hear asks whether the server hears. Where it does not, the microphone is off.
 async function hear() {
   await ears.look();
+  Object.assign(talk, { lead: ears.lead, by: ears.by });
   if (!ears.hear) talk.off();
   showTalk();
 }
@@ -511,6 +534,8 @@ function hint(text = "") {
   else p.replaceChildren("Read it wrong? ", make("q", {}, "correction"), " and the right value, or ", make("q", {}, "scratch that"), ".");
 }
 
+field.addEventListener("input", () => field.value.trim() || rights(0));
+
 byId("entry").addEventListener("submit", (event) => {
   event.preventDefault();
   const text = field.value.trim();
@@ -518,7 +543,10 @@ byId("entry").addEventListener("submit", (event) => {
   if (!text) return;
   if (length > longest) return hint(`The note has ${length} characters; a note may have ${longest}. Make it several.`);
   field.value = "";
-  if (/^stop[.!]?$/i.test(text) && !silent()) silence(); // it is meant for the voice, and is no note
+  const of = righting;
+  rights(0);
+  if (of) say(text, of);
+  else if (/^stop[.!]?$/i.test(text) && !silent()) silence(); // it is meant for the voice, and is no note
   else say(text);
 });
 

@@ -35,7 +35,7 @@ export function drawFigures(note, state) {
 function heard(note) {
   const from = note.other ? "Another bench, " : note.late ? "While the line was down, " : "";
   if (note.asked) return `Heard, not recorded: “${note.text}”`;
-  return `${from}${note.at ? clock(note.at) + " " : ""}“${said(note)}”`;
+  return `${from}${note.at ? clock(note.at) + " " : ""}${note.guess ? "Guessed: " : ""}“${said(note)}”`;
 }
 
 function sentence(note, word) {

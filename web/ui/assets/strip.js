@@ -29,7 +29,7 @@ export class Strip {
     this.#box.dataset.talk = state;
     this.#box.dataset.way = talk.way;
     write("talk-word", talk.way === "type" ? "Typing only" : states[state]);
-    write("talk-how", state === "off" ? how(talk.way, key) : "");
+    write("talk-how", state === "off" ? how(talk.way, key, talk.lead) : state === "listening" && talk.on && talk.lead ? `Begin with “${talk.lead}”.` : "");
     const live = state === "hearing" && talk.words ? `${talk.words} …` : "";
     write("talk-words", talk.fault || live || this.#told);
     byId("talk-words").dataset.of = talk.fault ? "fault" : live ? "live" : "told";
@@ -55,10 +55,10 @@ export function fill(bar, db) {
   bar.dataset.loud = part > 0.95 ? "clips" : part > 0 ? "some" : "none";
 }
 
-const how = (way, key) => ({
+const how = (way, key, lead) => ({
   hold: `Hold ${key.name} or the button, and speak.`,
   tap: `Press ${key.name} or the button, and speak. Silence ends the note.`,
-  open: `Press ${key.name} or the button once. Each note then begins by itself.`,
+  open: `Press ${key.name} or the button once. Each note then begins ${lead ? `with “${lead}”` : "by itself"}.`,
   type: "",
 })[way];
 

@@ -74,7 +74,8 @@ export class Ways {
 
   #draw(wrong = "") {
     for (const b of this.#dialog.querySelectorAll("[data-way]")) b.setAttribute("aria-pressed", String(b.dataset.way === this.way));
-    byId("ways-what").textContent = told[this.way];
+    byId("ways-what").textContent = this.way === "open" && this.talk.lead ? `From one tap on each note begins with “${this.talk.lead}”. Nothing else that is said is taken for a note.` : told[this.way];
+    byId("ways-by").textContent = this.talk.by;
     byId("ways-key").textContent = this.#choosing ? "Leave it" : "Change";
     byId("ways-key-now").textContent = wrong || (this.#choosing ? "Press the key or the pedal now." : `Key or pedal: ${this.key.name}`);
   }
