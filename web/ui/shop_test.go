@@ -105,11 +105,15 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
 	}
 	if engine != nil {
+		hears := wire.Hears{Engine: engine.Name()}
+		if g, ok := engine.(*guessing); ok {
+			hears.LeadIn, hears.Warning = g.leadIn, g.warning
+		}
 		benches.Hear(&listening.Hearing{
-			Engine: engine, Policy: judge.Usual(),
+			Engine: engine, Policy: judge.Usual(), LeadIn: hears.LeadIn,
 			Grammar: func(*rules.Job) (hear.Words, error) { return hear.Words{}, nil },
 		})
-		config.Hearing = func() (string, string) { return engine.Name(), "" }
+		config.Hearing = func() wire.Hears { return hears }
 	}
 	server := web.HTTP(ctx, web.New(config))
 	listener := listen(t, "127.0.0.1:0")
