@@ -338,8 +338,11 @@ function rights(seq) {
   if (righting === seq) return;
   righting = seq;
   byId("field-label").textContent = seq ? `Note ${seq}, put right` : "Your note";
-  hint(seq ? "What you enter stands beside the guess and is no reading. Clear the field to leave it." : undefined);
-  if (seq) field.focus();
+  document.querySelector("#entry [type=submit]").textContent = seq ? "Put right" : "Enter";
+  hint();
+  if (!seq) return;
+  byId("hint").textContent = "It stands beside the guess and is no reading. Clear the field to leave it.";
+  field.focus();
 }
 
 // tell shows a sentence in the strip, until the next note begins.
