@@ -66,7 +66,7 @@ func statusOf(err error) int {
 	switch {
 	case errors.Is(err, journal.ErrNotFound):
 		return http.StatusNotFound
-	case errors.Is(err, floor.ErrTaken):
+	case errors.Is(err, floor.ErrTaken), errors.Is(err, floor.ErrNoGuess):
 		return http.StatusConflict
 	case errors.Is(err, floor.ErrSpec), errors.Is(err, floor.ErrOption):
 		return http.StatusUnprocessableEntity

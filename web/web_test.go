@@ -16,9 +16,11 @@ import (
 	"github.com/rs/zerolog"
 
 	"readback/capture/floor"
+	"readback/capture/hear"
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/journal/memory"
+	"readback/capture/listen"
 	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/search"
@@ -224,6 +226,49 @@ func TestWhatHears(t *testing.T) {
 	hears = wire.Hears{Engine: "service and offline", Warning: "What is spoken leaves this net.", LeadIn: "bench seven"}
 	if r := s.ask(t, "GET", "/api/hearing", ""); r.body != `{"engine":"service and offline","why":"","warning":"What is spoken leaves this net.","lead_in":"bench seven"}`+"\n" {
 		t.Errorf("with a service and a lead-in it says %s", r.body)
+	}
+}
+
+func TestHearAgain(t *testing.T) {
+	const path = "/api/jobs/MW-1041/notes/2/hear"
+	body := `{"id":"` + journaltest.ID(1) + `","person":"Ines"}`
+	s := openShop(t)
+	if r := s.ask(t, "POST", path, body); r.StatusCode != 409 || !strings.Contains(problem(t, r).Error, "no other engine") {
+		t.Errorf("without a service: %d %s", r.StatusCode, r.body)
+	}
+	var err error
+	s.Handler = web.New(web.Config{
+		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
+		Again: func(_ context.Context, job string, seq int64, ask wire.HearAgain) (wire.Answer, error) {
+			if job != "MW-1041" || seq != 2 || ask.Person != "Ines" {
+				t.Errorf("asked for note %d of %s by %q", seq, job, ask.Person)
+			}
+			return wire.Answer{ID: ask.ID, Seq: 3, Body: []byte(`{"text":"it rattles"}`)}, err
+		},
+	})
+	if r := s.ask(t, "POST", path, body); r.StatusCode != 200 || !strings.Contains(r.body, `"seq":3,"text":"it rattles"`) {
+		t.Errorf("%d %s", r.StatusCode, r.body)
+	}
+	for _, tt := range []struct {
+		path, body string
+		err        error
+		status     int
+	}{
+		{path, body, fmt.Errorf("it: %w", hear.ErrAway), 502},
+		{path, body, fmt.Errorf("it: %w", listen.ErrNoSound), 502},
+		{path, body, floor.ErrNoGuess, 409},
+		{path, body, journal.ErrNotFound, 404},
+		{"/api/jobs/MW-1041/notes/x/hear", body, nil, 400},
+		{path, `{"id":"x"}`, nil, 400},
+		{path, "", nil, 400},
+		{path, strings.Repeat(" ", 70<<10), nil, 400},
+	} {
+		err = tt.err
+		if r := s.ask(t, "POST", tt.path, tt.body); r.StatusCode != tt.status {
+			t.Errorf("%s with %.40q and error %v: %d %s", tt.path, tt.body, tt.err, r.StatusCode, r.body)
+		} else {
+			problem(t, r)
+		}
 	}
 }
 

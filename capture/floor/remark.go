@@ -21,11 +21,15 @@ func (j *job) entry(ctx context.Context, who Speaker, note wire.Note, spoken Spo
 	unread := parse.Utterance{Text: note.Text, Kind: parse.Remark}
 	switch {
 	case note.Of > 0:
-		if err := j.isGuess(ctx, note.Of); err != nil {
+		if _, err := j.floor.Guess(ctx, j.id, note.Of); err != nil {
 			return journal.Entry{}, err
 		}
 		return j.fold(who, note, unread, func(s *said) {
-			s.Of, s.Kind = note.Of, parse.Correction
+			s.Of, s.Kind, s.Guess = note.Of, parse.Correction, spoken.Guess
+			if s.Guess {
+				s.Say = fmt.Sprintf("Note %d was heard again. Its words are still a guess, and no reading.", note.Of)
+				return
+			}
 			s.Say = fmt.Sprintf("The words of note %d are put right. What was heard first is kept.", note.Of)
 		})
 	case spoken.Guess:
@@ -37,19 +41,19 @@ func (j *job) entry(ctx context.Context, who Speaker, note wire.Note, spoken Spo
 	return j.understand(who, note)
 }
 
-// isGuess says why the words of an entry cannot be put right.
-func (j *job) isGuess(ctx context.Context, seq int64) error {
-	entries, err := j.floor.Reader.Entries(ctx, j.id, seq-1, 1)
+// Guess returns a remark: an entry whose words are a guess. The error says why it is none.
+func (f *Floor) Guess(ctx context.Context, job string, seq int64) (journal.Entry, error) {
+	entries, err := f.Reader.Entries(ctx, job, seq-1, 1)
 	if err != nil {
-		return fmt.Errorf("read entry %d of job %s: %w", seq, j.id, err)
+		return journal.Entry{}, fmt.Errorf("read entry %d of job %s: %w", seq, job, err)
 	}
 	if len(entries) == 1 && entries[0].Seq == seq {
 		if guess, _ := remarkOf(entries[0]); guess {
-			return nil
+			return entries[0], nil
 		}
 	}
-	return &RefusalError{
-		Wrong: fmt.Sprintf("note %d of job %s is none whose words are a guess", seq, j.id),
+	return journal.Entry{}, &RefusalError{
+		Wrong: fmt.Sprintf("note %d of job %s is none whose words are a guess", seq, job),
 		Do:    "give the number of a spoken remark; a reading is put right by saying correction and the right value",
 		Why:   ErrNoGuess,
 	}

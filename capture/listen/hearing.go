@@ -48,6 +48,8 @@ func Explain(err error) (wrong, do string) {
 		return "every recogniser is in use", "type the note, or say it again in a moment"
 	case errors.Is(err, hear.ErrLost):
 		return "the recogniser was lost in the middle of the note and is started again", "say the note again"
+	case errors.Is(err, ErrNoSound):
+		return "the sound of that note is not kept here, or was purged", "put its words right by typing"
 	case errors.Is(err, hear.ErrAway):
 		return "the transcription service did not answer", "say the note again, or type it"
 	case errors.Is(err, hear.ErrGrammar):

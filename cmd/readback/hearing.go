@@ -11,6 +11,7 @@ import (
 	"github.com/rs/zerolog"
 	"github.com/spf13/cobra"
 
+	"readback/capture/floor"
 	"readback/capture/hear"
 	"readback/capture/hear/grammar"
 	"readback/capture/hear/judge"
@@ -129,6 +130,7 @@ func checkLead(lead string) error {
 type ears struct {
 	hearing *listen.Hearing // nil: it does not
 	why     string
+	sounds  *sound.Store
 	close   func() error
 }
 
@@ -162,6 +164,7 @@ func openEars(ctx context.Context, s setup) (*ears, error) {
 	s.log.Info().Str("engine", engine.Name()).Str("lead-in", s.lead).Msg("notes are heard")
 	return &ears{
 		hearing: &listen.Hearing{Engine: engine, Grammar: listensFor(engine, s.lead), Policy: judge.Usual(), Sounds: sounds, LeadIn: s.lead},
+		sounds:  sounds,
 		close:   engine.Close,
 	}, nil
 }
@@ -173,7 +176,19 @@ func (e *ears) tell() wire.Hears {
 	}
 	h := wire.Hears{Engine: e.hearing.Engine.Name(), LeadIn: e.hearing.LeadIn}
 	if s, ok := e.hearing.Engine.(*service.Engine); ok {
-		h.Why, h.Warning = s.Trouble(), s.Warning()
+		h.Why, h.Warning, h.Again = s.Trouble(), s.Warning(), true
 	}
 	return h
+}
+
+// again returns how remarks are heard once more by a service; nil where there is none.
+func (e *ears) again(shop *floor.Floor) func(context.Context, string, int64, wire.HearAgain) (wire.Answer, error) {
+	if e.hearing == nil {
+		return nil
+	}
+	s, ok := e.hearing.Engine.(*service.Engine)
+	if !ok {
+		return nil
+	}
+	return (&listen.Again{Floor: shop, Sounds: e.sounds, Engine: s}).Hear
 }

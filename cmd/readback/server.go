@@ -129,7 +129,7 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	benches.Hear(ears.hearing)
-	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log, Hearing: ears.tell})
+	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log, Hearing: ears.tell, Again: ears.again(shop)})
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	server := web.HTTP(ctx, handler)

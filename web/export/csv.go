@@ -88,6 +88,8 @@ func rowsOf(e journal.Entry) ([][]string, error) {
 // wordsOf says what the words of a note are that are not its own: "guess", or "puts right 12".
 func wordsOf(a *answer) string {
 	switch {
+	case a.Guess && a.Of > 0:
+		return "guess, heard again of " + strconv.FormatInt(a.Of, 10)
 	case a.Guess:
 		return "guess"
 	case a.Of > 0:

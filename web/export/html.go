@@ -46,6 +46,7 @@ type line struct {
 	Of       int64 // Text puts right the guess of this line; 0 for none
 	Right    string
 	RightIn  int64 // the line of Right, which takes the place of a guess; 0 for none
+	Again    bool  // Right is a guess as well
 	Caution  string
 	Verdicts []rules.Verdict
 	Findings []rules.Finding
@@ -72,7 +73,7 @@ func page(r Record) ([]byte, error) {
 	for _, l := range data.Lines {
 		for i := range data.Lines {
 			if g := &data.Lines[i]; l.Of > 0 && g.Seq == l.Of && g.Guess {
-				g.Right, g.RightIn = l.Text, l.Seq
+				g.Right, g.RightIn, g.Again = l.Text, l.Seq, l.Guess
 			}
 		}
 	}

@@ -112,4 +112,3 @@ func TestLeadIn(t *testing.T) {
 		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
 	}
 }
-

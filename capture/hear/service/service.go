@@ -185,6 +185,12 @@ func (e *Engine) Guess(ctx context.Context, pcm []int16) (hear.Guess, error) {
 	return hear.Guess{}, err
 }
 
+// Again is [Engine.Guess] by the service alone: for sound at which another engine has guessed already.
+func (e *Engine) Again(ctx context.Context, pcm []int16) (hear.Guess, error) {
+	text, err := e.Ask(ctx, pcm)
+	return hear.Guess{Text: Plain(text), By: "service"}, err
+}
+
 // Close ends the engine beside it as well.
 func (e *Engine) Close() error {
 	e.client.CloseIdleConnections()

@@ -12,6 +12,7 @@ export class Ears {
   hear = get(heardBefore) === "yes"; // as it was when it could be asked last
   lead = ""; // what a note of an open microphone begins with
   by = ""; // what hears, in words
+  again = false; // a remark can be heard once more by another engine
   #why = ""; // what there is to say, as a sentence
   #looked = 0;
 
@@ -23,9 +24,10 @@ export class Ears {
   // look asks the server; where that cannot be reached, all stays as it was.
   async look() {
     try {
-      const { engine, why, warning, lead_in: lead } = await ask("/api/hearing");
+      const { engine, why, warning, again, lead_in: lead } = await ask("/api/hearing");
       this.hear = engine !== "none";
       this.lead = lead ?? "";
+      this.again = again ?? false;
       this.by = [`Heard by: ${engine}.`, warning].filter(Boolean).join(" ");
       this.#why = this.hear ? warning || (why && `${why.charAt(0).toUpperCase()}${why.slice(1)}.`) : `Nobody is heard here: ${why}. Type your notes.`;
       this.#looked = Date.now();

@@ -14,7 +14,7 @@ export class Notes {
 
   constructor(list, act) {
     this.list = list;
-    this.act = act; // act.again(note), act.resend(note) and act.drop(note), for a refused one; act.right(note) for guessed words
+    this.act = act; // act.again(note), act.resend(note) and act.drop(note), for a refused one; act.right(note) and act.hearAgain(note) for guessed words
   }
 
   // add takes an answer, an entry or a note that waits; what was known of it stays.
@@ -31,7 +31,7 @@ export class Notes {
     const all = [...this.#byId.values()];
     const guess = all.find((n) => n.guess && n.seq === (of || seq));
     const right = all.filter((n) => n.of && n.seq && n.of === guess?.seq).sort((a, b) => b.seq - a.seq)[0];
-    if (right && guess.right !== right.text) this.#byId.set(guess.id, { ...guess, right: right.text, rightIn: right.seq });
+    if (right && guess.rightIn !== right.seq) this.#byId.set(guess.id, { ...guess, right: right.text, rightIn: right.seq, still: right.guess });
   }
 
   get(id) {
@@ -64,6 +64,12 @@ export class Notes {
     if (!same) this.list.replaceChildren(...rows); // a row that is put back loses the focus
   }
 
+  // renew draws every row anew.
+  renew() {
+    this.#rows = new WeakMap();
+    this.draw();
+  }
+
   #more(n) {
     const button = make("button", { type: "button" }, `Show ${n} earlier`);
     button.addEventListener("click", () => {
@@ -91,8 +97,11 @@ export class Notes {
   #guess(n) {
     const button = make("button", { type: "button" }, "Put right");
     button.addEventListener("click", () => this.act.right(n.right ? { ...n, text: n.right } : n));
-    const words = n.right ? `Put right in note ${n.rightIn}: “${n.right}”` : "Words guessed from its sound";
-    return make("div", { class: "acts guess" }, make("span", {}, words), button);
+    const how = n.still ? "Heard again, still a guess, in" : "Put right in";
+    const words = n.right ? `${how} note ${n.rightIn}: “${n.right}”` : "Words guessed from its sound";
+    const again = this.act.hearsAgain() && !n.of && (!n.right || n.still) ? make("button", { type: "button" }, "Hear it again") : null;
+    again?.addEventListener("click", () => this.act.hearAgain(n));
+    return make("div", { class: "acts guess" }, make("span", {}, words), button, again);
   }
 
   #refused(n) {

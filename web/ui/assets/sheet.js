@@ -6,7 +6,7 @@
 import "./frame.js";
 import { byId, clock, count, make, pairs } from "./dom.js";
 import { Ears } from "./ears.js";
-import { ask } from "./fetch.js";
+import { ask, send } from "./fetch.js";
 import { keepFocus } from "./focus.js";
 import { Line } from "./line.js";
 import { Notes } from "./notes.js";
@@ -32,7 +32,7 @@ const job = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 if (!job) location.replace("/");
 
 const field = byId("field");
-const notes = new Notes(byId("notes"), { again, resend, drop, right });
+const notes = new Notes(byId("notes"), { again, resend, drop, right, hearAgain, hearsAgain: () => ears.again });
 const late = new Late(byId("late"), showLast);
 const line = new Line(job, person(), () => notes.last, { up, down, message });
 
@@ -333,6 +333,16 @@ function right({ seq, text }) {
   rights(seq);
 }
 
+// hearAgain has the sound of a remark heard once more; what comes of it comes over the line.
+async function hearAgain({ seq }) {
+  hint();
+  try {
+    await send(`/api/jobs/${encodeURIComponent(job)}/notes/${seq}/hear`, { id: ulid(), person: person() });
+  } catch (problem) {
+    hint(problem.message);
+  }
+}
+
 // rights says whose words are being put right.
 function rights(seq) {
   if (righting === seq) return;
@@ -359,7 +369,9 @@ function showTalk() {
 
 // hear asks whether the server hears. Where it does not, the microphone is off.
 async function hear() {
+  const before = ears.again;
   await ears.look();
+  if (ears.again !== before) notes.renew();
   Object.assign(talk, { lead: ears.lead, by: ears.by });
   if (!ears.hear) talk.off();
   showTalk();
