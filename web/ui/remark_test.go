@@ -8,8 +8,10 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/google/go-cmp/cmp"
 
+	"readback/capture/floor"
 	"readback/capture/hear"
 	"readback/capture/hear/heartest"
+	"readback/capture/wire"
 )
 
 // guessing is an engine that guesses at free speech, of a shop with a lead-in and a warning.
@@ -17,6 +19,20 @@ type guessing struct {
 	*heartest.Engine
 
 	guess, leadIn, warning string
+	again                  string // what a service makes of it later
+}
+
+// hearAgain is what a service does with a remark that was kept.
+func (g *guessing) hearAgain(f *floor.Floor) func(context.Context, string, int64, wire.HearAgain) (wire.Answer, error) {
+	return func(ctx context.Context, job string, seq int64, ask wire.HearAgain) (wire.Answer, error) {
+		seat, _, err := f.Sit(ctx, job, floor.Speaker{Person: ask.Person}, func([]byte) {})
+		if err != nil {
+			return wire.Answer{}, err
+		}
+		defer seat.Leave()
+		answer, _, err := seat.SayHeard(ctx, wire.Note{ID: ask.ID, Text: g.again, Of: seq}, floor.Spoken{Guess: true})
+		return answer, err
+	}
 }
 
 func (g *guessing) Guess(context.Context, []int16) (hear.Guess, error) {
@@ -27,7 +43,7 @@ func (g *guessing) Guess(context.Context, []int16) (hear.Guess, error) {
 // right by typing; neither is a reading.
 func TestARemark(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, &guessing{Engine: ears(), guess: "note build spacer sixty four millimetres went <b>gold</b>"})
+	s, p := hearing(t, &guessing{Engine: ears(), guess: "note build spacer sixty four millimetres went <b>gold</b>", again: "note build spacer 64 millimetres went old"})
 	p.speak("~note build spacer sixty four millimetres")
 	p.await(settled("note build spacer sixty four millimetres went <b>gold</b>"))
 	if word := eval[string](p, `document.getElementById("slab").dataset.word`); word != "noted" {
@@ -40,13 +56,16 @@ func TestARemark(t *testing.T) {
 		t.Errorf("its row says %q", row)
 	}
 	p.shoot("remark")
+	p.do("hear it again", chromedp.Click(chromedp.CSS("#n2 .guess button:last-child")))
+	p.await(`document.querySelector("#n2 .guess").textContent.includes("Heard again, still a guess, in note 3: “note build spacer 64 millimetres went old”")`)
+	p.shoot("remark-again")
 	right := func() {
 		t.Helper()
-		p.do("put right", chromedp.Click(chromedp.CSS("#notes .guess button")))
+		p.do("put right", chromedp.Click(chromedp.CSS("#n2 .guess button")))
 		p.await(`document.getElementById("field-label").textContent.startsWith("Note 2, put right")`)
 	}
 	right()
-	if field := eval[string](p, `document.getElementById("field").value`); !strings.HasPrefix(field, "note build spacer") {
+	if field := eval[string](p, `document.getElementById("field").value`); field != "note build spacer 64 millimetres went old" {
 		t.Errorf("the field holds %q", field)
 	}
 	eval[chromedp.Void](p, `(() => { const f = document.getElementById("field"); f.value = ""; f.dispatchEvent(new Event("input")); })()`)
@@ -55,17 +74,17 @@ func TestARemark(t *testing.T) {
 	p.shoot("remark-right")
 	eval[chromedp.Void](p, `(() => { document.getElementById("field").value = "build spacer 64 mm, and it went cold"; document.getElementById("entry").requestSubmit(); })()`)
 	p.await(settled("build spacer 64 mm, and it went cold"))
-	p.await(`document.querySelector("#n2 .guess").textContent.includes("Put right in note 3: “build spacer 64 mm, and it went cold”")`)
+	p.await(`document.querySelector("#n2 .guess").textContent.includes("Put right in note 4: “build spacer 64 mm, and it went cold”")`)
 	p.shoot("remark-righted")
 	p.do("reload", chromedp.Reload())
 	p.await(drawn)
-	p.await(`document.querySelector("#n2 .guess")?.textContent.includes("Put right in note 3")`)
+	p.await(`document.querySelector("#n2 .guess")?.textContent.includes("Put right in note 4")`)
 	p.say("build spacer 64 mm") // the field is for notes again
 	p.await(settled("build spacer 64 mm"))
 	if word := eval[string](p, `document.getElementById("slab").dataset.word`); word != "in" {
 		t.Errorf("a reading behind it is %q", word)
 	}
-	want := []string{"note build spacer sixty four millimetres went <b>gold</b>", "build spacer 64 mm, and it went cold", "build spacer 64 mm"}
+	want := []string{"note build spacer sixty four millimetres went <b>gold</b>", "note build spacer 64 millimetres went old", "build spacer 64 mm, and it went cold", "build spacer 64 mm"}
 	if diff := cmp.Diff(want, s.kept("MW-1041")); diff != "" {
 		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
 	}

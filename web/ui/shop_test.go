@@ -107,7 +107,8 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 	if engine != nil {
 		hears := wire.Hears{Engine: engine.Name()}
 		if g, ok := engine.(*guessing); ok {
-			hears.LeadIn, hears.Warning = g.leadIn, g.warning
+			hears.LeadIn, hears.Warning, hears.Again = g.leadIn, g.warning, g.again != ""
+			config.Again = g.hearAgain(shopFloor)
 		}
 		benches.Hear(&listening.Hearing{
 			Engine: engine, Policy: judge.Usual(), LeadIn: hears.LeadIn,
