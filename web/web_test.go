@@ -233,7 +233,7 @@ func TestHearAgain(t *testing.T) {
 	const path = "/api/jobs/MW-1041/notes/2/hear"
 	body := `{"id":"` + journaltest.ID(1) + `","person":"Ines"}`
 	s := openShop(t)
-	if r := s.ask(t, "POST", path, body); r.StatusCode != 409 || !strings.Contains(problem(t, r).Error, "no other engine") {
+	if r := s.ask(t, "POST", path, body); r.StatusCode != http.StatusConflict || !strings.Contains(problem(t, r).Error, "no other engine") {
 		t.Errorf("without a service: %d %s", r.StatusCode, r.body)
 	}
 	var err error
@@ -246,7 +246,7 @@ func TestHearAgain(t *testing.T) {
 			return wire.Answer{ID: ask.ID, Seq: 3, Body: []byte(`{"text":"it rattles"}`)}, err
 		},
 	})
-	if r := s.ask(t, "POST", path, body); r.StatusCode != 200 || !strings.Contains(r.body, `"seq":3,"text":"it rattles"`) {
+	if r := s.ask(t, "POST", path, body); r.StatusCode != http.StatusOK || !strings.Contains(r.body, `"seq":3,"text":"it rattles"`) {
 		t.Errorf("%d %s", r.StatusCode, r.body)
 	}
 	for _, tt := range []struct {

@@ -66,7 +66,7 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 	guess := opens(wordsOf(g.Text))
 	both := clean && plain
 	switch {
-	case missed && !guess && !other, !fits && !known && !(both && (guess || other)):
+	case missed && !guess && !other, !fits && !known && (!both || !guess && !other):
 		return nil, false // talk: it goes the way of other talk
 	case len(strings.Fields(g.Text)) < 2:
 		g.Text = soundAlone

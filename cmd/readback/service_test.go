@@ -78,18 +78,24 @@ func TestHearWithAService(t *testing.T) {
 // A server tells its pages what hears, of the lead-in, and where sound goes.
 func TestServeWithAService(t *testing.T) {
 	speechtest.Need(t)
+	s := httptest.NewServer(http.NotFoundHandler())
+	defer s.Close()
 	for _, tt := range []struct {
 		url  string
 		want []string
 	}{
-		{"http://127.0.0.1:9", []string{`"engine":"service and offline"`, `"why":""`, `"lead_in":"bench seven"`}},
+		{s.URL, []string{`"engine":"service and offline"`, `"why":""`, `"lead_in":"bench seven"`}},
 		{"http://198.51.100.7:9", []string{`"warning":"What is spoken here leaves this net: the sound of each note is sent to 198.51.100.7 (198.51.100.7), and anybody on the way can listen`}},
 	} {
 		p := launch(t, t.TempDir(), "--stt", tt.url, "--lead-in", "bench seven")
 		if !p.serves() {
 			t.Fatalf("the server ended: %v: %s", p.end(nil), &p.log)
 		}
-		r, err := http.Get(p.address + "/api/hearing") //nolint:noctx // the test's own time ends it
+		ask, err := http.NewRequestWithContext(t.Context(), http.MethodGet, p.address+"/api/hearing", http.NoBody)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := s.Client().Do(ask)
 		if err != nil {
 			t.Fatal(err)
 		}

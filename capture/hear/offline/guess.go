@@ -18,8 +18,8 @@ const (
 	mostGuess = 30 * hear.Rate // samples
 )
 
-// Guess returns the best English words for sound. They are one guess of many: in noise about half of
-// them are right. It waits for its turn until ctx ends.
+// Guess returns the best English words for sound. Of those of clean
+// synthesised speech about two in three are right. It waits for its turn until ctx ends.
 func (e *Engine) Guess(ctx context.Context, pcm []int16) (hear.Guess, error) {
 	none := hear.Guess{By: e.Name()}
 	if len(pcm) == 0 {

@@ -23,7 +23,7 @@ func TestGuess(t *testing.T) {
 			t.Fatalf("%+v, error %v", g, err)
 		}
 		t.Logf("%s: %q", voice, g.Text)
-		for _, w := range strings.Fields(said) {
+		for _, w := range strings.FieldsSeq(said) {
 			words++
 			if strings.Contains(" "+g.Text+" ", " "+w+" ") {
 				right++
