@@ -110,6 +110,7 @@ func TestLeadIn(t *testing.T) {
 	}
 	p.shoot("ways-lead-in")
 	p.do("done", chromedp.Click(chromedp.CSS("#ways-done")))
+	p.await(`!document.getElementById("ways").open && document.activeElement.id === "field"`) // its end comes a moment later
 	p.tap()
 	p.await(is("listening") + ` && document.body.dataset.mic === "on"`)
 	p.sound("valve fitted", 60)
