@@ -58,7 +58,7 @@ func TestCSV(t *testing.T) {
 	}
 	// A reader that changes no line's end, unlike encoding/csv.
 	rows := records(t, raw)
-	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from,evidence" {
+	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from,evidence,words" {
 		t.Errorf("header %s", header)
 	}
 	if _, err := csv.NewReader(strings.NewReader(raw)).ReadAll(); err != nil {
@@ -228,10 +228,41 @@ func TestExportsSayWhatAGaugeSent(t *testing.T) {
 	}
 	rows := records(t, s.ask(t, "GET", "/api/jobs/MW-1041/export?as=csv", "").body)
 	last := rows[len(rows)-1]
-	if last[len(last)-1] != "gauge" || last[7] != "collar_nut_torque" || last[9] != "48.0" || rows[len(rows)-2][len(last)-1] != "" {
+	if from := slices.Index(rows[0], "from"); last[from] != "gauge" || last[7] != "collar_nut_torque" || last[9] != "48.0" || rows[len(rows)-2][from] != "" {
 		t.Errorf("the table ends with\n%q\n%q", rows[len(rows)-2], last)
 	}
 	if bundle := s.ask(t, "GET", "/api/jobs/MW-1041/export?as=json", "").body; !strings.Contains(bundle, `"how":"gauge"`) || !strings.Contains(bundle, `"do":"sent"`) {
 		t.Error("the bundle does not say so")
+	}
+}
+
+func TestAGuessIsMarked(t *testing.T) {
+	s := openShop(t)
+	s.work(t)
+	seat, _, err := s.floor.Sit(t.Context(), "MW-1041", floor.Speaker{Bench: "bench 1"}, func([]byte) {})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer seat.Leave()
+	guess, _, err := seat.SayHeard(t.Context(), wire.Note{ID: journaltest.ID(101), Text: "note it rattles when <b>gold</b>"}, floor.Spoken{Guess: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := s.ask(t, "GET", "/api/jobs/MW-1041/export?as=html", "").body
+	if !strings.Contains(page, "<q>note it rattles when &lt;b&gt;gold&lt;/b&gt;</q> <b>words guessed from the sound</b>") {
+		t.Errorf("the page does not mark the guess:\n%s", page)
+	}
+	right, err := seat.Say(t.Context(), wire.Note{ID: journaltest.ID(102), Text: "it rattles when cold", Of: guess.Seq})
+	if err != nil {
+		t.Fatal(err)
+	}
+	page = s.ask(t, "GET", "/api/jobs/MW-1041/export?as=html", "").body
+	if want := fmt.Sprintf("<br>put right in %d: <q>it rattles when cold</q>", right.Seq); !strings.Contains(page, want) {
+		t.Errorf("the page does not tell of %q:\n%s", want, page)
+	}
+	rows := records(t, s.ask(t, "GET", "/api/jobs/MW-1041/export?as=csv", "").body)
+	last := len(rows[0]) - 1
+	if a, b := rows[len(rows)-2], rows[len(rows)-1]; a[last] != "guess" || b[last] != fmt.Sprintf("puts right %d", guess.Seq) || rows[2][last] != "" {
+		t.Errorf("rows %v and %v", a, b)
 	}
 }

@@ -18,14 +18,16 @@ import (
 	"github.com/rs/zerolog"
 
 	"readback/capture/floor"
+	"readback/capture/hear"
 	"readback/capture/journal"
+	"readback/capture/listen"
 	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/search"
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field but Hearing, Sounds and Photos must be set.
+// Config is what a server is made of. Every field but Again, Hearing, Sounds and Photos must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
@@ -37,8 +39,10 @@ type Config struct {
 	Log     zerolog.Logger
 	// Sounds and Photos keep what entries name by its hash; nil: nothing is kept here.
 	Sounds, Photos Evidence
-	// Hearing names the engine that hears spoken notes, or gives "none" and why; nil: none.
-	Hearing func() (engine, why string)
+	// Again hears a remark that was kept once more; nil: nothing can.
+	Again func(ctx context.Context, job string, seq int64, ask wire.HearAgain) (wire.Answer, error)
+	// Hearing says what hears spoken notes, or "none" and why; nil: none.
+	Hearing func() wire.Hears
 }
 
 // Journal is what the server reads of a journal.
@@ -66,6 +70,7 @@ func New(c Config) http.Handler {
 	mux.Handle("POST /api/jobs", s.handle(s.open))
 	mux.Handle("GET /api/jobs/{id}", s.handle(s.job))
 	mux.Handle("GET /api/jobs/{id}/notes/{seq}/words", s.handle(s.words))
+	mux.Handle("POST /api/jobs/{id}/notes/{seq}/hear", s.handle(s.hearAgain))
 	mux.Handle("GET /api/jobs/{id}/export", s.handle(s.export))
 	mux.Handle("GET /api/jobs/{id}/sounds/{hash}", s.handle(s.sound))
 	mux.Handle("GET /api/jobs/{id}/photos/{hash}", s.handle(s.photo))
@@ -106,7 +111,7 @@ func (s *Server) health(w http.ResponseWriter, _ *http.Request) error {
 func (s *Server) hearing(w http.ResponseWriter, _ *http.Request) error {
 	h := wire.Hears{Engine: "none", Why: "this server was started without hearing"}
 	if s.Hearing != nil {
-		h.Engine, h.Why = s.Hearing()
+		h = s.Hearing()
 	}
 	return writeJSON(w, http.StatusOK, h)
 }
@@ -187,15 +192,52 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
 
 // words says how a note was read, for whoever wants to know why it was misread.
 func (s *Server) words(w http.ResponseWriter, r *http.Request) error {
-	seq, err := strconv.ParseInt(r.PathValue("seq"), 10, 64)
-	if err != nil || seq < 1 {
-		return bad("that is not the number of a note", "give the number that stands beside the note")
+	seq, err := seqOf(r)
+	if err != nil {
+		return err
 	}
 	explained, err := s.Floor.Explain(r.Context(), r.PathValue("id"), seq)
 	if err != nil {
 		return err
 	}
 	return writeJSON(w, http.StatusOK, explained)
+}
+
+func seqOf(r *http.Request) (int64, error) {
+	seq, err := strconv.ParseInt(r.PathValue("seq"), 10, 64)
+	if err != nil || seq < 1 {
+		return 0, bad("that is not the number of a note", "give the number that stands beside the note")
+	}
+	return seq, nil
+}
+
+// hearAgain hears a remark once more.
+func (s *Server) hearAgain(w http.ResponseWriter, r *http.Request) error {
+	seq, err := seqOf(r)
+	if err != nil {
+		return err
+	}
+	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, wire.MaxFrame))
+	if err != nil {
+		return bad("the request broke off or is too long", "send it again")
+	}
+	ask, err := wire.DecodeHearAgain(body)
+	if err != nil {
+		return err
+	}
+	if s.Again == nil {
+		return &fault{http.StatusConflict, wire.Problem{Error: "this server has no other engine to hear it by", Do: "put the words right by typing, or start the server with --stt and a service"}}
+	}
+	answer, err := s.Again(r.Context(), r.PathValue("id"), seq, ask)
+	if errors.Is(err, hear.ErrAway) || errors.Is(err, listen.ErrNoSound) {
+		s.Log.Warn().Err(err).Int64("seq", seq).Msg("remark not heard again")
+		wrong, do := listen.Explain(err)
+		return &fault{http.StatusBadGateway, wire.Problem{Error: wrong, Do: do}}
+	}
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, http.StatusOK, answer)
 }
 
 func (s *Server) export(w http.ResponseWriter, r *http.Request) error {

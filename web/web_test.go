@@ -18,9 +18,11 @@ import (
 
 	"readback/capture/evidence"
 	"readback/capture/floor"
+	"readback/capture/hear"
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/journal/memory"
+	"readback/capture/listen"
 	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/search"
@@ -220,18 +222,65 @@ func TestRoutes(t *testing.T) {
 }
 
 func TestWhatHears(t *testing.T) {
-	engine, why := "offline", ""
+	hears := wire.Hears{Engine: "offline"}
 	h := web.New(web.Config{
 		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
-		Hearing: func() (string, string) { return engine, why },
+		Hearing: func() wire.Hears { return hears },
 	})
 	s := &shop{Handler: h}
 	if r := s.ask(t, "GET", "/api/hearing", ""); r.body != `{"engine":"offline","why":""}`+"\n" {
 		t.Errorf("it hears, and says %s", r.body)
 	}
-	engine, why = "none", "the recogniser is not installed"
+	hears = wire.Hears{Engine: "none", Why: "the recogniser is not installed"}
 	if r := s.ask(t, "GET", "/api/hearing", ""); r.body != `{"engine":"none","why":"the recogniser is not installed"}`+"\n" {
 		t.Errorf("it no longer hears, and says %s", r.body)
+	}
+	hears = wire.Hears{Engine: "service and offline", Warning: "What is spoken leaves this net.", LeadIn: "bench seven"}
+	if r := s.ask(t, "GET", "/api/hearing", ""); r.body != `{"engine":"service and offline","why":"","warning":"What is spoken leaves this net.","lead_in":"bench seven"}`+"\n" {
+		t.Errorf("with a service and a lead-in it says %s", r.body)
+	}
+}
+
+func TestHearAgain(t *testing.T) {
+	const path = "/api/jobs/MW-1041/notes/2/hear"
+	body := `{"id":"` + journaltest.ID(1) + `","person":"Ines"}`
+	s := openShop(t)
+	if r := s.ask(t, "POST", path, body); r.StatusCode != http.StatusConflict || !strings.Contains(problem(t, r).Error, "no other engine") {
+		t.Errorf("without a service: %d %s", r.StatusCode, r.body)
+	}
+	var err error
+	s.Handler = web.New(web.Config{
+		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
+		Again: func(_ context.Context, job string, seq int64, ask wire.HearAgain) (wire.Answer, error) {
+			if job != "MW-1041" || seq != 2 || ask.Person != "Ines" {
+				t.Errorf("asked for note %d of %s by %q", seq, job, ask.Person)
+			}
+			return wire.Answer{ID: ask.ID, Seq: 3, Body: []byte(`{"text":"it rattles"}`)}, err
+		},
+	})
+	if r := s.ask(t, "POST", path, body); r.StatusCode != http.StatusOK || !strings.Contains(r.body, `"seq":3,"text":"it rattles"`) {
+		t.Errorf("%d %s", r.StatusCode, r.body)
+	}
+	for _, tt := range []struct {
+		path, body string
+		err        error
+		status     int
+	}{
+		{path, body, fmt.Errorf("it: %w", hear.ErrAway), 502},
+		{path, body, fmt.Errorf("it: %w", listen.ErrNoSound), 502},
+		{path, body, floor.ErrNoGuess, 409},
+		{path, body, journal.ErrNotFound, 404},
+		{"/api/jobs/MW-1041/notes/x/hear", body, nil, 400},
+		{path, `{"id":"x"}`, nil, 400},
+		{path, "", nil, 400},
+		{path, strings.Repeat(" ", 70<<10), nil, 400},
+	} {
+		err = tt.err
+		if r := s.ask(t, "POST", tt.path, tt.body); r.StatusCode != tt.status {
+			t.Errorf("%s with %.40q and error %v: %d %s", tt.path, tt.body, tt.err, r.StatusCode, r.body)
+		} else {
+			problem(t, r)
+		}
 	}
 }
 

@@ -16,6 +16,8 @@ var (
 	ErrOption = errors.New("floor: the spec does not take the options")
 	ErrID     = errors.New("floor: the id is not a note's")
 	ErrBroken = errors.New("floor: the job cannot be worked on")
+
+	ErrNoGuess = errors.New("floor: the words of the entry are no guess")
 )
 
 // RefusalError says why nothing was kept, in words for the one who asked.

@@ -49,6 +49,11 @@ func (f *Floor) Explain(ctx context.Context, job string, seq int64) (wire.Explai
 			Wrong: fmt.Sprintf("entry %d of job %s is no note", seq, job), Do: "give the number of a note, as it stands beside it", Why: journal.ErrNotFound,
 		}
 	}
+	if guess, of := remarkOf(note); guess || of > 0 {
+		return wire.Explained{}, &RefusalError{
+			Wrong: fmt.Sprintf("note %d of job %s is a remark in free words, which is kept and not read", seq, job), Do: "look at it on the sheet, or print the job", Why: journal.ErrNotFound,
+		}
+	}
 	out := wire.ExplainedOf(*note.Utterance, l.explain(note))
 	var err error
 	out.Shown, err = f.shownOf(ctx, job, note)

@@ -32,6 +32,7 @@ func (s *Seat) Say(ctx context.Context, note wire.Note) (wire.Answer, error) {
 type Spoken struct {
 	Sound string          // SHA-256 of its sound as it is kept; "" for what was typed
 	Heard json.RawMessage // what it was heard as, and how surely; nil for what was typed
+	Guess bool            // its words are a guess at free speech: it is kept as sound and never read
 }
 
 // SayHeard is [Seat.Say] for a note that was spoken. sound is the hash that the record holds: that of
@@ -90,7 +91,7 @@ func (j *job) say(ctx context.Context, who Speaker, note wire.Note, spoken Spoke
 	if j.live.ids[note.ID] {
 		return j.again(ctx, note)
 	}
-	e, err := j.understand(who, note)
+	e, err := j.entry(ctx, who, note, spoken)
 	e.Sound, e.Heard = spoken.Sound, spoken.Heard
 	var r journal.Result
 	if err == nil {
@@ -131,7 +132,12 @@ func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
 	if err != nil {
 		return journal.Entry{}, err
 	}
-	u = u.WithInstrument(note.Instrument)
+	return j.fold(who, note, u.WithInstrument(note.Instrument), at, func(*said) {})
+}
+
+// fold folds what was understood of a note that came at a time, and returns the entry to be kept. finish
+// may say more of it.
+func (j *job) fold(who Speaker, note wire.Note, u parse.Utterance, at journal.Instant, finish func(*said)) (journal.Entry, error) {
 	answer, err := j.live.fold(u, who, at)
 	if err != nil {
 		return journal.Entry{}, err
@@ -139,7 +145,9 @@ func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
 	if answer.Heard.Over && who.Person == journal.NotStated {
 		answer.Say += " " + unsigned
 	}
-	body, err := bodyOf(note.Text, answer)
+	full := said{Text: note.Text, Answer: answer}
+	finish(&full)
+	body, err := bodyOf(&full)
 	if err != nil {
 		return journal.Entry{}, err
 	}
@@ -151,15 +159,21 @@ func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
 	}, nil
 }
 
+// said is a note with its answer, as it is kept and sent.
+type said struct {
+	Text string `json:"text"`
+	rules.Answer
+
+	Guess bool  `json:"guess,omitempty"` // the words are a guess at free speech
+	Of    int64 `json:"of,omitempty"`    // the words are put right of the entry with this seq
+}
+
 // bodyOf writes the body of an answer as `readback check --json` does.
-func bodyOf(text string, a rules.Answer) (json.RawMessage, error) {
+func bodyOf(a *said) (json.RawMessage, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
-	if err := e.Encode(struct {
-		Text string `json:"text"`
-		rules.Answer
-	}{text, a}); err != nil {
+	if err := e.Encode(a); err != nil {
 		return nil, fmt.Errorf("write answer: %w", err)
 	}
 	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil

@@ -24,6 +24,7 @@ var (
 	ErrBusy    = errors.New("hear: every recogniser is in use")
 	ErrLost    = errors.New("hear: the recogniser died in the middle of the note")
 	ErrGrammar = errors.New("hear: the words of the job cannot be heard")
+	ErrAway    = errors.New("hear: the transcription service did not answer")
 )
 
 // Word is a recognised word with its place in the sound, in samples from the start of the note.
@@ -42,6 +43,24 @@ type Heard struct {
 	// higher the surer. NaN where the engine has none.
 	Level float64 // of the speech, dB below full scale
 	Noise float64 // of what is around it, dB below full scale
+	Other *Other  // what another engine made of the note; nil where there is none, or it did not answer
+}
+
+// Other is a second opinion on a note: the words of an engine that knows nothing of the job.
+type Other struct {
+	Engine string
+	Text   string // "" where it heard nothing
+}
+
+// Guess is the best words for sound that no grammar holds. It is never more than that.
+type Guess struct {
+	Text string
+	By   string // the engine
+}
+
+// Guesser is an [Engine] that can guess at speech which is free of any grammar.
+type Guesser interface {
+	Guess(ctx context.Context, pcm []int16) (Guess, error)
 }
 
 // Live is what can be shown while a note is spoken. Its words change and mean nothing yet.

@@ -40,6 +40,7 @@ func (h *Hearing) Desk(ctx context.Context, talk *opening.Talk) (*Listener, erro
 	policy := h.Policy
 	policy.Gate = min(policy.Gate, deskGate)
 	l := New(open, h.Engine.Name(), nil, nil, policy)
+	l.LeadIn(h.LeadIn)
 	l.desk = &desk{talk, h.Policy.Gate}
 	return l, nil
 }

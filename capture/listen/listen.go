@@ -13,6 +13,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"readback/capture/floor"
 	"readback/capture/hear"
@@ -49,19 +50,23 @@ type Outcome struct {
 
 // Listener listens at one bench. One goroutine uses it.
 type Listener struct {
-	open   func(ctx context.Context) (hear.Ear, error)
+	ears   func(ctx context.Context) (hear.Ear, error)
 	ear    hear.Ear // of the note that is being spoken; nil between notes
 	seat   Seat
 	sounds Sounds // nil: no sound is kept
 	engine string
 	judge  *judge.Judge
-	gate   float64
-	desk   *desk // where jobs are opened; nil at a bench
+	gate   float64      // of the policy
+	desk   *desk        // where jobs are opened; nil at a bench
+	guess  hear.Guesser // nil: nobody can guess at free speech
+	lead   lead
 
 	ctx     context.Context //nolint:containedctx // of the note that is being judged: Read needs one
 	pcm     []int16
 	live    hear.Live
 	asked   *spoken // the note that was asked about
+	remark  *remark // the note of which was asked whether it is one
+	open    bool    // the microphone of the note is
 	standby bool
 }
 
@@ -74,10 +79,19 @@ type spoken struct {
 // New returns a listener. open gives it an ear for each note: a bench that says nothing keeps none
 // from another.
 func New(open func(ctx context.Context) (hear.Ear, error), engine string, seat Seat, sounds Sounds, p judge.Policy) *Listener {
-	l := &Listener{open: open, engine: engine, seat: seat, sounds: sounds, gate: p.Gate}
+	l := &Listener{ears: open, engine: engine, seat: seat, sounds: sounds, gate: p.Gate, lead: lead{now: time.Now}}
 	l.judge = judge.New(p, l.kind)
 	return l
 }
+
+// Guess lets g guess at what is said in free words. Without it those are kept in sound alone.
+func (l *Listener) Guess(g hear.Guesser) { l.guess = g }
+
+// LeadIn sets the words that a note of an open microphone begins with; none if words is "".
+func (l *Listener) LeadIn(words string) { l.lead.words = strings.Fields(words) }
+
+// Open says whether the notes to come are from an open microphone, which hears all that is said.
+func (l *Listener) Open(open bool) { l.open = open }
 
 // Close gives the ear of a note back that was not ended. It may be called at any time.
 func (l *Listener) Close() error {
@@ -92,7 +106,7 @@ func (l *Listener) Close() error {
 // Typed says that a note was typed meanwhile: a question about a spoken one is over.
 func (l *Listener) Typed() {
 	l.judge.Forget()
-	l.asked = nil
+	l.asked, l.remark = nil, nil
 }
 
 // Begin starts a note. One that was not ended is dropped. It waits for an ear until ctx ends.
@@ -100,7 +114,7 @@ func (l *Listener) Begin(ctx context.Context) error {
 	l.pcm, l.live = nil, hear.Live{}
 	err := l.Close()
 	if err == nil {
-		l.ear, err = l.open(ctx)
+		l.ear, err = l.ears(ctx)
 	}
 	if err == nil {
 		err = l.ear.Begin(ctx)
@@ -124,11 +138,17 @@ func (l *Listener) Write(ctx context.Context, pcm []int16) (live hear.Live, ende
 	if l.live, err = l.ear.Write(ctx, pcm); err != nil {
 		return hear.Live{}, false, fmt.Errorf("hear a spoken note: %w", err)
 	}
+	said := l.live.Words
+	said = said[l.lead.begins(wordsOf(strings.Join(said, " "))):]
+	free := opens(wordsOf(strings.Join(said, " ")))
+	if free {
+		l.live.Words = append(slices.Clone(said[:1]), "…") // what the grammar makes of the rest means nothing
+	}
 	switch {
 	case l.live.State == hear.Ended, len(l.pcm) == MaxNote:
 		return l.live, true, nil
 	case l.live.State == hear.MayEnd && before != hear.MayEnd:
-		return l.live, l.whole(ctx, strings.Join(l.live.Words, " ")), nil
+		return l.live, !free && l.whole(ctx, strings.Join(said, " ")), nil
 	}
 	return l.live, false, nil
 }
@@ -166,12 +186,39 @@ func (l *Listener) End(ctx context.Context, note wire.Note) (out Outcome, err er
 	if err != nil {
 		return Outcome{Verdict: judge.Refused, Say: "Say again."}, fmt.Errorf("hear a spoken note: %w", err)
 	}
+	out, err = l.make(ctx, note, h, l.ear)
+	l.lead.asked(&out)
+	return out, err
+}
+
+// make makes of what was heard what it is. Rivals are held against the sound by scorer.
+func (l *Listener) make(ctx context.Context, note wire.Note, h hear.Heard, scorer judge.Scorer) (Outcome, error) {
+	led := l.lead.begins(h.Words)
+	h, ok := l.lead.of(h, l.open)
+	switch {
+	case !ok:
+		return Outcome{Verdict: judge.Silent}, nil
+	case led > 0 && len(h.Words) == 0 && l.open && !l.standby && !(h.Gate < l.gate):
+		return Outcome{Verdict: judge.Taken, Text: strings.Join(l.lead.words, " "), Say: listening}, nil
+	}
 	if l.command(&h) {
 		return l.standing(&h), nil
 	}
 	l.ctx = ctx
+	if l.remark != nil {
+		if out, ok, err := l.remarkReply(ctx, note, h); ok || err != nil {
+			return out, err
+		}
+	}
+	if r, sure := l.remarkOf(ctx, h, !l.open || len(l.lead.words) > 0); sure {
+		l.Typed() // a question is over
+		return l.keepRemark(ctx, note, r)
+	} else if r != nil {
+		return l.askRemark(r), nil
+	}
+	judged, instead := l.second(ctx, h)
 	waited := l.judge.Waits()
-	d, err := l.judge.Hear(ctx, h, l.ear)
+	d, err := l.judge.Hear(ctx, judged, scorer)
 	if err != nil {
 		return Outcome{Verdict: judge.Refused, Say: d.Say}, fmt.Errorf("judge a spoken note: %w", err)
 	}
@@ -182,7 +229,10 @@ func (l *Listener) End(ctx context.Context, note wire.Note) (out Outcome, err er
 		}
 		return l.take(ctx, note, d, h, waited)
 	case judge.Asked:
-		l.asked = &spoken{slices.Clone(l.pcm), h}
+		if d.Said == "" { // else it is the note before, in other words
+			l.asked = &spoken{slices.Clone(l.pcm), h}
+			l.judge.Instead(instead)
+		}
 	case judge.Refused, judge.Silent:
 	}
 	return Outcome{Verdict: d.Verdict, Text: d.Text, Say: d.Say}, nil
@@ -204,9 +254,15 @@ func (l *Listener) take(ctx context.Context, note wire.Note, d judge.Decision, h
 		of = *l.asked
 	}
 	l.asked = nil
-	kept := floor.Spoken{}
+	note.Text = d.Text
+	return l.commit(ctx, note, d, of, floor.Spoken{}, "")
+}
+
+// commit keeps a note with its sound; by is the engine that guessed its words, "" where they are no
+// guess.
+func (l *Listener) commit(ctx context.Context, note wire.Note, d judge.Decision, of spoken, kept floor.Spoken, by string) (Outcome, error) {
 	var err error
-	if kept.Heard, err = l.record(d, of.heard); err != nil {
+	if kept.Heard, err = l.record(d, of.heard, by); err != nil {
 		return Outcome{Verdict: judge.Refused, Say: "Say again."}, err
 	}
 	if l.sounds != nil {
@@ -214,16 +270,15 @@ func (l *Listener) take(ctx context.Context, note wire.Note, d judge.Decision, h
 			return Outcome{Verdict: judge.Refused, Say: "The sound cannot be kept. Nothing was recorded."}, err
 		}
 	}
-	note.Text = d.Text
 	answer, sound, err := l.seat.SayHeard(ctx, note, kept)
 	if kept.Sound != "" && sound != kept.Sound { // nothing was kept, or the note was there before
 		err = errors.Join(err, l.sounds.Drop(kept.Sound))
 	}
 	if err != nil {
 		wrong, do := floor.Explain(err)
-		return Outcome{Verdict: judge.Refused, Text: d.Text, Say: wrong + "; " + do}, err
+		return Outcome{Verdict: judge.Refused, Text: note.Text, Say: wrong + "; " + do}, err
 	}
-	return Outcome{Verdict: judge.Taken, Text: d.Text, Answer: &answer}, nil
+	return Outcome{Verdict: judge.Taken, Text: note.Text, Answer: &answer}, nil
 }
 
 // Record is what the journal keeps of how a note was heard. Its JSON is [journal.Entry].Heard.
@@ -234,11 +289,13 @@ type Record struct {
 	Margin *float64 `json:"margin,omitempty"` // by how much the closest rival fits worse
 	Rival  string   `json:"rival,omitempty"`  // the note with the rival that was asked about
 	Reply  string   `json:"reply,omitempty"`  // the answer to that
+	Other  string   `json:"other,omitempty"`  // the words of a second engine
+	Guess  string   `json:"guess,omitempty"`  // the engine that guessed at the words, "" where they are no guess
 	Level  float64  `json:"level"`            // of the speech, dB below full scale
 	Noise  float64  `json:"noise"`            // of what was around it
 }
 
-func (l *Listener) record(d judge.Decision, h hear.Heard) (json.RawMessage, error) {
+func (l *Listener) record(d judge.Decision, h hear.Heard, by string) (json.RawMessage, error) {
 	finite := func(x float64) *float64 {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
 			return nil
@@ -252,8 +309,12 @@ func (l *Listener) record(d judge.Decision, h hear.Heard) (json.RawMessage, erro
 		}
 		return math.Round(x*10) / 10
 	}
+	other := ""
+	if h.Other != nil {
+		other = h.Other.Text
+	}
 	text, err := json.Marshal(Record{
-		Engine: l.engine, Plain: d.Plain, Gate: finite(d.Gate), Margin: finite(d.Margin), Rival: d.Rival, Reply: d.Said,
+		Engine: l.engine, Plain: textOf(h.Plain), Other: other, Guess: by, Gate: finite(d.Gate), Margin: finite(d.Margin), Rival: d.Rival, Reply: d.Said,
 		Level: level(h.Level), Noise: level(h.Noise),
 	})
 	if err != nil {
@@ -299,12 +360,12 @@ func (l *Listener) standing(h *hear.Heard) Outcome {
 	switch text := textOf(h.Words); {
 	case text == resume && l.standby:
 		l.standby = false
-		return Outcome{Verdict: judge.Taken, Text: text, Say: "Listening."}
+		return Outcome{Verdict: judge.Taken, Text: text, Say: listening}
 	case text == standBy:
 		l.standby = true
 		return Outcome{Verdict: judge.Taken, Text: text, Say: "Standing by. Say resume to go on."}
 	case text == resume:
-		return Outcome{Verdict: judge.Taken, Text: text, Say: "Listening."}
+		return Outcome{Verdict: judge.Taken, Text: text, Say: listening}
 	case l.leaves(text) && !l.standby:
 		return Outcome{Verdict: judge.Taken, Text: text, Leave: true}
 	}

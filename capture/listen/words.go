@@ -2,7 +2,6 @@ package listen
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"regexp"
 	"slices"
@@ -29,26 +28,7 @@ func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
 	for w := range strings.FieldsSeq(plainly(note.Text)) {
 		h.Words = append(h.Words, hear.Word{Text: w})
 	}
-	if l.command(&h) {
-		return l.standing(&h), nil
-	}
-	l.ctx = ctx
-	waited := l.judge.Waits()
-	d, err := l.judge.Hear(ctx, h, unscored{})
-	if err != nil {
-		return Outcome{Verdict: judge.Refused, Say: d.Say}, fmt.Errorf("judge words: %w", err)
-	}
-	switch d.Verdict {
-	case judge.Taken:
-		if parse.IsPhoto(d.Text) {
-			return l.photo(d), nil
-		}
-		return l.take(ctx, note, d, h, waited)
-	case judge.Asked:
-		l.asked = &spoken{heard: h}
-	case judge.Refused, judge.Silent:
-	}
-	return Outcome{Verdict: d.Verdict, Text: d.Text, Say: d.Say}, nil
+	return l.make(ctx, note, h, unscored{})
 }
 
 // unheard reports whether words of a question's answer record nothing. A yes that a browser heard may, where

@@ -122,6 +122,22 @@ func (t *Talk) Whole(text string) bool {
 	return slices.Contains(Phrases(), plain(text)) && !slices.Contains(Begin, plain(text)) && plain(text) != "open"
 }
 
+// Alike reports whether two engines have heard the same in what was said: the same command, or the same
+// number, spec and options, whatever the words.
+func (t *Talk) Alike(a, b string) bool {
+	a, b = plain(a), plain(b)
+	for _, all := range [][]string{Begin, Yes, No, Undo, Anew, Again} {
+		if x, y := slices.Contains(all, a), slices.Contains(all, b); x || y {
+			return x && y
+		}
+	}
+	x, y := t.reader.read(a), t.reader.read(b)
+	in, also := t.options(x.rest), t.options(y.rest)
+	return x.number == y.number && x.opens == y.opens && slices.Equal(x.specs, y.specs) &&
+		maps.Equal(in.Options, also.Options) && len(in.Unclear)+len(also.Unclear) == 0 &&
+		(a == b || !x.empty() || len(in.Options) > 0)
+}
+
 func plain(text string) string {
 	return strings.Trim(strings.Join(strings.Fields(strings.ToLower(text)), " "), ".,!")
 }

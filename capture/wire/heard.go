@@ -47,4 +47,27 @@ func (h Hearing) MarshalJSON() ([]byte, error) {
 type Hears struct {
 	Engine string `json:"engine"` // as its package names it; "none" where nothing hears
 	Why    string `json:"why"`    // why nothing hears, or not as wished; "" where all is well
+
+	Warning string `json:"warning,omitempty"` // where what is spoken goes, if it leaves the shop's own net
+	Again   bool   `json:"again,omitempty"`   // a remark that was kept can be heard again by a better engine
+	LeadIn  string `json:"lead_in,omitempty"` // what a note of an open microphone begins with; "" for nothing
+}
+
+// HearAgain asks for a remark that was kept to be heard once more: the body of POST
+// /api/jobs/{id}/notes/{seq}/hear.
+type HearAgain struct {
+	ID     string `json:"id"               validate:"required,canonical_ulid"` // of the entry that comes of it
+	Person string `json:"person,omitempty" validate:"max=100,plain"`
+}
+
+// DecodeHearAgain reads it. Every error is a *[Error].
+func DecodeHearAgain(body []byte) (HearAgain, error) {
+	var ask HearAgain
+	if err := object(body, &ask); err != nil {
+		return HearAgain{}, err
+	}
+	if err := checkShape(ask); err != nil {
+		return HearAgain{}, err
+	}
+	return ask, nil
 }

@@ -32,6 +32,7 @@ type Note struct {
 	At         string `json:"at,omitempty"         validate:"omitempty,datetime=2006-01-02T15:04:05Z07:00"` // the client's clock
 	Instrument string `json:"instrument,omitempty" validate:"max=100,plain"`
 	From       string `json:"from,omitempty"       validate:"omitempty,oneof=gauge browser"` // what typed or heard it; "" for hands
+	Of         int64  `json:"of,omitempty"         validate:"min=0,excluded_with=From"`      // the words, which were typed, are put right of the remark with this seq
 }
 
 // Where notes come from that no hand has typed.
@@ -55,6 +56,7 @@ type Sound struct {
 	Rate     int    `json:"rate"     validate:"min=8000,max=48000"` // samples a second
 	Encoding string `json:"encoding" validate:"oneof=s16le"`
 	Until    string `json:"until,omitempty" validate:"omitempty,oneof=silence"`                   // who ends it: the bench, or the server at a silence
+	Open     bool   `json:"open,omitempty"`                                                       // the microphone is open: all that is said comes in, and notes begin with the lead-in
 	At       string `json:"at,omitempty" validate:"omitempty,datetime=2006-01-02T15:04:05Z07:00"` // the client's clock
 }
 

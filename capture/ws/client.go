@@ -246,6 +246,9 @@ func (c *client) past(ctx context.Context) error {
 
 // gauge tells where the bench's gauge is, which it may have forgotten.
 func (c *client) gauge(ctx context.Context) error {
+	if c.seat == nil {
+		return nil // at the desk there is none
+	}
 	g, on, err := c.seat.Gauge(ctx)
 	if err != nil || !on {
 		return err

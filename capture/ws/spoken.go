@@ -39,6 +39,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		}
 		c.listener = l
 	}
+	c.listener.Open(m.Open)
 	wait, stop := context.WithTimeout(ctx, earWithin)
 	defer stop()
 	if err := c.listener.Begin(wait); err != nil {

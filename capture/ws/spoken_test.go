@@ -53,6 +53,15 @@ func speak(t *testing.T, c *websocket.Conn, n int, text, until string) {
 	if err := c.WriteJSON(begin); err != nil {
 		t.Fatal(err)
 	}
+	letters(t, c, text)
+	if until == "" {
+		end(t, c, n)
+	}
+}
+
+// letters sends the sound of a text.
+func letters(t *testing.T, c *websocket.Conn, text string) {
+	t.Helper()
 	pcm := heartest.Say(text)
 	for len(pcm) > 0 {
 		k := min(320, len(pcm))
@@ -64,9 +73,6 @@ func speak(t *testing.T, c *websocket.Conn, n int, text, until string) {
 			t.Fatal(err)
 		}
 		pcm = pcm[k:]
-	}
-	if until == "" {
-		end(t, c, n)
 	}
 }
 

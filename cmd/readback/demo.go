@@ -40,6 +40,7 @@ type demoFlags struct {
 	listen string
 	speak  string
 	stt    string
+	lead   string
 	pace   time.Duration // between two notes
 }
 
@@ -74,6 +75,7 @@ end. With --once it plays to the terminal and ends.`,
 	c.Flags().StringVar(&flags.listen, "listen", "127.0.0.1:0", "`host:port` on this machine; port 0 takes a free one")
 	speakFlag(c, &flags.speak)
 	sttFlag(c, &flags.stt)
+	leadFlag(c, &flags.lead)
 	c.Flags().DurationVar(&flags.pace, "pace", 3*time.Second, "`time` between two notes")
 	return c
 }
@@ -141,7 +143,7 @@ func playLive(ctx context.Context, s *std, show *play, flags demoFlags) (err err
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	var player errgroup.Group
-	err = serve(ctx, setup{data: dir, listen: flags.listen, shop: "demo", speak: flags.speak, stt: flags.stt, log: s.logger()}, func(address string) error {
+	err = serve(ctx, setup{data: dir, listen: flags.listen, shop: "demo", speak: flags.speak, stt: flags.stt, lead: flags.lead, log: s.logger()}, func(address string) error {
 		if err := show.open(ctx, address, script.set); err != nil {
 			return err
 		}

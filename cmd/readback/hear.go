@@ -23,6 +23,7 @@ import (
 func hearCommand(s *std) *cobra.Command {
 	var flags jobFlags
 	var asJSON bool
+	var stt string
 	c := &cobra.Command{
 		Use:   "hear --spec S [--set option=value]... [--json] WAV...",
 		Short: "Hear sound files as the notes of one job; one answer for each file",
@@ -39,7 +40,13 @@ Debian packages that the error names if they are missing.`,
 			if err != nil {
 				return err
 			}
-			engine, err := openEngine(s, 1)
+			if stt == noEngine {
+				return hint(errors.New("--stt none hears no files"), "leave --stt out, or type the notes: readback check")
+			}
+			engine, err := openEngine(c.Context(), stt, 1, s.logger())
+			if errors.Is(err, hear.ErrMissing) {
+				return hint(err, "install them, or type the notes: readback check")
+			}
 			if err != nil {
 				return err
 			}
@@ -48,6 +55,7 @@ Debian packages that the error names if they are missing.`,
 		},
 	}
 	flags.register(c)
+	sttFlag(c, &stt)
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line, and a summary")
 	return c
 }
@@ -60,7 +68,7 @@ type hearer struct {
 }
 
 func (h *hearer) files(ctx context.Context, s *std, names []string) error {
-	words, err := grammarOf(h.job)
+	words, err := listensFor(h.engine, "")(h.job)
 	if err != nil {
 		return err
 	}
@@ -69,6 +77,9 @@ func (h *hearer) files(ctx context.Context, s *std, names []string) error {
 	seat := &fileSeat{bench: bench.New(h.job, parse.NewVocabulary(h.job.Words()))}
 	open := func(ctx context.Context) (hear.Ear, error) { return h.engine.Open(ctx, words) }
 	l := listen.New(open, h.engine.Name(), seat, nil, judge.Usual())
+	if g, ok := h.engine.(hear.Guesser); ok {
+		l.Guess(g)
+	}
 	for i, name := range names {
 		a, err := h.file(ctx, l, seat, name)
 		if err != nil {
@@ -147,7 +158,12 @@ type fileSeat struct {
 }
 
 // SayHeard folds a note into the job.
-func (f *fileSeat) SayHeard(_ context.Context, note wire.Note, _ floor.Spoken) (wire.Answer, string, error) {
+func (f *fileSeat) SayHeard(_ context.Context, note wire.Note, spoken floor.Spoken) (wire.Answer, string, error) {
+	if spoken.Guess { // of a remark in free words; it is never read
+		f.last = f.bench.Fold(parse.Utterance{Text: note.Text, Kind: parse.Remark})
+		f.last.Say = floor.GuessSay
+		return wire.Answer{}, "", nil
+	}
 	_, f.last = f.bench.Say(note.Text)
 	return wire.Answer{}, "", nil
 }

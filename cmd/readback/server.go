@@ -49,6 +49,7 @@ type setup struct {
 	shop   string // file of the register, "demo" for the demo's, "" for none
 	speak  string // name of the program that speaks, "none" for none, "" for what is found
 	stt    string // the engine that hears, "none" for none, "" for what is installed
+	lead   string // the lead-in of open microphones, "" for none
 	keep   keepFlags
 	log    zerolog.Logger
 }
@@ -94,7 +95,7 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	if err != nil {
 		return err
 	}
-	ears, err := openEars(s, specs, kept)
+	ears, err := openEars(ctx, s, specs, kept)
 	if err != nil {
 		return err
 	}
@@ -135,7 +136,10 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	benches.Hear(ears.hearing)
-	handler := web.New(web.Config{Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log, Hearing: ears.names, Sounds: kept.sounds.Files, Photos: kept.photos})
+	handler := web.New(web.Config{
+		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log,
+		Hearing: ears.tell, Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
+	})
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	server := web.HTTP(ctx, handler)

@@ -32,9 +32,9 @@ type process struct {
 }
 
 // launch starts `readback serve` on a folder and does not wait for it to serve.
-func launch(tb testing.TB, data string) *process {
+func launch(tb testing.TB, data string, flags ...string) *process {
 	tb.Helper()
-	p, err := newProcess(context.WithoutCancel(tb.Context()), data)
+	p, err := newProcess(context.WithoutCancel(tb.Context()), data, flags...)
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -43,8 +43,9 @@ func launch(tb testing.TB, data string) *process {
 }
 
 // newProcess starts a server; the caller ends it.
-func newProcess(ctx context.Context, data string) (*process, error) {
-	p := &process{Cmd: exec.CommandContext(ctx, "readback", "serve", "--data", data, "--listen", "127.0.0.1:0", "--stt", "none", "--speak", "none")}
+func newProcess(ctx context.Context, data string, flags ...string) (*process, error) {
+	flags = append([]string{"serve", "--data", data, "--listen", "127.0.0.1:0", "--stt", "none", "--speak", "none"}, flags...)
+	p := &process{Cmd: exec.CommandContext(ctx, "readback", flags...)}
 	if err := p.begin(); err != nil {
 		return nil, err
 	}

@@ -14,7 +14,7 @@ import (
 
 var columns = []string{
 	"job", "seq", "time", "person", "bench", "note", "kind",
-	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer", "from", "evidence",
+	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer", "from", "evidence", "words",
 }
 
 // table writes the record as RFC 4180 has it: one row for each reading and mark, one for
@@ -78,7 +78,7 @@ func rowsOf(e journal.Entry, file *Item) ([][]string, error) {
 	row := func(callout, place, value, unit, verdict, mark string) []string {
 		return []string{
 			e.Job, strconv.FormatInt(e.Seq, 10), e.At.Time().Format(time.RFC3339Nano), e.Person, e.Bench, text, kind,
-			callout, place, value, unit, verdict, mark, findings, a.Say, wire.FromOf(e), shown,
+			callout, place, value, unit, verdict, mark, findings, a.Say, wire.FromOf(e), shown, wordsOf(&a),
 		}
 	}
 	var rows [][]string
@@ -92,6 +92,19 @@ func rowsOf(e journal.Entry, file *Item) ([][]string, error) {
 		rows = append(rows, row("", "", "", "", "", ""))
 	}
 	return rows, nil
+}
+
+// wordsOf says what the words of a note are that are not its own: "guess", or "puts right 12".
+func wordsOf(a *answer) string {
+	switch {
+	case a.Guess && a.Of > 0:
+		return "guess, heard again of " + strconv.FormatInt(a.Of, 10)
+	case a.Guess:
+		return "guess"
+	case a.Of > 0:
+		return "puts right " + strconv.FormatInt(a.Of, 10)
+	}
+	return ""
 }
 
 func findingWords(fs []rules.Finding) string {

@@ -122,6 +122,8 @@ type answer struct {
 	Marks    []rules.Mark    `json:"marks"`
 	Findings []rules.Finding `json:"findings"`
 	Say      string          `json:"say"`
+	Guess    bool            `json:"guess"` // the words are a guess at free speech
+	Of       int64           `json:"of"`    // the entry whose words these put right
 }
 
 func answerOf(e journal.Entry) (answer, error) {

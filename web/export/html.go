@@ -44,6 +44,11 @@ type line struct {
 	Text     string
 	Opened   bool
 	Say      string
+	Guess    bool  // Text is a guess at what was said in free words
+	Of       int64 // Text puts right the guess of this line; 0 for none
+	Right    string
+	RightIn  int64 // the line of Right, which takes the place of a guess; 0 for none
+	Again    bool  // Right is a guess as well
 	Caution  string
 	Verdicts []rules.Verdict
 	Findings []rules.Finding
@@ -83,6 +88,13 @@ func page(r Record) ([]byte, error) {
 			return nil, err
 		}
 		data.Lines = append(data.Lines, l)
+	}
+	for _, l := range data.Lines {
+		for i := range data.Lines {
+			if g := &data.Lines[i]; l.Of > 0 && g.Seq == l.Of && g.Guess {
+				g.Right, g.RightIn, g.Again = l.Text, l.Seq, l.Guess
+			}
+		}
 	}
 	var b bytes.Buffer
 	if err := transcript.Execute(&b, data); err != nil {
@@ -125,7 +137,7 @@ func lineOf(e journal.Entry, file *Item, photos []shot) (line, error) {
 	}
 	l := line{
 		Seq: e.Seq, At: e.At.Time(), Person: e.Person, Bench: e.Bench, From: sources[wire.FromOf(e)], Text: e.Text,
-		Opened: e.Kind == journal.Opened, Say: a.Say, Caution: e.Caution, Findings: a.Findings, Photos: photos,
+		Opened: e.Kind == journal.Opened, Say: a.Say, Guess: a.Guess, Of: a.Of, Caution: e.Caution, Findings: a.Findings, Photos: photos,
 	}
 	if file != nil {
 		l.Sound = file.Words()

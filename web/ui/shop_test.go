@@ -119,12 +119,17 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 		Sounds: s.sounds.Files, Photos: s.photos,
 	}
 	if engine != nil {
+		hears := wire.Hears{Engine: engine.Name()}
+		if g, ok := engine.(*guessing); ok {
+			hears.LeadIn, hears.Warning, hears.Again = g.leadIn, g.warning, g.again != ""
+			config.Again = g.hearAgain(shopFloor)
+		}
 		benches.Hear(&listening.Hearing{
-			Engine: engine, Policy: judge.Usual(), Sounds: s.sounds,
+			Engine: engine, Policy: judge.Usual(), Sounds: s.sounds, LeadIn: hears.LeadIn,
 			Grammar: func(*rules.Job) (hear.Words, error) { return hear.Words{}, nil },
 			Opening: func([]string) (hear.Words, error) { return hear.Words{}, nil },
 		})
-		config.Hearing = func() (string, string) { return engine.Name(), "" }
+		config.Hearing = func() wire.Hears { return hears }
 	}
 	server := web.HTTP(ctx, web.New(config))
 	listener := listen(t, "127.0.0.1:0")

@@ -51,7 +51,7 @@ type Decision struct {
 	Gate   float64 // as heard; NaN for none
 	Margin float64 // of the closest rival; +Inf where none was tried
 	Rival  string  // the text with the closest rival in it, "" for none
-	Said   string  // of a note that was asked about and confirmed: the reply
+	Said   string  // of a note that was asked about: the reply by which it was confirmed, or asked about in other words
 }
 
 // Scorer tells how well the sound of the last note fits sentences: a [hear.Ear].
@@ -80,6 +80,7 @@ type Judge struct {
 type pending struct {
 	decision Decision
 	choices  []choice // of numbers; nil where it was yes or no
+	instead  string   // is asked after a no; "" for nothing
 }
 
 // New returns a judge. kind says what words would do, without doing it.
@@ -87,6 +88,13 @@ func New(p Policy, kind func(text string) Kind) *Judge { return &Judge{policy: p
 
 // Forget drops what was asked: something else was typed meanwhile.
 func (j *Judge) Forget() { j.pending = nil }
+
+// Instead has other words asked about after a no to what was asked last: those of a second engine.
+func (j *Judge) Instead(text string) {
+	if j.pending != nil && j.pending.choices == nil {
+		j.pending.instead = text
+	}
+}
 
 // Waits reports whether an answer is awaited.
 func (j *Judge) Waits() bool { return j.pending != nil }
@@ -135,7 +143,7 @@ func (j *Judge) ask(d Decision, choices []choice) Decision {
 	if choices != nil {
 		d.Say = question(choices)
 	}
-	j.pending = &pending{d, choices}
+	j.pending = &pending{decision: d, choices: choices}
 	return d
 }
 

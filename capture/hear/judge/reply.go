@@ -30,6 +30,10 @@ func (j *Judge) reply(ctx context.Context, p *pending, d Decision, twice bool, s
 		}
 	}
 	switch {
+	case sure && denies && p.instead != "":
+		out = p.decision
+		out.Text, out.Said = p.instead, d.Text
+		return j.ask(out, nil), true, nil
 	case sure && denies:
 		return refused(d, again), true, nil
 	case sure && (affirms || chosen != ""):

@@ -23,10 +23,11 @@ import (
 
 // Config says how the engine works. What is zero is as usual.
 type Config struct {
-	Workers int      // ears at once: as many as there are processors
-	Model   string   // folder of the acoustic model: where Debian's package puts it
-	Command []string // a worker: this program with the subcommand hear-worker
-	Worn    int      // grammars after which a worker is replaced between notes: 300
+	Workers int           // ears at once: as many as there are processors
+	Model   string        // folder of the acoustic model: where Debian's package puts it
+	Command []string      // a worker: this program with the subcommand hear-worker
+	Worn    int           // grammars after which a worker is replaced between notes: 300
+	Idle    time.Duration // how long the worker of [Engine.Guess] waits for more: 2 min
 	Log     zerolog.Logger
 
 	// How long a worker may take for an answer before it is taken to hang.
@@ -47,7 +48,7 @@ func (c Config) usual() (Config, error) {
 	for _, limit := range []struct {
 		value *time.Duration
 		usual time.Duration
-	}{{&c.Start, 10 * time.Second}, {&c.Listen, 15 * time.Second}, {&c.Write, 5 * time.Second}, {&c.End, 10 * time.Second}} {
+	}{{&c.Start, 10 * time.Second}, {&c.Listen, 15 * time.Second}, {&c.Write, 5 * time.Second}, {&c.End, 10 * time.Second}, {&c.Idle, guessIdle}} {
 		if *limit.value <= 0 {
 			*limit.value = limit.usual
 		}
@@ -84,6 +85,10 @@ type Engine struct {
 	idle    []*process
 	alive   map[*process]bool
 	latest  *hear.Words // what a worker was last made to listen for
+
+	guessing chan struct{} // held by who uses guesser
+	guesser  *process      // knows all English, for [Engine.Guess]; nil while nobody needs it
+	guessed  int           // how often it was used
 }
 
 var errClosed = errors.New("offline: the engine is closed")
@@ -103,7 +108,7 @@ func New(c Config) (*Engine, error) {
 		return nil, fmt.Errorf("a folder for the recogniser: %w", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
-	e := &Engine{config: c, folder: folder, ears: make(chan struct{}, c.Workers), ctx: ctx, stop: stop, alive: map[*process]bool{}}
+	e := &Engine{config: c, folder: folder, ears: make(chan struct{}, c.Workers), ctx: ctx, stop: stop, alive: map[*process]bool{}, guessing: make(chan struct{}, 1)}
 	e.warm()
 	return e, nil
 }

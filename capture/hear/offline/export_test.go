@@ -45,3 +45,13 @@ func Misbehave(how, do string, in io.Reader, out io.Writer) error {
 		}
 	}
 }
+
+// Guesser is the worker that guesses, 0 while there is none.
+func (e *Engine) Guesser() int {
+	e.guessing <- struct{}{}
+	defer func() { <-e.guessing }()
+	if e.guesser == nil {
+		return 0
+	}
+	return e.guesser.cmd.Process.Pid
+}

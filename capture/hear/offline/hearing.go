@@ -27,6 +27,8 @@ type hearing struct {
 	single []*lane // one sentence at a time
 	worn   int
 
+	english *sphinx.Decoder // any English words; nil until it is asked for
+
 	note  *note // nil before the first
 	ahead *decode
 	last  *decode // the note that has ended

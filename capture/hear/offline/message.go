@@ -11,7 +11,7 @@ import (
 
 // version is that of the messages. The worker says its own first of all: a program that was
 // replaced on the disk while it runs would start workers of another one.
-const version = 1
+const version = 2
 
 // What a worker can be asked for.
 const (
@@ -20,6 +20,7 @@ const (
 	doWrite  = "write"
 	doEnd    = "end"
 	doScore  = "score"
+	doGuess  = "guess" // needs no words and no note; its sound comes in the body
 )
 
 // request is the head of what the server sends. Sound comes in the body of a write.
@@ -39,6 +40,7 @@ type reply struct {
 	Live    *live    `json:"live,omitempty"`
 	Heard   *heard   `json:"heard,omitempty"`
 	Scores  []number `json:"scores,omitempty"`
+	Guess   *string  `json:"guess,omitempty"`
 	Worn    int      `json:"worn"` // grammars set and decoders made: each leaks
 }
 

@@ -60,6 +60,7 @@ func read(ctx context.Context, in io.Reader, requests chan<- asked) error {
 func serve(ctx context.Context, h *hearing, requests <-chan asked, out io.Writer) error {
 	defer func() { _ = h.front.clean.Close() }()
 	defer h.close()
+	defer h.forgetEnglish()
 	if err := writeFrame(out, reply{Version: version}, nil); err != nil {
 		return fmt.Errorf("greet the server: %w", err)
 	}
@@ -97,6 +98,11 @@ func (h *hearing) answer(a asked) (r reply) {
 		r.Heard, err = &heard{Words: e.Words, Plain: e.Plain, Gate: number(e.Gate), Level: number(e.Level), Noise: number(e.Noise)}, eErr
 	case doScore:
 		r.Scores, err = h.score(a.Sentences)
+	case doGuess:
+		var text string
+		if text, err = h.guess(a.Model, a.pcm); err == nil {
+			r.Guess = &text
+		}
 	default:
 		err = fmt.Errorf("the worker does not know what %q is", a.Do)
 	}

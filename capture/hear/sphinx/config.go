@@ -18,6 +18,7 @@ type Config struct {
 	Model  string // folder that holds en-us and en-us-phone.lm.bin; "" is [Model]
 	Dict   string // path of a dictionary, as [WriteDict] writes it
 	Phones bool   // decode to a free loop of phones instead of a grammar's words
+	Free   bool   // decode to any English, by the model's own language and [Dictionary]: a guess
 	Live   bool   // take sound as it comes, by Begin, Write and End; else by Whole
 }
 
@@ -25,8 +26,16 @@ type Config struct {
 // they must see the same frames.
 var shared = []string{"-remove_silence", "yes", "-remove_noise", "yes", "-lw", "2"}
 
+// Dictionary is that of all English words that the model brings, beside which Dict is for a grammar's.
+func Dictionary(model string) string {
+	return filepath.Join(Config{Model: model}.model(), "cmudict-en-us.dict")
+}
+
 // args is the command line that the library is configured by: pairs only.
 func (c Config) args() []string {
+	if c.Free { // with the library's own settings, which are for this
+		return []string{"readback", "-hmm", c.acoustic(), "-dict", c.Dict, "-lm", c.language(), "-remove_silence", "yes", "-remove_noise", "yes"}
+	}
 	args := append([]string{"readback", "-hmm", c.acoustic(), "-dict", c.Dict}, shared...)
 	if c.Phones {
 		return append(args, "-allphone", c.loop(), "-allphone_ci", "yes", "-topn", "4", "-beam", "1e-20", "-pbeam", "1e-20")
@@ -44,11 +53,16 @@ func (c Config) model() string {
 func (c Config) acoustic() string { return filepath.Join(c.model(), "en-us") }
 func (c Config) loop() string     { return filepath.Join(c.model(), "en-us-phone.lm.bin") }
 
+func (c Config) language() string { return filepath.Join(c.model(), "en-us.lm.bin") }
+
 // check looks whether the files are there: the library says only that it could not start.
 func (c Config) check() error {
 	paths := []string{filepath.Join(c.acoustic(), "mdef"), filepath.Join(c.acoustic(), "sendump")}
 	if c.Phones {
 		paths = append(paths, c.loop())
+	}
+	if c.Free {
+		paths = append(paths, c.language())
 	}
 	for _, path := range paths {
 		if _, err := os.Stat(path); err != nil {

@@ -27,6 +27,7 @@ type Decoder struct {
 	argv   []*byte // the library keeps pointers into it
 	known  map[string]bool
 	phones bool
+	free   bool
 	live   bool
 	state  state
 	sets   int
@@ -67,11 +68,13 @@ func New(c Config) (*Decoder, error) {
 	if err := c.check(); err != nil {
 		return nil, err
 	}
-	known, err := readDict(c.Dict)
-	if err != nil {
-		return nil, err
+	var known map[string]bool
+	if !c.Free {
+		if known, err = readDict(c.Dict); err != nil {
+			return nil, err
+		}
 	}
-	d := &Decoder{lib: lib, argv: cStrings(c.args()), known: known, phones: c.Phones, live: c.Live}
+	d := &Decoder{lib: lib, argv: cStrings(c.args()), known: known, phones: c.Phones, free: c.Free, live: c.Live}
 	d.config = lib.parseConfig(0, lib.options(), int32(len(d.argv)), &d.argv[0], 1)
 	if d.config == 0 {
 		return nil, errors.New("the recogniser refused its settings")
@@ -80,7 +83,7 @@ func New(c Config) (*Decoder, error) {
 		lib.freeConfig(d.config)
 		return nil, fmt.Errorf("the recogniser did not start with %s: the model or the dictionary cannot be read", strings.Join(c.args()[1:], " "))
 	}
-	if d.phones {
+	if d.phones || d.free {
 		d.state = ready
 	}
 	return d, nil
@@ -98,8 +101,8 @@ func Quiet() {
 // error, which wraps [hear.ErrGrammar], the words before stay in force.
 func (d *Decoder) SetGrammar(jsgf string) error {
 	switch {
-	case d.phones:
-		return errors.New("a loop of phones takes no grammar")
+	case d.phones || d.free:
+		return errors.New("what listens for no words of its own takes no grammar")
 	case d.state == open:
 		return errors.New("the words cannot change in the middle of a note: end it first")
 	case d.state == closed:

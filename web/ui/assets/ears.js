@@ -1,15 +1,20 @@
-// Whether the server hears spoken notes. Where it does not, the sheet says so once, and is one for
-// typing.
+// Whether the server hears spoken notes, and by what. Where it does not, the sheet says so once, and
+// is one for typing; it is said as well where sound goes to another net, or a service failed.
 
 import { byId } from "./dom.js";
 import { ask } from "./fetch.js";
 
 const heardBefore = "readback.hears";
 const toldBefore = "readback.deaf";
+const patience = 15_000; // ms
 
 export class Ears {
   hear = get(heardBefore) === "yes"; // as it was when it could be asked last
-  #why = "";
+  lead = ""; // what a note of an open microphone begins with
+  by = ""; // what hears, in words
+  again = false; // a remark can be heard once more by another engine
+  #why = ""; // what there is to say, as a sentence
+  #looked = 0;
 
   constructor() {
     byId("deaf-seen").addEventListener("click", () => this.seen());
@@ -19,14 +24,23 @@ export class Ears {
   // look asks the server; where that cannot be reached, all stays as it was.
   async look() {
     try {
-      const { engine, why } = await ask("/api/hearing");
+      const { engine, why, warning, again, lead_in: lead } = await ask("/api/hearing");
       this.hear = engine !== "none";
-      this.#why = this.hear ? "" : why;
+      this.lead = lead ?? "";
+      this.again = again ?? false;
+      this.by = [`Heard by: ${engine}.`, warning].filter(Boolean).join(" ");
+      this.#why = this.hear ? warning || (why && `${why.charAt(0).toUpperCase()}${why.slice(1)}.`) : `Nobody is heard here: ${why}. Type your notes.`;
+      this.#looked = Date.now();
       set(heardBefore, this.hear ? "yes" : "no");
     } catch {
       // it is asked again when the line is back
     }
     this.#draw();
+  }
+
+  // stale holds where it was asked some time ago: a service may have gone meanwhile, or come back.
+  get stale() {
+    return Date.now() - this.#looked > patience;
   }
 
   // seen takes the word away that nobody is heard.
@@ -40,7 +54,7 @@ export class Ears {
   #draw() {
     byId("talk").hidden = !this.hear;
     byId("deaf").hidden = !this.#why || get(toldBefore) === this.#why;
-    byId("deaf-why").textContent = `Nobody is heard here: ${this.#why}. Type your notes.`;
+    byId("deaf-why").textContent = this.#why;
   }
 }
 

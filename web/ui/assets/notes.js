@@ -17,7 +17,7 @@ export class Notes {
 
   constructor(list, act) {
     this.list = list;
-    this.act = act; // again(note), resend(note) and drop(note), for a refused one; photos: as shots.js has it
+    this.act = act; // again(note), resend(note) and drop(note), for a refused one; right(note) and hearAgain(note), for guessed words; photos: as shots.js has it
   }
 
   // add takes an answer, an entry or a note that waits; what was known of it stays.
@@ -26,6 +26,7 @@ export class Notes {
     this.#byId.set(note.id, whole);
     this.seen(note.seq);
     for (const p of this.#strays.values()) if (p.of === whole.id || p.of === whole.seq) this.photo(p);
+    if (whole.seq && (whole.of || whole.guess)) this.#match(whole);
     return this.#byId.get(note.id);
   }
 
@@ -68,6 +69,14 @@ export class Notes {
     }
   }
 
+  // #match tells a guess of what its words were put right to last.
+  #match({ seq, of }) {
+    const all = [...this.#byId.values()];
+    const guess = all.find((n) => n.guess && n.seq === (of || seq));
+    const right = all.filter((n) => n.of && n.seq && n.of === guess?.seq).sort((a, b) => b.seq - a.seq)[0];
+    if (right && guess.rightIn !== right.seq) this.#byId.set(guess.id, { ...guess, right: right.text, rightIn: right.seq, still: right.guess });
+  }
+
   get(id) {
     return this.#byId.get(id);
   }
@@ -101,6 +110,12 @@ export class Notes {
     if (!same) this.list.replaceChildren(...rows); // a row that is put back loses the focus
   }
 
+  // renew draws every row anew.
+  renew() {
+    this.#rows = new WeakMap();
+    this.draw();
+  }
+
   #more(n) {
     const button = make("button", { type: "button" }, `Show ${n} earlier`);
     button.addEventListener("click", () => {
@@ -122,7 +137,17 @@ export class Notes {
       make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())),
       make("div", {}, make("p", { class: n.text || !n.seconds ? "text" : "text spoken" }, said(n)), ...answer(n, word), heardAndSeen(n, this.act.photos)),
       make("span", { class: "when" }, n.seq && read(n), n.at && clock(n.at), from(n)),
-      n.refused && this.#refused(n));
+      n.refused && this.#refused(n), n.guess && n.seq && this.#guess(n));
+  }
+
+  #guess(n) {
+    const button = make("button", { type: "button" }, "Put right");
+    button.addEventListener("click", () => this.act.right(n.right ? { ...n, text: n.right } : n));
+    const how = n.still ? "Heard again, still a guess, in" : "Put right in";
+    const words = n.right ? `${how} note ${n.rightIn}: “${n.right}”` : "Words guessed from its sound";
+    const again = this.act.hearsAgain() && n.sound && !n.soundGone && !n.of && (!n.right || n.still) ? make("button", { type: "button" }, "Hear it again") : null;
+    again?.addEventListener("click", () => this.act.hearAgain(n));
+    return make("div", { class: "acts guess" }, make("span", {}, words), button, again);
   }
 
   #refused(n) {

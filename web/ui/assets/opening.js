@@ -47,6 +47,7 @@ export function desk(understood) {
   async function up() {
     hint("");
     await ears.look();
+    Object.assign(talk, { lead: ears.lead, by: ears.by });
     if (ears.hear) talk.resume();
     else talk.off();
     show();

@@ -2,9 +2,10 @@
 // neither a reload nor an empty battery loses one. A note leaves it when its answer is
 // here, or when the technician drops a refused one.
 //
-// A note is {id, job, person, text, at, late, refused}: person who said it, "" where nobody
+// A note is {id, job, person, text, at, late, refused, of, open}: person who said it, "" where nobody
 // gave a name; late if it was said with the line down, refused the server's reason if it
-// kept nothing of it. One that was spoken has its sound and how many seconds that lasts, and
+// kept nothing of it; of is the number of the note whose words it puts right; open if it comes from an
+// open microphone. One that was spoken has its sound and how many seconds that lasts, and
 // no text. A photo that is not sent yet lies here too: {id, job, person, of, at, bytes}, of the
 // note's id, bytes the JPEG.
 

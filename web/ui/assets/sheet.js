@@ -8,7 +8,7 @@ import { arrive, leave } from "./between.js";
 import { Bursts } from "./burst.js";
 import { byId, clock, count, make, pairs } from "./dom.js";
 import { Ears } from "./ears.js";
-import { ask } from "./fetch.js";
+import { ask, send } from "./fetch.js";
 import { keepFocus } from "./focus.js";
 import { Gauge } from "./gauge.js";
 import { Line } from "./line.js";
@@ -40,7 +40,7 @@ const job = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 if (!job) location.replace("/");
 
 const field = byId("field");
-const notes = new Notes(byId("notes"), { again, resend, drop, photos: {
+const notes = new Notes(byId("notes"), { again, resend, drop, right, hearAgain, hearsAgain: () => ears.again, photos: {
   resend: (p) => photos.resend(p),
   drop: (p) => photos.drop(p),
   stray: (p) => !stands(p.of),
@@ -49,7 +49,7 @@ const late = new Late(byId("late"), showLast);
 const line = new Line(job, person(), () => notes.last, { up, down, message });
 
 let waiting = []; // notes to be sent, in order
-let held = []; // answers to notes that waited, not spoken yet
+let untold = []; // answers to notes that waited, not spoken yet
 let flying = null; // the id of the one that was sent and is not answered
 let state = null;
 let gone = false; // the server does not know the job
@@ -57,6 +57,7 @@ let spoke = false; // a note was typed on this page
 let large = null; // the note whose verdict is shown large
 let filled = false; // what other pages left in the outbox is in line here
 let question = null; // what was asked about a spoken note: {note, text, late}
+let righting = 0; // the number of the note whose words are being put right, 0 for none
 let past = null; // how many entries the job had when this page first saw it: they are not spoken
 const dropped = new Set(); // ids of refused notes that the technician let go
 
@@ -75,17 +76,20 @@ const photos = new Photos({
 const ways = new Ways(talk, showTalk, () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
-async function say(text) {
-  const wrong = await enter(text);
+async function say(text, how) {
+  const wrong = await enter(text, how);
   if (!wrong) return;
-  if (!field.value) field.value = text;
+  if (!field.value) {
+    field.value = text;
+    rights(how?.of ?? 0);
+  }
   hint(`${wrong} It was not sent; enter it again.`);
 }
 
-// enter keeps a note of whoever is at the bench; from says what sent it, where no hand has typed it. It
-// resolves to what went wrong, or "".
-async function enter(text, from) {
-  const note = { id: ulid(), job, person: person(), text, ...(from && { from }), at: new Date().toISOString(), late: line.failed };
+// enter keeps a note of whoever is at the bench. how may have from: what sent it, where no hand has typed it;
+// and of: the note whose words it puts right. It resolves to what went wrong, or "".
+async function enter(text, how = {}) {
+  const note = { id: ulid(), job, person: person(), text, ...how, at: new Date().toISOString(), late: line.failed };
   try {
     await outbox.put(note);
   } catch (fault) {
@@ -193,8 +197,8 @@ function pump() {
   if ((note?.sound || who !== line.person) && !talk.yields()) return; // one is on its way, and pumps when it is over
   line.become(who);
   if (!note) return;
-  const { id, text, from, at } = note;
-  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, ...(from && { from }), at })) flying = id;
+  const { id, text, from, at, of } = note;
+  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, ...(from && { from }), at, ...(of && { of }) })) flying = id;
 }
 
 async function up() {
@@ -269,15 +273,16 @@ function answered(m) {
 // inTurn speaks an answer. Of notes that waited the stops are spoken first, the others once none
 // waits.
 function inTurn(note, wasLate) {
-  if (wasLate && !isStop(note)) held.push(note);
+  if (wasLate && !isStop(note)) untold.push(note);
   else speak(note);
   if (waiting.length) return;
-  for (const n of held) speak(n);
-  held = [];
+  for (const n of untold) speak(n);
+  untold = [];
 }
 
 // spokenAnswer ends a question: the note was the yes to it, or was said instead.
 function spokenAnswer(note) {
+  if (ears.stale) hear();
   spoke = true;
   if (question?.late && question.text === note.text) drop(question.note);
   question = null;
@@ -291,6 +296,7 @@ function heard(m) {
   if (!note) return;
   const waited = Boolean(queued) && !(note.from === "browser" && !note.late); // the browser's words go through the queue too
   if (m.leave && !waited) return outbox.remove(m.id).catch(() => {}).finally(() => leave("/", toJobs));
+  if (ears.stale) hear();
   notes.remove(m.id);
   if (m.do === "photo") {
     outbox.remove(m.id).catch(() => {});
@@ -399,6 +405,35 @@ async function again(note) {
   await drop(note);
 }
 
+// right puts the guessed words of a remark into the field, to be put right.
+function right({ seq, text }) {
+  if (field.value.trim() && !righting) return hint("Enter or clear what stands in the field first.");
+  field.value = text;
+  rights(seq);
+}
+
+// hearAgain has the sound of a remark heard once more; what comes of it comes over the line.
+async function hearAgain({ seq }) {
+  hint();
+  try {
+    await send(`/api/jobs/${encodeURIComponent(job)}/notes/${seq}/hear`, { id: ulid(), person: person() });
+  } catch (problem) {
+    hint(problem.message);
+  }
+}
+
+// rights says whose words are being put right.
+function rights(seq) {
+  if (righting === seq) return;
+  righting = seq;
+  byId("field-label").textContent = seq ? `Note ${seq}, put right` : "Your note";
+  document.querySelector("#entry [type=submit]").textContent = seq ? "Put right" : "Enter";
+  hint();
+  if (!seq) return;
+  byId("hint").textContent = "It stands beside the guess and is no reading. Clear the field to leave it.";
+  field.focus();
+}
+
 // tell shows a sentence in the strip, until the next note begins.
 function tell(text) {
   strip.tell(text);
@@ -418,8 +453,11 @@ function showTalk() {
 
 // hear asks whether the server hears. Where it does not, the microphone is off.
 async function hear() {
+  const before = ears.again;
   await ears.look();
   if (ears.hear) load(keptWords); // the browser has it then when the line is down
+  if (ears.again !== before) notes.renew();
+  Object.assign(talk, { lead: ears.lead, by: ears.by });
   if (!ears.hear) talk.off();
   showTalk();
 }
@@ -608,7 +646,7 @@ const bursts = {
   async gauge(text) {
     if (field.value === held) field.value = "";
     held = "";
-    const wrong = gone ? "There is no such job." : await enter(text, "gauge");
+    const wrong = gone ? "There is no such job." : await enter(text, { from: "gauge" });
     if (wrong) askBack(`${text} came from a gauge and was not kept. ${wrong}`);
   },
   unsure(text) {
@@ -624,8 +662,10 @@ const bursts = {
 // askBack shows and says what was not taken.
 function askBack(text) {
   hint(text);
-  document.dispatchEvent(new CustomEvent("readback:say", { detail: { text, urgent: false, earcon: "ask" } }));
+  aloud(text, "ask");
 }
+
+field.addEventListener("input", () => field.value.trim() || rights(0));
 
 byId("entry").addEventListener("submit", (event) => {
   event.preventDefault();
@@ -634,6 +674,9 @@ byId("entry").addEventListener("submit", (event) => {
   if (!text) return;
   if (length > longest) return hint(`The note has ${length} characters; a note may have ${longest}. Make it several.`);
   field.value = "";
+  const of = righting;
+  rights(0);
+  if (of) return say(text, { of });
   if (leaving.test(text)) return leave("/", toJobs);
   if (/^stop[.!]?$/i.test(text) && !silent()) silence(); // it is meant for the voice, and is no note
   else if (isPhoto(text)) photos.open();

@@ -36,7 +36,7 @@ function heard(note) {
   const from = note.other ? "Another bench, " : note.late ? "While the line was down, " : "";
   if (note.asked) return `Heard, not recorded: “${note.text}”`;
   if (note.from === "gauge") return `${from}${note.at ? clock(note.at) + " " : ""}a gauge sent “${note.text}”`;
-  return `${from}${note.at ? clock(note.at) + " " : ""}“${said(note)}”`;
+  return `${from}${note.at ? clock(note.at) + " " : ""}${note.guess ? "Guessed: " : ""}“${said(note)}”`;
 }
 
 function sentence(note, word) {

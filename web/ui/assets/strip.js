@@ -32,7 +32,8 @@ export class Strip {
     write("talk-word", talk.way === "type" ? "Typing only" : states[state]);
     this.#box.toggleAttribute("data-own", talk.own.on);
     const by = talk.own.on && talk.way !== "type" ? "By the browser: sound may leave the shop. " : "";
-    write("talk-how", by + (state === "off" ? how(talk.way, key) : ""));
+    const lead = talk.own.on ? "" : talk.lead;
+    write("talk-how", by + (state === "off" ? how(talk.way, key, lead) : state === "listening" && talk.on && lead ? `Begin with “${lead}”.` : ""));
     const live = state === "hearing" && talk.words ? `${talk.words} …` : "";
     write("talk-words", talk.fault || live || this.#told);
     byId("talk-words").dataset.of = talk.fault ? "fault" : live ? "live" : "told";
@@ -58,10 +59,10 @@ export function fill(bar, db) {
   bar.dataset.loud = part > 0.95 ? "clips" : part > 0 ? "some" : "none";
 }
 
-const how = (way, key) => ({
+const how = (way, key, lead) => ({
   hold: `Hold ${key.name} or the button, and speak.`,
   tap: `Press ${key.name} or the button, and speak. Silence ends the note.`,
-  open: `Press ${key.name} or the button once. Each note then begins by itself.`,
+  open: `Press ${key.name} or the button once. Each note then begins ${lead ? `with “${lead}”` : "by itself"}.`,
   type: "",
 })[way];
 

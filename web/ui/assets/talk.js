@@ -34,6 +34,8 @@ export class Talk {
   way = "hold";
   on = false; // of an open microphone
   fault = "";
+  lead = ""; // what a note of an open microphone begins with
+  by = ""; // what hears, in words
   level = -100;
   speaking = false;
   check = null; // takes the frames instead of notes
@@ -210,7 +212,7 @@ export class Talk {
   async #begin(until) {
     if (this.#note) return;
     this.fault = "";
-    this.#note = { ...this.bench.note(), until, frames: [], voice: new Voice(), spoke: false, live: false, refused: "", words: "" };
+    this.#note = { ...this.bench.note(), until, open: this.way === "open", frames: [], voice: new Voice(), spoke: false, live: false, refused: "", words: "" };
     this.bench.shown();
     await this.open();
   }
@@ -260,8 +262,8 @@ export class Talk {
   #goLive(note) {
     if (note.live || note.refused || !this.bench.free()) return;
     if (note.frames.length && (!note.until || note.spoke)) return; // its beginning is here alone: it goes as a whole
-    const { id, until, at } = note;
-    note.live = this.bench.line.send({ type: "sound", id, rate, encoding: "s16le", ...(until && { until }), at });
+    const { id, until, open, at } = note;
+    note.live = this.bench.line.send({ type: "sound", id, rate, encoding: "s16le", ...(until && { until }), ...(open && { open }), at });
     if (!note.live) return;
     note.frames = note.frames.slice(-lead);
     for (const f of note.frames) this.bench.line.sound(f);
@@ -383,12 +385,12 @@ const aloud = (text) => document.dispatchEvent(new CustomEvent("readback:say", {
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);
 
 // whole is a note as the outbox keeps it, with its sound in one piece.
-function whole({ id, job, person, at, late, frames }) {
+function whole({ id, job, person, at, late, open, frames }) {
   const sound = new Int16Array(frames.reduce((sum, f) => sum + f.length, 0));
   let n = 0;
   for (const f of frames) {
     sound.set(f, n);
     n += f.length;
   }
-  return { id, job, person, at, late, text: "", sound, seconds: sound.length / rate };
+  return { id, job, person, at, late, open, text: "", sound, seconds: sound.length / rate };
 }

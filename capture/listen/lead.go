@@ -1,0 +1,112 @@
+package listen
+
+import (
+	"encoding/json"
+	"slices"
+	"strings"
+	"time"
+
+	"readback/capture/hear"
+	"readback/capture/hear/judge"
+	"readback/rules/say"
+)
+
+// answerWithin is how long after a question an open microphone takes an answer without the lead-in:
+// the question is spoken first, which takes some seconds.
+const answerWithin = 20 * time.Second
+
+// lead is the lead-in of an open microphone.
+type lead struct {
+	words []string  // none: everything that is said is taken for a note
+	until time.Time // what is said up to then needs none
+	now   func() time.Time
+}
+
+// begins returns how many of the words are the lead-in, 0 where they do not begin with it. "Bench 7" is
+// bench seven.
+func (l *lead) begins(words []hear.Word) int {
+	var said []string
+	for i, w := range words {
+		said = append(said, strings.Fields(strings.ToLower(say.Aloud(w.Text)))...)
+		if len(said) < len(l.words) {
+			continue
+		}
+		if slices.Equal(said, l.words) {
+			return i + 1
+		}
+		return 0
+	}
+	return 0
+}
+
+// listening is said to the lead-in alone.
+const listening = "Listening."
+
+// of takes the lead-in off a note. ok is false where an open microphone heard none: nobody spoke to
+// us. Only where both decodes have heard it is it sure; where the first alone has, the note is judged
+// by that one, and so asked about.
+func (l *lead) of(h hear.Heard, open bool) (out hear.Heard, ok bool) {
+	clean, plain := l.begins(h.Words), l.begins(h.Plain)
+	if h.Other != nil {
+		words := wordsOf(h.Other.Text)
+		h.Other = &hear.Other{Engine: h.Other.Engine, Text: textOf(words[l.begins(words):])}
+	}
+	needed := open && len(l.words) > 0 && l.now().After(l.until)
+	switch {
+	case needed && clean == 0:
+		return h, false
+	case needed && h.Plain != nil && plain == 0:
+		h.Plain = nil
+	}
+	h.Words = h.Words[clean:]
+	if h.Plain != nil {
+		h.Plain = h.Plain[plain:]
+	}
+	return h, true
+}
+
+// asked lets answers come without a lead-in for a while, where out is a question.
+func (l *lead) asked(out *Outcome) {
+	l.until = time.Time{}
+	if out.Say == listening || out.Verdict == judge.Asked || out.Verdict == judge.Refused && out.Say != "" || out.Answer != nil && asks(out.Answer.Body) || out.Opening != nil && out.Opening.Go == "" {
+		l.until = l.now().Add(answerWithin)
+	}
+}
+
+// asks reports whether an answer asks something back.
+func asks(body json.RawMessage) bool {
+	var a struct {
+		Findings []struct {
+			Rule string `json:"rule"`
+		} `json:"findings"`
+	}
+	if json.Unmarshal(body, &a) != nil {
+		return false
+	}
+	for _, f := range a.Findings {
+		if f.Rule == "ask" {
+			return true
+		}
+	}
+	return false
+}
+
+func startsWith(words []hear.Word, with []string) bool {
+	if len(words) < len(with) {
+		return false
+	}
+	for i, w := range with {
+		if words[i].Text != w {
+			return false
+		}
+	}
+	return true
+}
+
+func wordsOf(text string) []hear.Word {
+	out := []hear.Word{}
+	for w := range strings.FieldsSeq(text) {
+		out = append(out, hear.Word{Text: w})
+	}
+	return out
+}

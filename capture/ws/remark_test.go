@@ -1,0 +1,129 @@
+package ws_test
+
+import (
+	"context"
+	"errors"
+	"testing"
+
+	hearing "readback/capture/hear"
+	"readback/capture/hear/heartest"
+	"readback/capture/hear/judge"
+	"readback/capture/journal/journaltest"
+	"readback/capture/listen"
+	"readback/capture/sound"
+	"readback/capture/wire"
+	"readback/capture/ws"
+	"readback/rules"
+)
+
+// guesser is an engine of the tests that guesses at free speech, and hears it again.
+type guesser struct {
+	*heartest.Engine
+
+	text string
+	err  error
+	long int // samples that it was given last
+}
+
+func (g *guesser) Guess(context.Context, []int16) (hearing.Guess, error) {
+	return hearing.Guess{Text: "note it rattles when gold", By: "test"}, nil
+}
+
+func (g *guesser) Again(_ context.Context, pcm []int16) (hearing.Guess, error) {
+	g.long = len(pcm)
+	return hearing.Guess{Text: g.text, By: "service"}, g.err
+}
+
+// A remark goes over the line as sound, is heard again from the sound that was kept, and is put right by
+// typing; each is an entry of its own, and none is read.
+func TestARemark(t *testing.T) {
+	engine := &guesser{Engine: &heartest.Engine{Ears: 2}, text: "note it rattles when cold"}
+	sounds, err := sound.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := openShop(t, func(h *ws.Handler) {
+		h.Hear(&listen.Hearing{
+			Engine: engine, Policy: judge.Usual(), Sounds: sounds, LeadIn: "bench seven",
+			Grammar: func(*rules.Job) (hearing.Words, error) { return hearing.Words{}, nil },
+		})
+	})
+	c := s.connect(t, "bench 1", "person", "Ines")
+	speak(t, c, 1, "~note build spacer sixty four millimetres", "")
+	if m, _ := outcome(t, c, 1); m.Type != "answer" || m.Text != "note it rattles when gold" || len(m.Readings) != 0 {
+		t.Fatalf("%+v", m)
+	}
+	again := &listen.Again{Floor: s.floor, Sounds: sounds, Engine: engine}
+	a, err := again.Hear(t.Context(), "MW-1041", 2, wire.HearAgain{ID: journaltest.ID(2), Person: "Ravi"})
+	if err != nil || a.Seq != 3 || engine.long == 0 {
+		t.Fatalf("%+v of %d samples, error %v", a, engine.long, err)
+	}
+	if m, _ := outcome(t, c, 2); m.Type != "entry" || m.Text != engine.text || len(m.Readings) != 0 {
+		t.Errorf("the bench is told %+v", m)
+	}
+	if a, err := again.Hear(t.Context(), "MW-1041", 2, wire.HearAgain{ID: journaltest.ID(2)}); err != nil || a.Seq != 3 {
+		t.Errorf("the same once more: %+v, error %v", a, err)
+	}
+	if err := c.WriteJSON(map[string]any{"type": "note", "id": journaltest.ID(3), "text": "build spacer 64 mm, it rattles", "of": 2}); err != nil {
+		t.Fatal(err)
+	}
+	if m, _ := outcome(t, c, 3); m.Type != "answer" || m.Seq != 4 || len(m.Readings) != 0 {
+		t.Errorf("put right: %+v", m)
+	}
+	if err := c.WriteJSON(map[string]any{"type": "note", "id": journaltest.ID(4), "text": "it rattles", "of": 1}); err != nil {
+		t.Fatal(err)
+	}
+	if m, _ := outcome(t, c, 4); m.Type != "refused" {
+		t.Errorf("the opening put right: %+v", m)
+	}
+	engine.err = errors.New("away")
+	if _, err := again.Hear(t.Context(), "MW-1041", 2, wire.HearAgain{ID: journaltest.ID(5)}); !errors.Is(err, hearing.ErrAway) {
+		t.Errorf("a service that is away: %v", err)
+	}
+	if _, err := again.Hear(t.Context(), "MW-1041", 4, wire.HearAgain{ID: journaltest.ID(6)}); err == nil {
+		t.Error("what a person has put right is heard again")
+	}
+	engine.err = nil
+	e, err := s.store.ByID(t.Context(), "MW-1041", journaltest.ID(1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := sounds.Drop(e.Sound); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := again.Hear(t.Context(), "MW-1041", 2, wire.HearAgain{ID: journaltest.ID(7)}); !errors.Is(err, listen.ErrNoSound) {
+		t.Errorf("a sound that was purged: %v", err)
+	}
+}
+
+// A bench says of each note whether its microphone is open: then the lead-in is needed.
+func TestAnOpenMicrophone(t *testing.T) {
+	sounds, err := sound.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := openShop(t, func(h *ws.Handler) {
+		h.Hear(&listen.Hearing{
+			Engine: &heartest.Engine{}, Policy: judge.Usual(), Sounds: sounds, LeadIn: "bench seven",
+			Grammar: func(*rules.Job) (hearing.Words, error) { return hearing.Words{}, nil },
+		})
+	})
+	c := s.connect(t, "bench 1")
+	for n, tt := range []struct {
+		text string
+		open bool
+		kind string
+	}{
+		{"seat clean", true, "heard"}, {"bench seven seat clean", true, "answer"}, {"valve fitted", false, "answer"}, {"shaft held", true, "heard"},
+	} {
+		begin := map[string]any{"type": "sound", "id": journaltest.ID(n + 1), "rate": hearing.Rate, "encoding": "s16le", "open": tt.open}
+		if err := c.WriteJSON(begin); err != nil {
+			t.Fatal(err)
+		}
+		letters(t, c, tt.text)
+		end(t, c, n+1)
+		if m, _ := outcome(t, c, n+1); m.Type != tt.kind || tt.kind == "heard" && m.Verdict != "silent" {
+			t.Errorf("%q with an open microphone %t: %+v", tt.text, tt.open, m)
+		}
+	}
+}
