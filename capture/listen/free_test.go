@@ -164,6 +164,7 @@ func TestASecondOpinion(t *testing.T) {
 	}{
 		{"the same in figures", second(spacer, "build spacer 64 mm"), judge.Taken, spacer},
 		{"the same, and the plain decode differs", differs, judge.Taken, spacer},
+		{"a gauge in other words", second("gauge on build spacer", "put the gauge on the build spacer"), judge.Taken, "gauge on build spacer"},
 		{"another number", second(spacer, "build spacer 65 mm"), judge.Asked, spacer},
 		{"another resolution", second(spacer, "build spacer 64.0 mm"), judge.Asked, spacer},
 		{"another unit", second(spacer, "build spacer 64 inches"), judge.Asked, spacer},

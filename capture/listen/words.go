@@ -24,10 +24,7 @@ func Reader(seat Seat) *Listener {
 
 // Words takes a note as the browser has written it, with its capitals, stops and digits.
 func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
-	h := hear.Heard{Gate: math.NaN(), Level: math.NaN(), Noise: math.NaN()}
-	for w := range strings.FieldsSeq(plainly(note.Text)) {
-		h.Words = append(h.Words, hear.Word{Text: w})
-	}
+	h := hear.Heard{Words: wordsOf(plainly(note.Text)), Gate: math.NaN(), Level: math.NaN(), Noise: math.NaN()}
 	return l.make(ctx, note, h, unscored{})
 }
 

@@ -2,6 +2,7 @@ package listen_test
 
 import (
 	"encoding/json"
+	"strings"
 	"testing"
 
 	"readback/capture/hear/judge"
@@ -32,6 +33,11 @@ func TestWordsOfABrowser(t *testing.T) {
 		{"nothing", []string{"..."}, judge.Silent, "", nil},
 		{"stand by", []string{"Stand by.", "Seat clean"}, judge.Silent, "", nil},
 		{"and resume", []string{"Stand by.", "Resume", "Seat clean"}, judge.Asked, "seat clean", nil},
+		{"a remark is asked, and not as a reading", []string{"Note build spacer was 64 mm."}, judge.Asked, "note build spacer was 64 mm", nil},
+		{"a no drops it too", []string{"Note build spacer was 64 mm.", "No."}, judge.Refused, "no", nil},
+		{"a photo is asked", []string{"Photo."}, judge.Asked, "photo", nil},
+		{"the sheet is left at once", []string{"Back to the jobs."}, judge.Taken, "back to the jobs", nil},
+		{"but not while it stands by", []string{"Stand by", "Back to the jobs."}, judge.Silent, "", nil},
 		{"capitals of units stay", []string{"Build spacer 2 Mm"}, judge.Asked, "build spacer 2 Mm", nil},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -68,5 +74,35 @@ func TestAYesOfABrowserThatRecords(t *testing.T) {
 	out, err := l.Words(t.Context(), wire.Note{ID: "id", Text: "Yes", From: wire.FromBrowser})
 	if err != nil || out.Verdict != judge.Asked || len(s.said) != 0 {
 		t.Errorf("%+v, error %v, kept %+v", out, err, s.said)
+	}
+}
+
+// What a browser has heard takes a photo after a yes, leaves the sheet, and is kept as a remark that is a
+// guess in words.
+func TestWhatABrowserHasThePageDo(t *testing.T) {
+	s := newSeat()
+	l := listen.Reader(s)
+	words := func(text string) listen.Outcome {
+		t.Helper()
+		out, err := l.Words(t.Context(), wire.Note{ID: "id", Text: text, From: wire.FromBrowser})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return out
+	}
+	if out := words("Take a photo."); out.Do != "" {
+		t.Errorf("nobody has said yes: %+v", out)
+	}
+	if out := words("Yes."); out.Do != wire.DoPhoto || out.Answer != nil || len(s.said) != 0 {
+		t.Errorf("a photo: %+v, kept %+v", out, s.said)
+	}
+	if out := words("Back to the jobs"); !out.Leave || len(s.said) != 0 {
+		t.Errorf("the jobs: %+v, kept %+v", out, s.said)
+	}
+	if out := words("Make a note build spacer was 64 mm"); !strings.Contains(out.Say, "make a note build spacer was 64 mm") {
+		t.Errorf("a remark: %+v", out)
+	}
+	if out := words("Yes."); out.Verdict != judge.Taken || len(s.said) != 1 || !s.kept[0].Guess || s.said[0].Text != "make a note build spacer was 64 mm" {
+		t.Errorf("a remark: %+v, kept %+v as %+v", out, s.said, s.kept)
 	}
 }

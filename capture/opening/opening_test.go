@@ -194,3 +194,28 @@ func TestMeans(t *testing.T) {
 		t.Error("the middle of a number is taken for its end, or an end for the middle")
 	}
 }
+
+// Two engines have heard the same where number, spec and options are the same, in whatever words.
+func TestAlike(t *testing.T) {
+	talk := opening.New(&desk{}, specs(t), "Ines")
+	for _, tt := range []struct {
+		a, b string
+		want bool
+	}{
+		{"open job mike whiskey one zero four two", "Open job MW-1042.", true},
+		{"open job mike whiskey one zero four two", "Open job MW-1043.", false},
+		{"open job mike whiskey one zero four two", "job MW-1042", false}, // goes to it
+		{"m r five long base", "MR-5, long base", true},
+		{"m r five long base", "MR-5, short base", false},
+		{"eight stages", "8 stages", true},
+		{"eight stages", "18 stages", false},
+		{"yes", "Yeah.", true},
+		{"yes", "No.", false},
+		{"yes", "MW-1042", false},
+		{"a fine day", "the weather", false},
+	} {
+		if got := talk.Alike(tt.a, tt.b); got != tt.want {
+			t.Errorf("%q and %q: %t", tt.a, tt.b, got)
+		}
+	}
+}

@@ -148,3 +148,48 @@ func TestASheetIsLeftByVoice(t *testing.T) {
 		}
 	}
 }
+
+// With a lead-in an open microphone at the desk hears what begins with it, and what answers it.
+func TestAnOpenMicrophoneAtTheDesk(t *testing.T) {
+	s := openShop(t, func(h *ws.Handler) {
+		h.Hear(&listen.Hearing{
+			Engine: &heartest.Engine{}, Policy: judge.Usual(), LeadIn: "bench seven",
+			Grammar: func(*rules.Job) (hearing.Words, error) { return hearing.Words{}, nil },
+			Opening: func([]string) (hearing.Words, error) { return hearing.Words{}, nil },
+		})
+	})
+	c := atDesk(t, s, "")
+	for n, tt := range []struct {
+		text string
+		kind string
+	}{
+		{"open job mike whiskey one zero four three", "heard"},
+		{"bench seven open job mike whiskey one zero four three", "opening"},
+		{"m r five", "opening"}, // an answer
+		{"bench seven note the customer says it rattles", "heard"}, // a remark is none here
+	} {
+		begin := map[string]any{"type": "sound", "id": journaltest.ID(n + 1), "rate": hearing.Rate, "encoding": "s16le", "open": true}
+		if err := c.WriteJSON(begin); err != nil {
+			t.Fatal(err)
+		}
+		letters(t, c, tt.text)
+		end(t, c, n+1)
+		if m, _ := outcome(t, c, n+1); m.Type != tt.kind {
+			t.Errorf("%q: %+v", tt.text, m)
+		}
+	}
+}
+
+// No job is opened by what a browser has heard or a gauge sent.
+func TestADeskTakesHandsAndSound(t *testing.T) {
+	s := openShop(t)
+	c := atDesk(t, s, "")
+	for n, from := range []string{wire.FromBrowser, wire.FromGauge} {
+		if err := c.WriteJSON(map[string]any{"type": "note", "id": journaltest.ID(n + 1), "text": "job MW-1041", "from": from}); err != nil {
+			t.Fatal(err)
+		}
+		if m, _ := outcome(t, c, n+1); m.Type != "refused" || !strings.Contains(m.Reason, "type it") {
+			t.Errorf("%s: %+v", from, m)
+		}
+	}
+}

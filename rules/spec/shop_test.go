@@ -21,7 +21,7 @@ func TestRegisterFaultsSayWhereAndWhatWouldDo(t *testing.T) {
 		{"no accuracy", head + "  - {say: [wrench seven], measures: N.m, accuracy: good}\n", `r.yaml:3:52: the accuracy "good" is no amount; write it as 2 % of the reading, or as 0.02 in the instrument's unit`},
 		{"a range that falls", head + "  - {say: [wrench seven], measures: N.m, range: 60..10}\n", `r.yaml:3:49: range goes from 60 down to 10; put the smaller number first`},
 		{"no day", head + "  - {say: [wrench seven], measures: N.m, calibrated_until: 2026-02-30}\n", `r.yaml:3:60: calibrated_until "2026-02-30" is no day; write year, month and day, as 2027-03-31`},
-		{"an unknown key", head + "  - {say: [wrench seven], measures: N.m, colour: red}\n", `r.yaml:3:42: an instrument has no key "colour"; it may have say, measures, range, accuracy, step, calibrated_until`},
+		{"an unknown key", head + "  - {say: [wrench seven], measures: N.m, colour: red}\n", `r.yaml:3:42: an instrument has no key "colour"; it may have say, measures, range, accuracy, step, types, calibrated_until`},
 		{"an unknown unit to show", shown + "[Nm2x]\n", `r.yaml:2:8: the unit "Nm2x" is not known; write a UCUM code, such as N.m or "[ft_i].[lbf_av]"`},
 		{"a unit to show twice", shown + "[mm, N.m, mm]\n", `r.yaml:2:17: the unit mm stands twice in show; keep one of them`},
 		{"three units of a dimension", shown + "[mm, m, cm]\n", `r.yaml:2:15: show has three units of length; keep the two that are to stand side by side`},

@@ -46,6 +46,40 @@ func TestFreeSpeech(t *testing.T) {
 	}
 }
 
+// Where jobs are opened the lead-in stands before what opens them, and no remark does.
+func TestLedAtTheDesk(t *testing.T) {
+	d := words(t)
+	w, _ := grammar.Opening(grammar.Desk{Phrases: []string{"open job", "yes"}}, d)
+	led, err := grammar.Led(w, "bench seven", d)
+	if err != nil || led.Sounds["bench"] == "" {
+		t.Fatalf("%v, %v", led.Sounds, err)
+	}
+	n := readJSGF(t, led.Grammar).net()
+	for said, want := range map[string]bool{"yes": true, "bench seven open job": true, "bench seven": true, "note yes": false, "yes bench seven": false} {
+		if got, _ := n.accepts(said); got != want {
+			t.Errorf("%q can be heard: %t", said, got)
+		}
+	}
+	if same, err := grammar.Led(w, "", d); err != nil || same.Grammar != w.Grammar {
+		t.Errorf("without one it is another grammar: %v", err)
+	}
+}
+
+// The commands of a gauge, of the camera, and back to the jobs can be heard in what is free as well.
+func TestFreeHoldsEveryCommand(t *testing.T) {
+	d := words(t)
+	free, err := grammar.Free(listen(t, job(t, "mr5", map[string]string{"base": "long", "stages": "8"})), "bench seven", d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := readJSGF(t, free.Grammar).net()
+	for _, said := range []string{"gauge on end play down", "gauge next", "photo", "take a picture", "back to the jobs", "bench seven gauge off", "bench seven photo"} {
+		if ok, _ := n.accepts(said); !ok {
+			t.Errorf("%q cannot be heard", said)
+		}
+	}
+}
+
 func TestLeadIns(t *testing.T) {
 	d := words(t)
 	for lead, good := range map[string]bool{

@@ -1,6 +1,8 @@
 // What a page leaves for the one that it leads to, in this tab: a sentence to be said there, and
 // whether the open microphone is on.
 
+import { aloud } from "./dom.js";
+
 const sentence = "readback.arriving";
 const listens = "readback.listens";
 
@@ -14,7 +16,7 @@ export function leave(address, say) {
 export function arrive() {
   const text = get(sentence);
   set(sentence, "");
-  if (text) document.dispatchEvent(new CustomEvent("readback:say", { detail: { text, urgent: false, earcon: "in" } }));
+  if (text) aloud(text, "in");
 }
 
 export const keepOn = (on) => set(listens, on ? "yes" : "");

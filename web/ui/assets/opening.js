@@ -4,7 +4,7 @@
 // Nothing is kept here: what is said while the line is down is lost, and told so.
 
 import { arrive, leave } from "./between.js";
-import { byId } from "./dom.js";
+import { aloud, byId } from "./dom.js";
 import { Ears } from "./ears.js";
 import { Line } from "./line.js";
 import { onPerson, person } from "./person.js";
@@ -36,7 +36,7 @@ export function desk(understood) {
 
   function unkept() {
     tell(lost);
-    speak("Not connected. Say it again when the line is back.", "ask");
+    aloud("Not connected. Say it again when the line is back.", "ask");
   }
 
   // follow makes the line that of whoever is at the bench now.
@@ -56,7 +56,7 @@ export function desk(understood) {
   function down() {
     talk.down();
     hint(begun ? "Not connected. What was said of the new job is forgotten: say it again when the line is back." : "Not connected. It is tried again.");
-    if (begun) speak("The line broke. Say the job again.", "ask");
+    if (begun) aloud("The line broke. Say the job again.", "ask");
     begun = false;
     show();
   }
@@ -82,7 +82,7 @@ export function desk(understood) {
     byId("desk-say").textContent = m.say;
     byId("desk-say").dataset.ready = m.ready;
     understood(m);
-    speak(m.say, m.ready ? "in" : "ask");
+    aloud(m.say, m.ready ? "in" : "ask");
   }
 
   // unsure shows what is asked of words that were half heard, or not.
@@ -91,16 +91,12 @@ export function desk(understood) {
     if (m.verdict === "asked") heard(m.text);
     if (m.verdict === "asked") byId("desk-say").textContent = m.say;
     tell(m.say);
-    speak(m.say, m.verdict === "taken" ? "in" : "ask");
+    aloud(m.say, m.verdict === "taken" ? "in" : "ask");
   }
 
   function heard(text) {
     byId("desk-heard").hidden = !text;
     byId("desk-heard").textContent = `Heard: ${text}`;
-  }
-
-  function speak(text, earcon) {
-    document.dispatchEvent(new CustomEvent("readback:say", { detail: { text, urgent: false, earcon } }));
   }
 
   function hint(text) {

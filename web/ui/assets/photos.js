@@ -3,7 +3,7 @@
 //
 // Start reading at Photos.open and Photos.send.
 
-import { byId } from "./dom.js";
+import { aloud, byId } from "./dom.js";
 import { camera, picture } from "./camera.js";
 import { ask } from "./fetch.js";
 import * as outbox from "./outbox.js";
@@ -100,7 +100,7 @@ export class Photos {
     const p = { id: ulid(), job: this.bench.job, person: this.bench.person(), of: this.#note.id, at: new Date().toISOString(), bytes };
     await outbox.put(p).catch((fault) => this.bench.hint(`The photo is kept on this page alone (${fault?.message ?? "the browser’s storage failed"}): do not close it.`));
     this.#hold(p);
-    document.dispatchEvent(new CustomEvent("readback:say", { detail: { text: "Photo taken.", urgent: false, earcon: "" } }));
+    aloud("Photo taken.", "");
     this.send();
   }
 

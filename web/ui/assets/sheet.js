@@ -6,7 +6,7 @@
 import "./frame.js";
 import { arrive, leave } from "./between.js";
 import { Bursts } from "./burst.js";
-import { byId, clock, count, make, pairs } from "./dom.js";
+import { aloud, byId, clock, count, make, pairs } from "./dom.js";
 import { Ears } from "./ears.js";
 import { ask, send } from "./fetch.js";
 import { keepFocus } from "./focus.js";
@@ -151,7 +151,10 @@ async function keep(note) {
 async function words(note) {
   spoke = true;
   queue(note);
-  if (!line.up) large = notes.get(note.id);
+  if (!line.up) {
+    large = notes.get(note.id);
+    aloud(keptWords);
+  }
   drawSoon();
   await outbox.put(note).catch((fault) => tell(`Kept on this page alone (${fault?.message ?? "its storage failed"}): do not close it.`));
   pump();
@@ -438,11 +441,6 @@ function rights(seq) {
 function tell(text) {
   strip.tell(text);
   showTalk();
-}
-
-// aloud says a sentence behind a signal.
-function aloud(text, earcon) {
-  document.dispatchEvent(new CustomEvent("readback:say", { detail: { text, urgent: false, earcon } }));
 }
 
 // showTalk draws the strip.

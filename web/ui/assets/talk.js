@@ -7,6 +7,7 @@
 import { listen, rate } from "./mic.js";
 import { level, Voice } from "./levels.js";
 import { Own } from "./own.js";
+import { aloud } from "./dom.js";
 import { keepOn, wasOn } from "./between.js";
 
 const second = 50; // frames
@@ -377,9 +378,6 @@ export class Talk {
     }, echo);
   }
 }
-
-// aloud says what is wrong to whoever does not look: a signal, and words where there is a voice.
-const aloud = (text) => document.dispatchEvent(new CustomEvent("readback:say", { detail: { text, urgent: false, earcon: "ask" } }));
 
 // worth tells a note from a key that was touched, and from a room in which nobody spoke.
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);
