@@ -59,7 +59,7 @@ type Guess struct {
 }
 
 // Guesser is an [Engine] that can guess at speech which is free of any grammar.
-type Guesser interface {
+type Guesser interface { //nolint:iface // beside the engine that it belongs to
 	Guess(ctx context.Context, pcm []int16) (Guess, error)
 }
 

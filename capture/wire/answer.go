@@ -130,7 +130,11 @@ func (e Entry) MarshalJSON() ([]byte, error) {
 	head := ofEntry{
 		ofAnswer{"entry", e.ID, e.Seq, e.Sound}, e.Kind, e.At, e.Person, e.Bench, e.Spec, e.Options, e.From, e.Photo, e.Of, e.Purge, e.Text,
 	}
-	return join(head, e.Body, "type", "id", "seq", "sound", "entry", "at", "person", "bench", "spec", "options", "from", "photo", "of", "purge", "text")
+	drop := []string{"type", "id", "seq", "sound", "entry", "at", "person", "bench", "spec", "options", "from", "photo", "purge", "text"}
+	if e.Of != 0 { // else that of the body says which note it puts right
+		drop = append(drop, "of")
+	}
+	return join(head, e.Body, drop...)
 }
 
 // join writes the members of head and then those of body that are not named.

@@ -92,6 +92,8 @@ func inWords(e validator.FieldError) *Error {
 		}
 	case "oneof":
 		return &Error{Wrong: fmt.Sprintf("%s %.40q is not known", name, e.Value()), Do: "send " + e.Param()}
+	case "excluded_with":
+		return &Error{Wrong: name + " came with from", Do: "put words right by typing: leave one of the two out"}
 	case "min", "max":
 		return bounds(e)
 	}

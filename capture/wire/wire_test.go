@@ -71,6 +71,7 @@ func TestDecodeSaysWhatIsWrong(t *testing.T) {
 		{"a NUL", note("seat\\u0000clean"), id, "control character"},
 		{"no time", `{"type":"note","id":"` + id + `","text":"ok","at":"yesterday"}`, id, "RFC 3339"},
 		{"sent by what is not known", `{"type":"note","id":"` + id + `","text":"ok","from":"parrot"}`, id, `from "parrot" is not known`},
+		{"words put right by a gauge", `{"type":"note","id":"` + id + `","text":"ok","from":"gauge","of":2}`, id, "of came with from"},
 		{"samples too slow", `{"type":"sound","id":"` + id + `","rate":10,"encoding":"s16le"}`, id, "send at least 8000"},
 		{"samples too fast", `{"type":"sound","id":"` + id + `","rate":96000,"encoding":"s16le"}`, id, "send at most 48000"},
 		{"unknown samples", `{"type":"sound","id":"` + id + `","rate":16000,"encoding":"opus"}`, id, "send s16le"},
@@ -153,6 +154,8 @@ func TestEntryAndRefused(t *testing.T) {
 	note.Seq, open.Seq, open.Sound = 3, 1, ""
 	photo, purge := journaltest.Photo("MW-1041", 4, 3), journaltest.Purge("MW-1041", 5, 3)
 	photo.Seq, purge.Seq = 4, 5
+	right := note
+	right.Seq, right.Sound, right.Text, right.Answer = 6, "", "it rattles", json.RawMessage(`{"text":"it rattles","of":2}`)
 	for _, tt := range []struct {
 		message any
 		want    string
@@ -160,6 +163,8 @@ func TestEntryAndRefused(t *testing.T) {
 		{wire.AnswerOf(note), `{"type":"answer","id":"` + note.ID + `","seq":3,"sound":"` + note.Sound + `","kind":"reading","say":"Collar nut. <In> & kept."}`},
 		{wire.EntryOf(note), `{"type":"entry","id":"` + note.ID + `","seq":3,"sound":"` + note.Sound + `","entry":"note","at":"2031-03-04T08:00:00.126456Z",` +
 			`"person":"Ines","bench":"bench 2","text":"` + note.Text + `","kind":"reading","say":"Collar nut. <In> & kept."}`},
+		{wire.EntryOf(right), `{"type":"entry","id":"` + right.ID + `","seq":6,"entry":"note","at":"2031-03-04T08:00:00.126456Z",` +
+			`"person":"Ines","bench":"bench 2","text":"it rattles","of":2}`},
 		{wire.EntryOf(open), `{"type":"entry","id":"` + open.ID + `","seq":1,"entry":"opened","at":"2031-03-04T08:00:00.124456Z",` +
 			`"person":"Ines","bench":"bench 2","spec":"mr5","options":{"base":"long","stages":"8"},"text":""}`},
 		{wire.EntryOf(photo), `{"type":"entry","id":"` + photo.ID + `","seq":4,"entry":"photo","at":"2031-03-04T08:00:00.127456Z","person":"Ines",` +

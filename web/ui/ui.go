@@ -38,7 +38,7 @@ type ui struct {
 	known  Known
 	pages  map[string][]byte // by file name
 	hash   string            // of all assets: part of their address
-	packed map[string][]byte // each asset by its name, compressed for the way
+	packed map[string][]byte // each asset and page by its name, compressed for the way
 	worker []byte
 }
 
@@ -115,6 +115,9 @@ func (u *ui) render() error {
 			return fmt.Errorf("render page: %w", err)
 		}
 		u.pages[name] = b.Bytes()
+		if u.packed[name], err = pack(b.Bytes()); err != nil {
+			return fmt.Errorf("compress page: %w", err)
+		}
 	}
 	return nil
 }
@@ -173,14 +176,24 @@ func (u *ui) job(w http.ResponseWriter, r *http.Request) {
 	u.page(w, r, "sheet.html", status)
 }
 
-func (u *ui) page(w http.ResponseWriter, _ *http.Request, name string, status int) {
+func (u *ui) page(w http.ResponseWriter, r *http.Request, name string, status int) {
 	h := w.Header()
 	secure(h)
 	h.Set("Permissions-Policy", permissions(name))
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Set("Cache-Control", "no-cache")
+	u.send(w, r, name, u.pages[name], status)
+}
+
+// send writes a file, compressed if the reader takes that.
+func (u *ui) send(w http.ResponseWriter, r *http.Request, name string, data []byte, status int) {
+	w.Header().Set("Vary", "Accept-Encoding")
+	if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
+		w.Header().Set("Content-Encoding", "gzip")
+		data = u.packed[name]
+	}
 	w.WriteHeader(status)
-	w.Write(u.pages[name]) //nolint:errcheck // the reader has left
+	w.Write(data) //nolint:errcheck,gosec // the reader has left; the data are embedded
 }
 
 // permissions gives the sheet alone the camera, and no page the place where it is.
@@ -213,12 +226,7 @@ func (u *ui) asset(w http.ResponseWriter, r *http.Request) {
 	h.Del("Permissions-Policy")
 	h.Set("Content-Type", contentType(r.PathValue("name")))
 	h.Set("Cache-Control", "public, max-age=31536000, immutable")
-	h.Set("Vary", "Accept-Encoding")
-	if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
-		h.Set("Content-Encoding", "gzip")
-		data = u.packed[r.PathValue("name")]
-	}
-	w.Write(data) //nolint:errcheck,gosec // the reader has left; the data are embedded
+	u.send(w, r, r.PathValue("name"), data, http.StatusOK)
 }
 
 func secure(h http.Header) {

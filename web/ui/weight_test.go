@@ -117,19 +117,21 @@ func TestAssetsArePacked(t *testing.T) {
 		return w
 	}
 	script := regexp.MustCompile(`/assets/[0-9a-f]+/sheet\.js`).FindString(get("/jobs/MW-1041", "").Body.String())
-	plain, packed := get(script, ""), get(script, "gzip, br")
-	if plain.Header().Get("Content-Encoding") != "" || packed.Header().Get("Content-Encoding") != "gzip" {
-		t.Fatalf("encoded as %q and %q", plain.Header().Get("Content-Encoding"), packed.Header().Get("Content-Encoding"))
-	}
-	if packed.Body.Len() > plain.Body.Len()/2 {
-		t.Errorf("%d of %d bytes", packed.Body.Len(), plain.Body.Len())
-	}
-	r, err := gzip.NewReader(packed.Body)
-	if err != nil {
-		t.Fatal(err)
-	}
-	text, err := io.ReadAll(r)
-	if err != nil || string(text) != plain.Body.String() {
-		t.Errorf("unpacked it differs (%v)", err)
+	for _, path := range []string{script, "/jobs/MW-1041", "/"} {
+		plain, packed := get(path, ""), get(path, "gzip, br")
+		if plain.Header().Get("Content-Encoding") != "" || packed.Header().Get("Content-Encoding") != "gzip" {
+			t.Fatalf("encoded as %q and %q", plain.Header().Get("Content-Encoding"), packed.Header().Get("Content-Encoding"))
+		}
+		if packed.Body.Len() > plain.Body.Len()/2 {
+			t.Errorf("%d of %d bytes", packed.Body.Len(), plain.Body.Len())
+		}
+		r, err := gzip.NewReader(packed.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := io.ReadAll(r)
+		if err != nil || string(text) != plain.Body.String() {
+			t.Errorf("unpacked it differs (%v)", err)
+		}
 	}
 }
