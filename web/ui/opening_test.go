@@ -2,6 +2,7 @@ package ui_test
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/cdproto/page"
@@ -140,4 +141,30 @@ func TestJobsPageAsksBack(t *testing.T) {
 	if jobs, err := s.store.Jobs(t.Context()); err != nil || len(jobs) != 2 {
 		t.Errorf("there are %d jobs, error %v", len(jobs), err)
 	}
+}
+
+// TestTheDeskWithALeadIn: an open microphone at the jobs takes what begins with the lead-in and says so;
+// the browser is not offered to listen there.
+func TestTheDeskWithALeadIn(t *testing.T) {
+	t.Parallel()
+	_, p := atTheJobs(t, &guessing{Engine: ears(), leadIn: "bench seven"}, phone)
+	if eval[bool](p, `document.getElementById("own") !== null`) {
+		t.Error("the browser is offered to listen where its words are not taken")
+	}
+	p.await(`document.getElementById("talk-how").innerText !== ""`)
+	p.choose("open")
+	if what := eval[string](p, `document.getElementById("ways-what").textContent`); !strings.Contains(what, "bench seven") {
+		t.Errorf("the form says %q", what)
+	}
+	p.do("turn the microphone on", chromedp.Click(chromedp.CSS("#talk-press")))
+	p.await(listens + ` && document.getElementById("talk-how").innerText === "Begin with “bench seven”."`)
+	p.shoot("opening-led")
+	p.sound("open job mike whiskey one zero four two", 60)
+	p.await(is("listening"))
+	p.await(listens)
+	if eval[bool](p, said("Which build spec")) {
+		t.Error("it took what was said without the lead-in")
+	}
+	p.sound("bench seven open job mike whiskey one zero four two", 60)
+	p.await(said("Which build spec: bevel head or M R five?"))
 }

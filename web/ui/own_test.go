@@ -170,3 +170,36 @@ func TestTheBrowsersOwnRecognitionFails(t *testing.T) {
 		t.Errorf("kept: %q", kept)
 	}
 }
+
+// What the browser has heard steers the page as what the server hears does: a photo after a yes, the
+// jobs at once, and nothing of it is left to be sent.
+func TestTheBrowsersOwnWordsSteerThePage(t *testing.T) {
+	t.Parallel()
+	s, p := browserHears(t)
+	p.letListen()
+	p.tells("Seat clean.")
+	p.await(`document.getElementById("slab-say").innerText === "Did you say seat clean? Yes or no."`)
+	p.tells("Yes.")
+	p.await(settled("seat clean"))
+	p.tells("Take a photo.")
+	p.await(`document.getElementById("slab-say").innerText === "Did you say take a photo? Yes or no."`)
+	p.tells("Yes.")
+	p.await(`document.getElementById("camera").open && document.getElementById("camera-of").innerText === "seat clean"`)
+	p.do("leave it", chromedp.Click(chromedp.CSS("#camera-cancel")))
+	p.await(`!document.getElementById("camera").open`)
+	p.tells("Make a note it rattles when cold")
+	p.await(`document.getElementById("slab-say").innerText.startsWith("Was that a remark, to be kept in these words: make a note it rattles when cold?")`)
+	p.tells("Yes.")
+	p.await(settled("make a note it rattles when cold") + ` && document.querySelector("#notes > li .guess")`)
+	if n := eval[int](p, inOutbox); n != 0 {
+		t.Errorf("%d notes are left in the outbox", n)
+	}
+	p.tells("Back to the jobs.")
+	p.await(`location.pathname === "/" && document.querySelector("#jobs tbody tr")`)
+	if n := eval[int](p, inOutbox); n != 0 {
+		t.Errorf("%d notes are left in the outbox", n)
+	}
+	if kept := s.kept("MW-1041"); len(kept) != 2 {
+		t.Errorf("kept: %q", kept)
+	}
+}
