@@ -260,7 +260,7 @@ func pageSpeaks(t *testing.T, path, name string, want speaks) {
 // the next time all is there.
 func TestOptionsAreAskedAtTheOpening(t *testing.T) {
 	_, talk, _ := strings.Cut(html.UnescapeString(get(t, handler(t), "/guide/spec/options").Body.String()), `<ol class="talk">`)
-	for _, text := range []string{"At opening</span>rebuild, long base and seven", `What is "seven"?`, "Which stages: a whole number from 3 to 18?", "stages 4"} {
+	for _, text := range []string{"At opening</span>rebuild, long base and seven", `What is "seven"?`, "Which stages: a whole number from 3 to 18?", "Base long, four stages, one cut impeller and rebuild."} {
 		if !strings.Contains(talk, text) {
 			t.Errorf("the page does not show %q", text)
 		}
