@@ -160,7 +160,7 @@ func TestTheDeskWithALeadIn(t *testing.T) {
 	p.await(listens + ` && document.getElementById("talk-how").innerText === "Begin with “bench seven”."`)
 	p.shoot("opening-led")
 	p.sound("open job mike whiskey one zero four two", 60)
-	p.await(is("listening"))
+	p.await(is("listening") + ` && document.getElementById("talk").dataset.live === "false"`) // the note is over and answered
 	p.await(listens)
 	if eval[bool](p, said("Which build spec")) {
 		t.Error("it took what was said without the lead-in")
