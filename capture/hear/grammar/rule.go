@@ -2,6 +2,7 @@ package grammar
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,7 +12,7 @@ import (
 type node struct {
 	kind kind
 	text string  // of a word, or the name of a rule
-	kids []node  // of a row, a choice, an option, a loop
+	kids []node  // of a row, a choice, a loop
 	at   float64 // weight among the alternatives of a choice; 0 counts as 1
 }
 
@@ -23,7 +24,6 @@ const (
 	rule   // the rule of that name
 	row    // one behind the other
 	choice // one of them
-	option // or nothing
 	loop   // none, one or several times
 	null   // an alternative that says nothing
 )
@@ -61,12 +61,15 @@ func first(kids []node) node {
 	return kids[0]
 }
 
-// opt is the piece or nothing.
-func opt(n node) node {
+// opt is the piece or nothing, the one as likely as the other.
+func opt(n node) node { return maybe(0.5, n) }
+
+// maybe is the piece with this share, and nothing else with the rest.
+func maybe(share float64, n node) node {
 	if n.empty() {
 		return n
 	}
-	return node{kind: option, kids: []node{n}}
+	return alt(nullAt(1-share), n.likely(share))
 }
 
 // often is the piece any number of times.
@@ -158,10 +161,6 @@ func write(b *strings.Builder, n node, bare bool) {
 		if !bare {
 			b.WriteByte(')')
 		}
-	case option:
-		b.WriteByte('[')
-		write(b, n.kids[0], true)
-		b.WriteByte(']')
 	case loop:
 		b.WriteByte('(')
 		write(b, n.kids[0], true)
@@ -169,45 +168,34 @@ func write(b *strings.Builder, n node, bare bool) {
 	}
 }
 
-// parts is in how many parts the likelihood of a choice is cut when it is written.
-const parts = 10_000
+// strength is the power that likelihoods are raised to when they are written. The recogniser adds
+// their logarithms to how well the sound fits as they are, which is next to nothing beside it: its
+// own setting for that does not touch a grammar of this kind. With none, any short sentence of small
+// words was heard in noise; with more, what is rare is not heard where it is said.
+const strength = 10
 
-// writeChoice writes alternatives, their weights scaled to a sum of 1: one above 1 ends the
-// recogniser.
+// least is the smallest weight: the recogniser has no room for much smaller ones.
+const least = 1e-20
+
+// writeChoice writes alternatives, each with its likelihood, raised to [strength].
 func writeChoice(b *strings.Builder, kids []node) {
-	weights, even := scaled(kids)
+	sum := 0.0
+	for _, k := range kids {
+		sum += weight(k)
+	}
 	for i, k := range kids {
 		if i > 0 {
 			b.WriteString(" | ")
 		}
-		if !even {
-			b.WriteString("/" + strconv.FormatFloat(float64(weights[i])/parts, 'f', 4, 64) + "/ ")
-		}
+		b.WriteString("/" + decimal(max(math.Pow(weight(k)/sum, strength), least)) + "/ ")
 		write(b, k, false)
 	}
 }
 
-// scaled returns the weights in parts of 1, each at least one part.
-func scaled(kids []node) (weights []int, even bool) {
-	sum := 0.0
-	even = true
-	for _, k := range kids {
-		sum += weight(k)
-		even = even && weight(k) == weight(kids[0])
-	}
-	left := parts
-	for _, k := range kids {
-		w := max(1, int(weight(k)/sum*parts))
-		weights, left = append(weights, w), left-w
-	}
-	most := 0
-	for i, w := range weights {
-		if w > weights[most] {
-			most = i
-		}
-	}
-	weights[most] = max(1, weights[most]+left) // what rounding left over
-	return weights, even
+// decimal writes a weight to three digits, without an exponent, which a grammar has no sign for.
+func decimal(x float64) string {
+	places := 2 - int(math.Floor(math.Log10(x)))
+	return strings.TrimRight(strings.TrimRight(strconv.FormatFloat(x, 'f', places, 64), "0"), ".")
 }
 
 func weight(n node) float64 {
@@ -238,8 +226,8 @@ func phrases(list [][]string) node {
 		k := seq(node{kind: word, text: h}, phrases(tails[h]))
 		kids = append(kids, k.likely(float64(len(tails[h]))))
 	}
-	if ends {
-		return opt(alt(kids...))
+	if ends && len(kids) > 0 {
+		kids = append(kids, nullAt(1))
 	}
 	return alt(kids...)
 }

@@ -37,7 +37,7 @@ type hearing struct {
 // decode is a note, or the begin of one, that is being decoded.
 type decode struct {
 	end        int // place where its sound ends
-	first      int // and where it begins
+	first      int // place where the speech in it begins, which alone is decoded
 	clean, raw []int16
 	dropped    atomic.Bool // nobody waits for it any more
 	done       <-chan struct{}
@@ -186,7 +186,8 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 // start decodes the note up to a place.
 func (h *hearing) start(end int) *decode {
 	n := h.note
-	d := &decode{end: end, first: n.first, clean: slices.Clone(n.clean[:end-n.first]), raw: slices.Clone(n.raw[:end-n.first])}
+	from, to := n.spokenIn(end)
+	d := &decode{end: end, first: from, clean: slices.Clone(n.clean[from-n.first : to-n.first]), raw: slices.Clone(n.raw[from-n.first : to-n.first])}
 	whole := func(path *sphinx.Path, err *error, pcm []int16) func(*sphinx.Decoder) {
 		return func(s *sphinx.Decoder) {
 			if !d.dropped.Load() {
@@ -213,7 +214,7 @@ func (h *hearing) start(end int) *decode {
 // feed gives the live decoder what it has not had, unless it is still busy with what it has.
 func (h *hearing) feed() {
 	n := h.note
-	if n.state == hear.Waiting || n.cut > 0 || !h.live.idle() {
+	if h.words.Blind || n.state == hear.Waiting || n.cut > 0 || !h.live.idle() {
 		return
 	}
 	begins := h.fed == 0

@@ -22,8 +22,10 @@ type Config struct {
 }
 
 // shared are the settings that every decoder has: the gate compares two of them, so that
-// they must see the same frames.
-var shared = []string{"-remove_silence", "yes", "-remove_noise", "yes", "-lw", "2"}
+// they must see the same frames. The library's own noise remover learns from a note's first
+// sound, and spoils the first word in noise: sound comes here cleaned, and without the silence
+// around it.
+var shared = []string{"-remove_silence", "no", "-remove_noise", "no", "-lw", "2"}
 
 // args is the command line that the library is configured by: pairs only.
 func (c Config) args() []string {
