@@ -25,6 +25,9 @@ const Late = Delay / hear.Frame
 // stream, or [Cleaner.Prime] it.
 const Cold = 12
 
+// Lead is how many samples of a note's own begin prime a cleaner for it: 150 ms.
+const Lead = 15 * hear.Frame
+
 // Mix is the share of the sound as it came that is mixed back in. The holes that the denoiser
 // cuts hurt a recogniser more than a little noise does: of 168 notes in 10 dB of noise 74 %
 // were heard exactly without it, 82 % with a tenth and 76 % with a quarter.
@@ -40,7 +43,6 @@ const (
 	wide  = hear.Frame * upBy // samples of a frame as the denoiser sees it
 	float = 4                 // bytes of a sample in its memory
 
-	primed = 15 * hear.Frame // of a note's begin, for its own priming
 )
 
 // Cleaner cleans one stream of sound. One goroutine uses it.
@@ -227,7 +229,7 @@ func (c *Cleaner) Note(ctx context.Context, pcm []int16) (cleaned []int16, voice
 	if err := c.Reset(ctx); err != nil {
 		return nil, nil, err
 	}
-	if err := c.Prime(mirrored(pcm)); err != nil {
+	if err := c.Prime(Mirrored(pcm)); err != nil {
 		return nil, nil, err
 	}
 	frames := (len(pcm) + hear.Frame - 1) / hear.Frame
@@ -244,10 +246,10 @@ func (c *Cleaner) Note(ctx context.Context, pcm []int16) (cleaned []int16, voice
 	return padded[Delay : Delay+len(pcm)], voices[Late : Late+frames], nil
 }
 
-// mirrored returns the first 150 ms, forwards and then backwards, so that pcm follows without a
-// jump.
-func mirrored(pcm []int16) []int16 {
-	begin := slices.Clone(pcm[:min(len(pcm), primed)/hear.Frame*hear.Frame])
+// Mirrored returns the first [Lead] of a note, whole frames of it, forwards and then backwards, so
+// that pcm follows without a jump: what to [Cleaner.Prime] with where nothing was heard before.
+func Mirrored(pcm []int16) []int16 {
+	begin := slices.Clone(pcm[:min(len(pcm), Lead)/hear.Frame*hear.Frame])
 	back := slices.Clone(begin)
 	slices.Reverse(back)
 	return append(begin, back...)

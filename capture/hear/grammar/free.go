@@ -16,14 +16,18 @@ import (
 // and is asked where the two do not agree.
 func Openers() []string { return []string{"note", "make a note", "for the record"} }
 
-// openersOf100 is how often a note begins with one of [Openers], of a hundred.
-const openersOf100 = 3
+// How often a note begins with one of [Openers], and is a lead-in alone. Both are put higher than they
+// are counted: a remark that is heard without its opener may pass for a reading.
+const (
+	opened = 0.1
+	called = 0.1
+)
 
 // Free adds to what is listened for the words that open speech without a grammar, and the lead-in of
 // an open microphone, "" for none. The error is a [MissingError] where its words have no
 // pronunciation.
 func Free(w hear.Words, lead string, d *Dictionary) (hear.Words, error) {
-	form := fmt.Sprintf("(/%.2f/ <NULL> | /%.2f/ (%s)) <said>", 1-openersOf100/100.0, openersOf100/100.0, strings.Join(Openers(), " | "))
+	form := fmt.Sprintf("(/%s/ <NULL> | /%s/ (%s)) <said>", raised(1-opened, strength), raised(opened, strength), strings.Join(Openers(), " | "))
 	return behind(w, form, lead, d)
 }
 
@@ -47,7 +51,7 @@ func behind(w hear.Words, form, lead string, d *Dictionary) (hear.Words, error) 
 		if err := CheckLead(lead, d); err != nil {
 			return hear.Words{}, err
 		}
-		form = "/0.98/ [" + lead + "] " + form + " | /0.02/ " + lead
+		form = "/" + raised(1-called, strength) + "/ [" + lead + "] " + form + " | /" + raised(called, strength) + "/ " + lead
 	}
 	out := hear.Words{Sounds: maps.Clone(w.Sounds)}
 	out.Grammar = before + after + fmt.Sprintf("<said> = %s;\npublic <%s> = %s;\n", body, public, form)

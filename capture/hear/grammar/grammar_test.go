@@ -280,8 +280,8 @@ func TestWhatComesNextIsNudgedAndNoMore(t *testing.T) {
 	of := func(g *jsgf) float64 {
 		return weight(g, "names_torque", "c_tie_rod_torque") / weight(g, "names_torque", "c_collar_nut_torque")
 	}
-	if a, b := of(plain), of(nudged); b < 1.5*a || b > 3*a {
-		t.Errorf("what comes next is %v times as likely as before, want about 2", b/a)
+	if a, b := of(plain), of(nudged); b < 10*a || b > 100*a {
+		t.Errorf("what comes next weighs %v times as much as before: what else is said is forced onto it, or nothing comes of it", b/a)
 	}
 	for _, rule := range plain.names {
 		if strings.HasPrefix(rule, "num_") || strings.HasPrefix(rule, "i_") || rule == "int" {

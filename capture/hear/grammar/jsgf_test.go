@@ -124,7 +124,7 @@ func (p *jsgfReader) choice() *expr {
 		}
 		p.at++
 	}
-	if weighted && (sum < 0.999 || sum > 1.001) {
+	if weighted && sum > 1.001 {
 		p.t.Fatalf("weights add up to %v in %q", sum, p.toks)
 	}
 	if len(e.choice) == 1 {

@@ -29,11 +29,11 @@ func (m *maker) marks() node {
 		names := axes[strings.Join(ids, " ")]
 		k := alt(names...)
 		if len(ids) > 0 {
-			k = seq(opt(alt(m.anyOf(ids), m.slotted(ids))), opt(m.list("is|are|is not|not|isn't")), k, opt(m.anyOf(ids)))
+			k = seq(maybe(0.4, alt(m.anyOf(ids).likely(4), m.slotted(ids))), maybe(0.1, m.list("is|are|is not|not|isn't")), k, maybe(0.4, m.anyOf(ids)))
 		}
 		kids = append(kids, k.likely(float64(len(names))))
 	}
-	return m.rules.add("mark", seq(opt(m.list("the|top|the top")), alt(kids...), opt(m.list("now|again|yet|okay"))))
+	return m.rules.add("mark", seq(maybe(0.06, m.list("the|top|the top")), alt(kids...), maybe(0.03, m.list("now|again|yet|okay"))))
 }
 
 // slotted is the readings whose names end in the word of one of the axes: "tie rods loosened".
@@ -86,9 +86,9 @@ func (m *maker) mark(n parse.Name) node {
 		inner = m.rules.add("inner", m.list(inners))
 	}
 	for _, last := range lasts {
-		k := seq(phrases(byLast[last]), opt(inner), each(last))
+		k := seq(phrases(byLast[last]), maybe(0.15, inner), each(last))
 		if last == "free" {
-			k = seq(k, opt(m.list("to move|to turn")))
+			k = seq(k, maybe(0.1, m.list("to move|to turn")))
 		}
 		kids = append(kids, k.likely(float64(len(byLast[last]))))
 	}
@@ -106,8 +106,8 @@ func (m *maker) part(n parse.Name) node {
 	kind := m.rules.add("k_"+ruleName(n.Callout), phrases(kinds))
 	at := m.anyOf(n.Axes)
 	return m.rules.add("p_"+ruleName(n.Callout), alt(
-		seq(opt(at), opt(each("a", "the")), kind, opt(name), opt(at)).likely(3),
-		seq(opt(each("the")), name, opt(at), opt(each("is")), kind),
+		seq(maybe(0.4, at), maybe(0.1, each("a", "the")), kind, maybe(0.7, name), maybe(0.4, at)).likely(3),
+		seq(maybe(0.1, each("the")), name, maybe(0.8, at), maybe(0.2, each("is")), kind),
 	))
 }
 
@@ -126,7 +126,7 @@ func (m *maker) details() node {
 	}
 	letters := strings.Split("abcdefghijklmnopqrstuvwxyz", "")
 	sign := m.rules.add("sign", alt(m.rules.ref("digit").likely(3), each(letters...).likely(2), each("dash", "double").likely(0.2)))
-	return m.rules.add("detail", seq(alt(names...), opt(each("is")), sign, often(sign)))
+	return m.rules.add("detail", seq(alt(names...), maybe(0.2, each("is")), sign, often(sign)))
 }
 
 // spelt reports whether a detail is a number or code.

@@ -1,6 +1,9 @@
 package grammar
 
-// numbers makes the rules of numbers. A value is said in a hundred ways; what is missing here is
+// numbers makes the rules of numbers. What ends in "hundred" or "thousand" is apart from the rest,
+// and so are halves and quarters: of all words that a unit follows, the recogniser takes one to say how
+// the unit begins, the first by its last phone, and behind a "d" or an "f" each "fifty newton metres"
+// sounds to it like fifteen. A value is said in a hundred ways; what is missing here is
 // what sounds too much like another, as digits in pairs behind the point ("point forty five") and a
 // bare "oh", which is heard in every "no".
 func (m *maker) numbers() {
@@ -10,13 +13,12 @@ func (m *maker) numbers() {
 		digits = append(append([]string{}, digits...), "niner", "fife")
 	}
 	d := r.add("d", each(digits...))
-	digit := r.add("digit", alt(d.likely(9), each("oh", "zero", "nought").likely(2)))
+	digit := r.add("digit", alt(d.likely(9), each("zero", "nought").likely(1.5), each("oh").likely(0.5)))
 	teen := r.add("teen", each(teenWords...))
-	tens := r.add("tens", seq(each(tensWords...), opt(d)))
+	tens := r.add("tens", seq(each(tensWords...), maybe(0.6, d))) // a round number is likelier than any other
 	n99 := r.add("n99", alt(d.likely(9), teen.likely(10), tens.likely(80)))
-	and := opt(seq(opt(each("and")), n99))
 	behind := r.add("behind", alt( // one digit that opens a longer number
-		seq(each("hundred"), and).likely(5),
+		seq(each("hundred"), opt(each("and")), n99).likely(3),
 		alt(teen, tens).likely(4),
 		seq(digit, opt(digit)).likely(2),
 		seq(each("double"), d).likely(0.2),
@@ -24,13 +26,15 @@ func (m *maker) numbers() {
 	r.add("int", alt(
 		seq(d, alt(nullAt(0.7), behind.likely(0.3))).likely(25),
 		teen.likely(10), tens.likely(80),
-		seq(each("a"), each("hundred")).likely(1), each("zero", "nought").likely(2), seq(each("double"), d).likely(0.3),
+		each("zero", "nought").likely(2), seq(each("double"), d).likely(0.3),
 	))
+	hundred := seq(alt(d.likely(1), each("a").likely(0.5)), each("hundred"))
+	r.add("round", hundred)
 	r.add("large", alt(
-		r.ref("int").likely(0.94), seq(each("a"), each("hundred"), each("and"), n99).likely(0.02),
-		seq(d, each("thousand"), opt(seq(d, each("hundred")))).likely(0.02), seq(teen, each("hundred")).likely(0.02),
+		r.ref("int").likely(0.97), seq(each("a"), each("hundred"), each("and"), n99).likely(0.03),
 	))
-	behindPoint := seq(digit, opt(seq(digit, opt(digit))))
+	r.add("roundest", alt(hundred.likely(2), seq(d, each("thousand"), opt(seq(d, each("hundred")))), seq(teen, each("hundred"))))
+	behindPoint := seq(digit, maybe(0.5, seq(digit, maybe(0.04, digit))))
 	r.add("dec", seq(alt(each("point").likely(0.97), each("decimal").likely(0.03)), behindPoint))
 	r.add("frac", seq(each("and"), m.list("a half|a quarter|three quarters|one eighth|three eighths|five eighths|seven eighths")))
 }
@@ -43,16 +47,18 @@ func (m *maker) value(name, what string, codes []string) node {
 		forms = append(forms, unitForms(c)...)
 	}
 	units := r.add("u_"+name, phrases(m.forms(Missing{}, forms...)))
-	n := r.ref("int")
+	n, round := r.ref("int"), r.ref("round")
 	switch what {
 	case "insulation", "pressure":
-		n = r.ref("large")
+		n, round = r.ref("large"), r.ref("roundest")
 	case "temperature":
-		n = seq(opt(each("minus")), n)
+		n = seq(maybe(0.1, each("minus")), n)
 	}
-	number := r.add("num_"+name, alt(seq(n, opt(r.ref("dec"))).likely(0.96), seq(opt(each("oh")), r.ref("dec")).likely(0.04)))
+	number := r.add("num_"+name, alt(seq(n, maybe(0.45, r.ref("dec"))).likely(0.96), seq(maybe(0.2, each("oh")), r.ref("dec")).likely(0.04)))
 	return r.add("v_"+name, alt(
-		seq(number, opt(seq(alt(nullAt(0.95), r.ref("frac").likely(0.05)), units))).likely(0.97),
+		seq(number, maybe(0.85, units)).likely(0.91),
+		seq(r.add("num_round_"+name, round), maybe(0.85, units)).likely(0.04),
+		seq(n, r.ref("frac"), units).likely(0.02),
 		r.add("part_"+name, m.partOf(what, units)).likely(0.03),
 	))
 }

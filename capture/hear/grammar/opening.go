@@ -24,7 +24,7 @@ func Opening(desk Desk, d *Dictionary) (w hear.Words, unsaid []Missing) {
 	for _, s := range desk.Specs {
 		d = d.With(Given(s))
 	}
-	m := &maker{rules: ruleset{body: map[string]node{}}, dict: d, missing: map[Missing]bool{}}
+	m := &maker{rules: ruleset{body: map[string]node{}, power: spelled}, dict: d, missing: map[Missing]bool{}}
 	m.figures(desk.Letters, desk.Heads)
 	m.count()
 	var items []node

@@ -29,7 +29,7 @@ func (m *maker) places() {
 		}
 		var one, more []node
 		if len(named) > 0 {
-			one = append(one, seq(opt(words), phrases(named)).likely(4))
+			one = append(one, seq(maybe(0.3, words), phrases(named)).likely(4))
 			more = slices.Clone(one)
 		}
 		if most > 0 {
@@ -41,7 +41,7 @@ func (m *maker) places() {
 			more = append(more, seq(each("all"), each(digitWords[k-1]), words))
 		}
 		m.rules.add("x1_"+ruleName(a.ID), alt(one...))
-		m.rules.add("x_"+ruleName(a.ID), seq(opt(m.list("on|at|on the|the")), alt(more...)))
+		m.rules.add("x_"+ruleName(a.ID), seq(maybe(0.1, alt(m.list("on|at|on the").likely(1), each("the").likely(0.03))), alt(more...)))
 	}
 }
 
@@ -63,8 +63,8 @@ func (m *maker) numbered(a parse.Axis, words node, most int, one, more []node) (
 	}
 	index := r.add("i_"+ruleName(a.ID), n)
 	nths := seq(each(nthWords[:nth]...), words).likely(2)
-	at := seq(words, opt(each("number")), index)
-	one, more = append(one, at.likely(8)), append(more, seq(at, opt(seq(each("to", "and", "through"), index))).likely(8), nths)
+	at := seq(words, maybe(0.04, each("number")), index)
+	one, more = append(one, at.likely(8)), append(more, seq(at, maybe(0.08, seq(each("to", "and", "through"), index))).likely(8), nths)
 	if nth < 10 {
 		one = append(one, nths)
 	}

@@ -45,7 +45,7 @@ func (m *maker) groups() (out []*group) {
 }
 
 // nudge is how much likelier the name of what comes next is.
-const nudge = 2
+const nudge = 1.5
 
 // likelihood is that of a name among others.
 func (m *maker) likelihood(n parse.Name) float64 {
@@ -69,7 +69,7 @@ func (m *maker) name(n parse.Name) node {
 	kids := []node{phrases(plain).likely(float64(len(plain)))}
 	for _, a := range n.Axes {
 		if f := slots[a]; len(f) > 0 {
-			kids = append(kids, seq(phrases(f), opt(seq(m.rules.ref("i_"+ruleName(a)), opt(seq(each("to", "and", "through"), m.rules.ref("i_"+ruleName(a))))))).likely(float64(len(f))))
+			kids = append(kids, seq(phrases(f), maybe(0.7, seq(m.rules.ref("i_"+ruleName(a)), maybe(0.08, seq(each("to", "and", "through"), m.rules.ref("i_"+ruleName(a))))))).likely(float64(len(f))))
 		}
 	}
 	return m.rules.add("c_"+ruleName(n.Callout), alt(kids...)).likely(m.likelihood(n))
@@ -77,21 +77,22 @@ func (m *maker) name(n parse.Name) node {
 
 // Phrases round readings.
 const (
-	isWords    = "is|was|at|reads|reading|measures|of|gives|came out at|now|is now|again|torque|are|all|all at|each"
+	isWords    = "reading|measures|gives|came out at|now|is now|again|torque|all at|each"
 	aboutWords = "about|around|roughly|nearly|i think|probably|almost|maybe"
 	setWords   = "clicked at|set to|torqued to|pulled to|done to"
 	undone     = "not torqued|not torqued yet|not tightened|not tightened yet|not measured|not measured yet|not checked|not checked yet|not done|not done yet|not yet|still to do|torqued|tightened|done|measured|checked"
-	tailWords  = "again|i think|or so|near enough|ish|give or take|each"
+	tailWords  = "again|i think|or so|near enough|give or take|each"
+	rareTails  = "ish"
 	againWords = "re torqued|re measured|re checked"
 	mendWords  = "correction|no|sorry|actually|make that|make it|i mean|not|should be|no make that|sorry make that|no sorry|scratch that"
 	sameWords  = "same|same again|the same|the same again|ditto|same as before|same there|same here|next one|the next one"
-	openWords  = "okay|right|and|now|then|so|um|got|that's|i think"
+	openWords  = "okay|right|and|now|then|so|um|i think"
 )
 
 // readings is a reading, or several of one kind behind each other.
 func (m *maker) readings() node {
 	r := &m.rules
-	r.add("was", alt(m.list(isWords).likely(0.7), m.list("should be|should read").likely(0.08), m.list(aboutWords).likely(0.12), m.list(setWords).likely(0.08)))
+	r.add("was", alt(m.list("is|at|was|reads").likely(0.5), m.list(isWords).likely(0.25), m.list("should be|should read").likely(0.08), m.list(aboutWords).likely(0.12), m.list(setWords).likely(0.08)))
 	r.add("undone", m.list(undone))
 	var kids []node
 	for _, g := range m.groups() {
@@ -121,16 +122,16 @@ func (m *maker) group(g *group) node {
 	at, one := m.anyOf(g.axes), m.oneOf(g.axes)
 	head := named
 	if !at.empty() {
-		head = alt(seq(named, opt(seq(at, opt(one)))), seq(at, opt(named), opt(one)))
+		head = alt(seq(named, maybe(0.7, seq(at, maybe(0.3, one)))).likely(7), seq(at, maybe(0.8, named), maybe(0.3, one)).likely(3))
 	}
-	head = r.add("head_"+name, seq(opt(m.list(againWords)), head))
+	head = r.add("head_"+name, seq(maybe(0.03, m.list(againWords)), head))
 	var more node
 	if again := alt(append(next, one)...); !again.empty() && (len(next) > 1 || len(g.names) > 1 && len(g.axes) > 0) {
-		more = alt(nullAt(0.9), often(seq(opt(each("and")), again, opt(r.ref("was")), r.ref("num_"+name), opt(r.ref("u_"+name)))).likely(0.1))
+		more = alt(nullAt(0.9), often(seq(maybe(0.3, each("and")), again, maybe(0.1, r.ref("was")), r.ref("num_"+name), maybe(0.5, r.ref("u_"+name)))).likely(0.1))
 	}
 	return r.add("r_"+name, seq(head, alt(
 		nullAt(0.05), // an answer: where, or for which
-		seq(opt(r.ref("was")), value, more).likely(0.9),
+		seq(maybe(0.25, r.ref("was")), value, more).likely(0.9),
 		r.ref("undone").likely(0.05),
 	)))
 }
@@ -149,13 +150,21 @@ func (m *maker) bare() node {
 	if one.empty() {
 		on = named
 	}
-	number := r.add("num", alt(seq(r.ref("int"), opt(r.ref("dec"))).likely(0.96), seq(opt(each("oh")), r.ref("dec")).likely(0.04)))
-	return r.add("bare", seq(opt(r.ref("was")), number, opt(seq(alt(nullAt(0.95), r.ref("frac").likely(0.05)), r.ref("unit"))), opt(seq(each("on"), opt(each("the")), on))))
+	number := r.add("num", alt(seq(r.ref("int"), maybe(0.45, r.ref("dec"))).likely(0.96), seq(maybe(0.2, each("oh")), r.ref("dec")).likely(0.04)))
+	return r.add("bare", seq(maybe(0.1, r.ref("was")), alt(
+		seq(number, maybe(0.85, r.ref("unit"))).likely(0.93), seq(r.ref("roundest"), maybe(0.85, r.ref("unit"))).likely(0.05), seq(r.ref("int"), r.ref("frac"), r.ref("unit")).likely(0.02),
+	), maybe(0.3, seq(each("on"), opt(each("the")), on))))
 }
 
 // mended is a correction in the note itself: "forty seven, no, forty eight".
 func (m *maker) mended() node {
-	return m.rules.add("mended", seq(m.list("no|correction|sorry|make that|no sorry"), m.rules.ref("int"), opt(m.rules.ref("dec")), opt(m.rules.ref("unit"))))
+	return m.rules.add("mended", seq(m.list("no|correction|sorry|make that|no sorry"), m.plainly(), opt(m.rules.ref("unit"))))
+}
+
+// plainly is a number without a fraction.
+func (m *maker) plainly() node {
+	r := &m.rules
+	return alt(seq(r.ref("int"), maybe(0.4, r.ref("dec"))).likely(0.9), r.ref("round").likely(0.1))
 }
 
 // dimension is what is measured, said beside a place: "resistance v w".
@@ -190,7 +199,7 @@ func (m *maker) taken() node {
 	slices.Sort(forms)
 	forms = slices.Compact(forms)
 	units := m.rules.add("u_taken", phrases(m.forms(Missing{}, forms...)))
-	return m.rules.add("taken", seq(each("at", "for", "after", "with"), m.rules.ref("int"), opt(m.rules.ref("dec")), units))
+	return m.rules.add("taken", seq(each("at", "for", "after", "with"), m.plainly(), units))
 }
 
 // tools are said where no register names any.

@@ -1,7 +1,9 @@
 package grammar
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,7 +13,7 @@ import (
 type node struct {
 	kind kind
 	text string  // of a word, or the name of a rule
-	kids []node  // of a row, a choice, an option, a loop
+	kids []node  // of a row, a choice, a loop
 	at   float64 // weight among the alternatives of a choice; 0 counts as 1
 }
 
@@ -23,7 +25,6 @@ const (
 	rule   // the rule of that name
 	row    // one behind the other
 	choice // one of them
-	option // or nothing
 	loop   // none, one or several times
 	null   // an alternative that says nothing
 )
@@ -61,12 +62,15 @@ func first(kids []node) node {
 	return kids[0]
 }
 
-// opt is the piece or nothing.
-func opt(n node) node {
+// opt is the piece or nothing, the one as likely as the other.
+func opt(n node) node { return maybe(0.5, n) }
+
+// maybe is the piece with this share, and nothing else with the rest.
+func maybe(share float64, n node) node {
 	if n.empty() {
 		return n
 	}
-	return node{kind: option, kids: []node{n}}
+	return alt(nullAt(1-share), n.likely(share))
 }
 
 // often is the piece any number of times.
@@ -81,6 +85,7 @@ func often(n node) node {
 type ruleset struct {
 	names []string // in the order in which they were made
 	body  map[string]node
+	power float64 // of likelihoods as they are written: 0 counts as [strength]
 }
 
 // add makes a rule and returns a reference to it. A rule that would say nothing is none, and its
@@ -106,6 +111,7 @@ func (r *ruleset) ref(name string) node {
 
 // write writes the rules that the public one reaches. Rules stand before those that use them.
 func (r *ruleset) write(public string) string {
+	power := cmp.Or(r.power, strength)
 	used := map[string]bool{}
 	var mark func(n node)
 	mark = func(n node) {
@@ -128,14 +134,14 @@ func (r *ruleset) write(public string) string {
 			b.WriteString("public ")
 		}
 		fmt.Fprintf(&b, "<%s> = ", name)
-		write(&b, r.body[name], true)
+		write(&b, r.body[name], true, power)
 		b.WriteString(";\n")
 	}
 	return b.String()
 }
 
 // write writes a piece; bare is true where a choice needs no brackets.
-func write(b *strings.Builder, n node, bare bool) {
+func write(b *strings.Builder, n node, bare bool, power float64) {
 	switch n.kind {
 	case nothing, null:
 		b.WriteString("<NULL>")
@@ -148,66 +154,60 @@ func write(b *strings.Builder, n node, bare bool) {
 			if i > 0 {
 				b.WriteByte(' ')
 			}
-			write(b, k, false)
+			write(b, k, false, power)
 		}
 	case choice:
 		if !bare {
 			b.WriteByte('(')
 		}
-		writeChoice(b, n.kids)
+		writeChoice(b, n.kids, power)
 		if !bare {
 			b.WriteByte(')')
 		}
-	case option:
-		b.WriteByte('[')
-		write(b, n.kids[0], true)
-		b.WriteByte(']')
 	case loop:
 		b.WriteByte('(')
-		write(b, n.kids[0], true)
+		write(b, n.kids[0], true, power)
 		b.WriteString(")*")
 	}
 }
 
-// parts is in how many parts the likelihood of a choice is cut when it is written.
-const parts = 10_000
+// strength is the power that likelihoods of notes are raised to when they are written. The recogniser adds
+// their logarithms to how well the sound fits as they are, which is next to nothing beside it: its
+// own setting for that does not touch a grammar of this kind. With none, any short sentence of small
+// words was heard in noise; with more, what is rare is not heard where it is said.
+const strength = 10
 
-// writeChoice writes alternatives, their weights scaled to a sum of 1: one above 1 ends the
-// recogniser.
-func writeChoice(b *strings.Builder, kids []node) {
-	weights, even := scaled(kids)
+// spelled is the strength where numbers are spelt sign by sign: what is likely among them was guessed,
+// not counted.
+const spelled = 3
+
+// least is the smallest weight: the recogniser has no room for much smaller ones.
+const least = 1e-20
+
+// writeChoice writes alternatives, each with its likelihood, raised to a power.
+func writeChoice(b *strings.Builder, kids []node, power float64) {
+	sum := 0.0
+	for _, k := range kids {
+		sum += weight(k)
+	}
 	for i, k := range kids {
 		if i > 0 {
 			b.WriteString(" | ")
 		}
-		if !even {
-			b.WriteString("/" + strconv.FormatFloat(float64(weights[i])/parts, 'f', 4, 64) + "/ ")
-		}
-		write(b, k, false)
+		b.WriteString("/" + raised(weight(k)/sum, power) + "/ ")
+		write(b, k, false, power)
 	}
 }
 
-// scaled returns the weights in parts of 1, each at least one part.
-func scaled(kids []node) (weights []int, even bool) {
-	sum := 0.0
-	even = true
-	for _, k := range kids {
-		sum += weight(k)
-		even = even && weight(k) == weight(kids[0])
-	}
-	left := parts
-	for _, k := range kids {
-		w := max(1, int(weight(k)/sum*parts))
-		weights, left = append(weights, w), left-w
-	}
-	most := 0
-	for i, w := range weights {
-		if w > weights[most] {
-			most = i
-		}
-	}
-	weights[most] = max(1, weights[most]+left) // what rounding left over
-	return weights, even
+// raised writes a likelihood to that power.
+func raised(likelihood, power float64) string {
+	return decimal(max(math.Pow(likelihood, power), least))
+}
+
+// decimal writes a weight to three digits, without an exponent, which a grammar has no sign for.
+func decimal(x float64) string {
+	places := 2 - int(math.Floor(math.Log10(x)))
+	return strings.TrimRight(strings.TrimRight(strconv.FormatFloat(x, 'f', places, 64), "0"), ".")
 }
 
 func weight(n node) float64 {
@@ -238,8 +238,8 @@ func phrases(list [][]string) node {
 		k := seq(node{kind: word, text: h}, phrases(tails[h]))
 		kids = append(kids, k.likely(float64(len(tails[h]))))
 	}
-	if ends {
-		return opt(alt(kids...))
+	if ends && len(kids) > 0 {
+		kids = append(kids, nullAt(1))
 	}
 	return alt(kids...)
 }

@@ -32,8 +32,8 @@ func (m *maker) answers() node {
 	}
 	r := &m.rules
 	return r.add("answer", alt(
-		r.add("yes", m.list(yes)).likely(4), r.add("no", m.list(no)).likely(4), r.add("scratch", m.list(scratch)).likely(2),
-		seq(each("number"), r.ref("n99")), r.ref("unit").likely(3), alt(kinds...), m.list(skip),
+		r.add("yes", alt(each("yes").likely(1), m.list(yes))).likely(6), r.add("no", alt(each("no").likely(1), m.list(no))).likely(6), r.add("scratch", m.list(scratch)).likely(2),
+		seq(each("number"), r.ref("n99")), r.ref("unit").likely(0.5), alt(kinds...), m.list(skip),
 	))
 }
 
@@ -58,8 +58,8 @@ func (m *maker) questions() node {
 	stuff := r.add("kit", phrases(m.forms(Missing{}, m.options.Kit...)))
 	return r.add("question", alt(
 		r.add("ask", m.list(left)).likely(3),
-		r.add("about", seq(alt(asking, same), opt(each("the", "on")), opt(named), opt(m.oneOf(m.allAxes())))).likely(3),
-		seq(m.list("how many|which|what|how many more"), alt(phrases(axes), stuff), opt(m.list("do i need|are there|is next|are left|to go"))),
+		r.add("about", seq(alt(asking, same), maybe(0.2, each("the", "on")), maybe(0.7, named), maybe(0.4, m.oneOf(m.allAxes())))).likely(3),
+		seq(m.list("how many|which|what|how many more"), alt(phrases(axes), stuff), maybe(0.8, m.list("do i need|are there|is next|are left|to go"))),
 	))
 }
 
@@ -83,9 +83,9 @@ func (m *maker) symptoms() node {
 	where := seq(m.list("on|at|near|in|under|inside|behind|along|around"), opt(each("the")),
 		alt(m.list("inlet|outlet|inlet side|outlet side|inlet end|outlet end|drive side|drive end|motor side|motor end|pump end|far side|top|bottom|edge|edges|face|bore|outside|inside|seat|thread|threads|teeth|tips|middle")))
 	return r.add("symptom", seq(
-		opt(m.list("old|found|some|there is|there's|the")),
-		opt(m.oneOf(m.allAxes())), opt(seq(part, opt(m.list("is|are|has|was|looks")))),
-		opt(m.list("no|not")), opt(degree), condition, opt(alt(r.add("where", where), seq(each("on", "in"), opt(each("the")), part))),
+		maybe(0.08, m.list("old|found|some|there is|there's|the")),
+		maybe(0.2, m.oneOf(m.allAxes())), maybe(0.85, seq(part, maybe(0.2, m.list("is|are|has|was|looks")))),
+		maybe(0.05, m.list("no|not")), maybe(0.3, degree), condition, maybe(0.3, alt(r.add("where", where), seq(each("on", "in"), opt(each("the")), part))),
 	))
 }
 
@@ -98,20 +98,20 @@ func (m *maker) note() {
 	m.places()
 	reading, mark := m.readings(), m.marks()
 	with, taken := m.with(), m.taken()
-	mend := m.rules.add("mend", alt(m.list(mendWords+"|next one|the next one").likely(0.9), seq(each("not"), m.rules.ref("int"), opt(m.rules.ref("dec")), opt(m.rules.ref("unit"))).likely(0.1)))
+	mend := m.rules.add("mend", alt(m.list(mendWords+"|next one|the next one").likely(0.9), seq(each("not"), m.plainly(), opt(m.rules.ref("unit"))).likely(0.1)))
 	mended := m.mended()
-	tail := alt(with.likely(2), taken.likely(2), m.list(tailWords), mended)
+	tail := alt(with.likely(2), taken.likely(2), m.list(tailWords), m.list(rareTails).likely(0.05), mended.likely(0.5))
 	m.rules.add(public, seq(
-		opt(m.list(openWords)),
+		maybe(0.02, m.list(openWords)),
 		alt(
-			seq(opt(mend), reading, opt(tail)).likely(0.6),
-			mark.likely(0.12),
-			m.answers().likely(0.06),
+			seq(maybe(0.08, mend), reading, maybe(0.06, tail)).likely(0.58),
+			mark.likely(0.16),
+			m.answers().likely(0.08),
 			alt(with, taken).likely(0.02),
 			m.questions().likely(0.06),
-			m.rules.add("command", m.list(commands+"|"+strings.Join(parse.Photos(), "|"))).likely(0.03),
+			m.rules.add("command", m.list(commands+"|"+strings.Join(parse.Photos(), "|"))).likely(0.05),
 			m.details().likely(0.02),
-			m.symptoms().likely(0.05),
+			m.symptoms().likely(0.04),
 			m.gauge().likely(0.02),
 		),
 	))

@@ -22,13 +22,14 @@ import (
 // Policy is the bar that a note has to pass.
 type Policy struct {
 	Gate   float64 // the least [hear.Heard].Gate; below it nobody spoke to us
+	Twin   float64 // how much better than its twin a lone ten or teen has to fit, summed over the note
 	Rival  float64 // how much better than its best rival a number has to fit, summed over the note
 	Spoken bool    // an engine that gives neither a gate nor two decodes is believed after a yes
 }
 
 // Usual is the policy of the shop: the operating point was measured on synthesised speech in
 // noise (the README's table of hearing says how it fares).
-func Usual() Policy { return Policy{Gate: -19.5, Rival: 150, Spoken: true} }
+func Usual() Policy { return Policy{Gate: -26, Twin: 300, Rival: 150, Spoken: true} }
 
 // Verdict is what becomes of a note.
 type Verdict string
@@ -154,6 +155,9 @@ func (j *Judge) rivals(ctx context.Context, d Decision, s Scorer) (Decision, err
 	if len(slots) == 0 {
 		return d, nil
 	}
+	if asked, doubt, err := j.twins(ctx, d, slots, s); doubt || err != nil {
+		return asked, err
+	}
 	sentences := []string{d.Text}
 	for _, slot := range slots {
 		sentences = append(sentences, slot.without)
@@ -173,6 +177,33 @@ func (j *Judge) rivals(ctx context.Context, d Decision, s Scorer) (Decision, err
 		return d, nil
 	}
 	return j.whichRival(ctx, d, slots[closest], s)
+}
+
+// twins tries each ten that stands alone against its teen, and the other way round: "thirty newton
+// metres" and "thirteen newton metres" differ in little else than how long a vowel is.
+func (j *Judge) twins(ctx context.Context, d Decision, slots []slot, s Scorer) (out Decision, doubt bool, err error) {
+	sentences := []string{d.Text}
+	var choices []choice
+	for _, at := range slots {
+		if i := slices.Index(at.others, twinOf(at.word)); i >= 0 {
+			sentences = append(sentences, at.each[i])
+			choices = append(choices, choice{at.others[i], at.each[i]})
+		}
+	}
+	if len(choices) == 0 {
+		return d, false, nil
+	}
+	scores, err := s.Score(ctx, sentences...)
+	if err != nil {
+		d.Verdict, d.Say = Refused, again
+		return d, true, err
+	}
+	best := slices.Index(scores[1:], slices.Max(scores[1:]))
+	if margin := scores[0] - scores[best+1]; margin < j.policy.Twin || math.IsNaN(margin) {
+		d.Margin, d.Rival = margin, choices[best].text
+		return j.ask(d, []choice{{twinOf(choices[best].word), d.Text}, choices[best]}), true, nil
+	}
+	return d, false, nil
 }
 
 // whichRival finds the rival that is closest, to ask for it by name.

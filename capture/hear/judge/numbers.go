@@ -44,6 +44,17 @@ func slotsOf(words []string) (slots []slot) {
 	return slots
 }
 
+// twinOf is the teen of a ten, and the ten of a teen, "" where there is none.
+func twinOf(word string) string {
+	if i := slices.Index(tens, word); i > 0 {
+		return teens[i+2]
+	}
+	if i := slices.Index(teens, word); i > 2 {
+		return tens[i-2]
+	}
+	return ""
+}
+
 func rivalsOf(w, before, after string) []string {
 	except := func(all ...[]string) []string {
 		return slices.DeleteFunc(slices.Concat(all...), func(o string) bool { return o == w })

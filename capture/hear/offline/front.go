@@ -15,8 +15,9 @@ import (
 // speaks in it.
 type cleaner interface {
 	Frame(in, out []int16) (voice float64, err error)
-	Reset() error // between notes
-	Delay() int   // by how many samples out is late
+	Reset() error              // between notes
+	Prime(begin []int16) error // with a note's own begin, before its first frame
+	Delay() int                // by how many samples out is late
 	Close() error
 }
 
@@ -49,28 +50,17 @@ func newFront() (front, error) {
 	return front{clean: &denoiser{factory: f, Cleaner: c}, detect: func() (detector, error) { return endpoint.New(endpoint.Config{}) }}, nil
 }
 
-// denoiser is a cleaner of package clean. A fresh one takes any noise for a voice: of a note's first
-// frames it says that nobody speaks.
+// denoiser is a cleaner of package clean.
 type denoiser struct {
 	factory *clean.Factory
 	*clean.Cleaner
-	frames int
-}
-
-// Frame cleans a frame.
-func (d *denoiser) Frame(in, out []int16) (float64, error) {
-	voice, err := d.Cleaner.Frame(in, out)
-	if d.frames++; d.frames <= clean.Cold {
-		voice = 0
-	}
-	return voice, err
 }
 
 // Reset forgets the note before.
-func (d *denoiser) Reset() error {
-	d.frames = 0
-	return d.Cleaner.Reset(context.Background())
-}
+func (d *denoiser) Reset() error { return d.Cleaner.Reset(context.Background()) }
+
+// Prime gets used to the noise in which the note begins.
+func (d *denoiser) Prime(begin []int16) error { return d.Cleaner.Prime(clean.Mirrored(begin)) }
 
 // Delay is that of the denoiser with its resamplers.
 func (*denoiser) Delay() int { return clean.Delay }
@@ -97,6 +87,9 @@ func (plain) Frame(in, out []int16) (float64, error) {
 
 // Reset has nothing to forget.
 func (plain) Reset() error { return nil }
+
+// Prime has nothing to get used to.
+func (plain) Prime([]int16) error { return nil }
 
 // Delay is none.
 func (plain) Delay() int { return 0 }

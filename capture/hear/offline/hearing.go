@@ -25,6 +25,7 @@ type hearing struct {
 	loop   *lane   // whole notes, a loop of phones
 	live   *lane   // what is shown meanwhile
 	single []*lane // one sentence at a time
+	fair   []*lane // the same, with scores that can be compared to the last digit
 	worn   int
 
 	english *sphinx.Decoder // any English words; nil until it is asked for
@@ -39,7 +40,7 @@ type hearing struct {
 // decode is a note, or the begin of one, that is being decoded.
 type decode struct {
 	end        int // place where its sound ends
-	first      int // and where it begins
+	first      int // place where the speech in it begins, which alone is decoded
 	clean, raw []int16
 	dropped    atomic.Bool // nobody waits for it any more
 	done       <-chan struct{}
@@ -100,7 +101,7 @@ func (h *hearing) make(r request) error {
 	defer func() { _ = os.Remove(dict) }() // the decoders have read it
 	configs := []sphinx.Config{{}, {}, {Phones: true}, {Live: true}}
 	for range singles {
-		configs = append(configs, sphinx.Config{})
+		configs = append(configs, sphinx.Config{}, sphinx.Config{Fair: true})
 	}
 	decoders, errs := make([]*sphinx.Decoder, len(configs)), make([]error, len(configs))
 	var wait sync.WaitGroup
@@ -123,7 +124,11 @@ func (h *hearing) make(r request) error {
 	for i, d := range decoders {
 		lanes[i] = newLane(d)
 	}
-	h.clean, h.raw, h.loop, h.live, h.single = lanes[0], lanes[1], lanes[2], lanes[3], lanes[4:]
+	h.clean, h.raw, h.loop, h.live = lanes[0], lanes[1], lanes[2], lanes[3]
+	h.single, h.fair = nil, nil
+	for i := 4; i < len(lanes); i += 2 {
+		h.single, h.fair = append(h.single, lanes[i]), append(h.fair, lanes[i+1])
+	}
 	return nil
 }
 
@@ -140,7 +145,7 @@ func (h *hearing) close() {
 	if h.clean == nil {
 		return
 	}
-	for _, l := range append([]*lane{h.clean, h.raw, h.loop, h.live}, h.single...) {
+	for _, l := range slices.Concat([]*lane{h.clean, h.raw, h.loop, h.live}, h.single, h.fair) {
 		l.close()
 	}
 	h.clean = nil
@@ -188,7 +193,8 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 // start decodes the note up to a place.
 func (h *hearing) start(end int) *decode {
 	n := h.note
-	d := &decode{end: end, first: n.first, clean: slices.Clone(n.clean[:end-n.first]), raw: slices.Clone(n.raw[:end-n.first])}
+	from, to := n.spokenIn(end)
+	d := &decode{end: end, first: from, clean: slices.Clone(n.clean[from-n.first : to-n.first]), raw: slices.Clone(n.raw[from-n.first : to-n.first])}
 	whole := func(path *sphinx.Path, err *error, pcm []int16) func(*sphinx.Decoder) {
 		return func(s *sphinx.Decoder) {
 			if !d.dropped.Load() {
@@ -215,7 +221,7 @@ func (h *hearing) start(end int) *decode {
 // feed gives the live decoder what it has not had, unless it is still busy with what it has.
 func (h *hearing) feed() {
 	n := h.note
-	if n.state == hear.Waiting || n.cut > 0 || !h.live.idle() {
+	if h.words.Blind || n.state == hear.Waiting || n.cut > 0 || !h.live.idle() {
 		return
 	}
 	begins := h.fed == 0
@@ -292,8 +298,8 @@ func (d *decode) result(l *levels) (hear.Heard, error) {
 // What speaks for words must be speech. Of seconds of noise the recogniser removes nearly all
 // frames, and fits a short word into the rest better than the loop does.
 const (
-	leastVoice = 5                    // frames with voice in a note
-	leastWords = 12 * hear.Rate / 100 // samples of its words
+	leastVoice = 8                    // frames with voice in a note
+	leastWords = 18 * hear.Rate / 100 // samples of its words
 )
 
 // gate compares the words with a loop of phones, over the same frames. Where there are no words,
@@ -321,7 +327,8 @@ func placed(words []hear.Word, first int) []hear.Word {
 // mostSentences bounds one score.
 const mostSentences = 32
 
-// score decodes the note that has ended with each sentence as all that may be heard.
+// score decodes the note that has ended with each sentence as all that may be heard. Where one of
+// them has alternatives, their scores compare roughly, and come sooner.
 func (h *hearing) score(sentences []string) ([]number, error) {
 	if h.last == nil {
 		return nil, errors.New("there is no note to score: end one first")
@@ -329,15 +336,18 @@ func (h *hearing) score(sentences []string) ([]number, error) {
 	if len(sentences) > mostSentences {
 		return nil, fmt.Errorf("%d sentences are too many to score: %d at most", len(sentences), mostSentences)
 	}
-	pcm := h.last.clean
+	pcm, lanes := h.last.clean, h.fair
+	if slices.ContainsFunc(sentences, func(s string) bool { return strings.Contains(s, "|") }) {
+		lanes = h.single
+	}
 	scores, errs := make([]number, len(sentences)), make([]error, len(sentences))
 	for i, sentence := range sentences {
 		h.worn++
-		h.single[i%len(h.single)].do(func(d *sphinx.Decoder) {
+		lanes[i%len(lanes)].do(func(d *sphinx.Decoder) {
 			scores[i], errs[i] = scoreOne(d, sentence, pcm)
 		})
 	}
-	for _, l := range h.single {
+	for _, l := range lanes {
 		<-l.do(func(*sphinx.Decoder) {})
 	}
 	return scores, errors.Join(errs...)

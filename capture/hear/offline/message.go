@@ -27,6 +27,7 @@ const (
 type request struct {
 	Do        string            `json:"do"`
 	Model     string            `json:"model,omitempty"`
+	Blind     bool              `json:"blind,omitempty"`
 	Folder    string            `json:"folder,omitempty"` // for the dictionary; the server removes it
 	Grammar   string            `json:"grammar,omitempty"`
 	Sounds    map[string]string `json:"sounds,omitempty"`

@@ -2,6 +2,8 @@ package offline
 
 import (
 	"readback/capture/hear"
+	"readback/capture/hear/clean"
+	"readback/capture/hear/endpoint"
 )
 
 // Bounds of a note, in frames. The lead-in and the tail are kept for the recogniser, which
@@ -21,15 +23,17 @@ type note struct {
 	voice  float64
 	levels levels
 
-	rest   []int16 // of a frame that is not whole yet
-	raw    []int16 // as it came
-	clean  []int16 // cleaned, and as far as it is out of the cleaner
-	first  int     // place of raw[0] and clean[0]
-	late   int     // samples that are still to be dropped, of those that the cleaner begins with
-	spoken int     // frames since the detector's begin
-	still  int     // frames without voice
-	run    int     // frames with voice in a row
-	cut    int     // where the note ends if nobody speaks any more; 0 while somebody does
+	primed bool      // the cleaner is used to the noise
+	rest   []int16   // of a frame that is not whole yet; at first, what primes the cleaner
+	raw    []int16   // as it came
+	clean  []int16   // cleaned, and as far as it is out of the cleaner
+	voices []float64 // of each frame of raw, late by the cleaner's delay
+	first  int       // place of raw[0] and clean[0]
+	late   int       // samples that are still to be dropped, of those that the cleaner begins with
+	spoken int       // frames since the detector's begin
+	still  int       // frames without voice
+	run    int       // frames with voice in a row
+	cut    int       // where the note ends if nobody speaks any more; 0 while somebody does
 }
 
 func newNote(f front) (*note, error) {
@@ -47,6 +51,20 @@ func newNote(f front) (*note, error) {
 // ends nothing here: whoever holds a key down may pause, and what follows belongs to the note.
 func (n *note) add(pcm []int16) (cut bool, err error) {
 	n.rest = append(n.rest, pcm...)
+	if !n.primed && len(n.rest) < clean.Lead {
+		return false, nil
+	}
+	return n.take()
+}
+
+// take takes the whole frames of what is there.
+func (n *note) take() (cut bool, err error) {
+	if !n.primed {
+		n.primed = true
+		if err := n.front.clean.Prime(n.rest); err != nil {
+			return false, err
+		}
+	}
 	for len(n.rest) >= hear.Frame && n.spoken < longest {
 		frame := n.rest[:hear.Frame]
 		if err := n.hear(frame); err != nil {
@@ -73,6 +91,7 @@ func (n *note) hear(frame []int16) error {
 	n.voice = voice
 	n.levels.add(frame, voice)
 	n.raw = append(n.raw, frame...)
+	n.voices = append(n.voices, voice)
 	n.append(out[:])
 	return nil
 }
@@ -125,17 +144,33 @@ func (n *note) listen() (cut bool) {
 
 // forget drops all but the last frames.
 func (n *note) forget(frames int) {
-	if drop := min(len(n.raw)-frames*hear.Frame, len(n.clean)); drop > 0 {
+	drop := min(len(n.raw)-frames*hear.Frame, len(n.clean))
+	if drop -= drop % hear.Frame; drop > 0 {
 		n.first += drop
+		n.voices = append([]float64(nil), n.voices[drop/hear.Frame:]...)
 		n.raw = append([]int16(nil), n.raw[drop:]...)
 		n.clean = append([]int16(nil), n.clean[drop:]...)
 	}
+}
+
+// spokenIn returns where speech begins and ends in the sound up to a place: what is decoded. All of it
+// where there is none.
+func (n *note) spokenIn(end int) (from, to int) {
+	voices := n.voices[min(n.front.clean.Delay()/hear.Frame, len(n.voices)):]
+	from, to = endpoint.Span(n.clean[:end-n.first], voices)
+	if from >= to {
+		return n.first, end
+	}
+	return n.first + from, n.first + to
 }
 
 // close takes what is still on its way through the cleaner, and says where the note ends.
 func (n *note) close() (end int, err error) {
 	if n.cut > 0 {
 		return n.cut, nil
+	}
+	if _, err := n.take(); err != nil {
+		return 0, err
 	}
 	if len(n.rest) > 0 {
 		frame := make([]int16, hear.Frame)

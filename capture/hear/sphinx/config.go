@@ -19,12 +19,15 @@ type Config struct {
 	Dict   string // path of a dictionary, as [WriteDict] writes it
 	Phones bool   // decode to a free loop of phones instead of a grammar's words
 	Free   bool   // decode to any English, by the model's own language and [Dictionary]: a guess
+	Fair   bool   // scores can be compared from one grammar to the next; slower
 	Live   bool   // take sound as it comes, by Begin, Write and End; else by Whole
 }
 
 // shared are the settings that every decoder has: the gate compares two of them, so that
-// they must see the same frames.
-var shared = []string{"-remove_silence", "yes", "-remove_noise", "yes", "-lw", "2"}
+// they must see the same frames. The library's own noise remover learns from a note's first
+// sound, and spoils the first word in noise: sound comes here cleaned, and without the silence
+// around it.
+var shared = []string{"-remove_silence", "no", "-remove_noise", "no", "-lw", "2"}
 
 // Dictionary is that of all English words that the model brings, beside which Dict is for a grammar's.
 func Dictionary(model string) string {
@@ -40,7 +43,13 @@ func (c Config) args() []string {
 	if c.Phones {
 		return append(args, "-allphone", c.loop(), "-allphone_ci", "yes", "-topn", "4", "-beam", "1e-20", "-pbeam", "1e-20")
 	}
-	return append(args, "-wip", "0.005", "-topn", "8", "-beam", "1e-60", "-pbeam", "1e-60", "-wbeam", "1e-40")
+	args = append(args, "-wip", "0.005", "-beam", "1e-60", "-pbeam", "1e-60", "-wbeam", "1e-40")
+	if c.Fair {
+		// Scores count from the best of all states that were looked at in a frame: in two grammars these
+		// are others, unless all states of the model are.
+		return append(args, "-topn", "4", "-compallsen", "yes")
+	}
+	return append(args, "-topn", "8")
 }
 
 func (c Config) model() string {

@@ -2,7 +2,6 @@ package sphinx
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,7 +17,7 @@ const (
 )
 
 // CheckGrammar looks for what the library takes without a word and then gets wrong, or dies
-// of: rules that are not defined, rules that use themselves, weights that do not sum up to 1,
+// of: rules that are not defined, rules that use themselves, weights that sum up to more than 1,
 // words that have no pronunciation. Errors wrap [hear.ErrGrammar].
 func CheckGrammar(jsgf string, known func(word string) bool) error {
 	c := checker{known: known, rules: map[string][]string{}, words: map[string]int{}}
@@ -119,7 +118,7 @@ func (c *checker) alternatives(closing string, deep int) error {
 				return fmt.Errorf("an alternative is empty: write <NULL>")
 			}
 			if token == closing {
-				return sumsToOne(weights, count)
+				return atMostOne(weights, count)
 			}
 			items = 0
 			count++
@@ -165,9 +164,9 @@ func (c *checker) item(token string, deep int) error {
 	return nil
 }
 
-// sumsToOne checks the weights of alternatives. The library does not normalise them, and
+// atMostOne checks the weights of alternatives. The library does not normalise them, and
 // dies of an empty alternative with one over 1.
-func sumsToOne(weights []float64, alternatives int) error {
+func atMostOne(weights []float64, alternatives int) error {
 	if len(weights) == 0 {
 		return nil
 	}
@@ -178,8 +177,8 @@ func sumsToOne(weights []float64, alternatives int) error {
 	for _, w := range weights {
 		sum += w
 	}
-	if math.Abs(sum-1) > 0.01 {
-		return fmt.Errorf("the weights of %d alternatives sum up to %.3f, not to 1", alternatives, sum)
+	if sum > 1.01 {
+		return fmt.Errorf("the weights of %d alternatives sum up to %.3f, which is over 1", alternatives, sum)
 	}
 	return nil
 }

@@ -20,12 +20,28 @@ type speaker struct {
 	*rand.Rand
 	job   *rules.Job
 	words parse.Words
+	names []parse.Name // each as often as it has places
 }
 
-// Notes composes n notes for a job: readings most of all, at values near their limits, with marks,
-// corrections, questions and commands between them.
+// places counts the places of a callout.
+func (s *speaker) places(n *parse.Name) int {
+	count := 1
+	for _, id := range n.Axes {
+		i := slices.IndexFunc(s.words.Axes, func(a parse.Axis) bool { return a.ID == id })
+		count *= len(s.words.Axes[i].Values)
+	}
+	return count
+}
+
+// Notes composes n notes for a job: of each callout as many as the job has places for it, readings
+// at values near their limits, with corrections, questions and commands between them.
 func Notes(job *rules.Job, seed uint64, n int) []string {
-	s := &speaker{rand.New(rand.NewPCG(seed, 3)), job, job.Words()} //nolint:gosec // repeatable is what it has to be
+	s := &speaker{Rand: rand.New(rand.NewPCG(seed, 3)), job: job, words: job.Words()} //nolint:gosec // repeatable is what it has to be
+	for _, name := range s.words.Names {
+		for range s.places(&name) {
+			s.names = append(s.names, name)
+		}
+	}
 	var out []string
 	for len(out) < n {
 		if text := s.note(); text != "" && !slices.Contains(out, text) {
@@ -38,12 +54,12 @@ func Notes(job *rules.Job, seed uint64, n int) []string {
 func (s *speaker) one(choices ...string) string { return choices[s.IntN(len(choices))] }
 
 var talk = []string{
-	"what's next", "what's left", "read that back", "scratch that", "why", "where are we", "same again", "say again", "seat is clean",
-	"on wrench seven", "on wrench four", "what's still open", "cover on", "threads lubricated", "valve fitted",
+	"what's next", "read that back", "scratch that", "why", "where are we", "same again", "say again",
+	"on wrench seven", "on wrench four", "what's still open", "yes", "no", "stand by", "what's left",
 }
 
 func (s *speaker) note() string {
-	n := s.words.Names[s.IntN(len(s.words.Names))]
+	n := s.names[s.IntN(len(s.names))]
 	switch {
 	case s.IntN(10) == 0:
 		return s.one(talk...)
@@ -86,6 +102,11 @@ func (s *speaker) reading(n *parse.Name) string {
 		return ""
 	}
 	name, place := n.Say[0], s.place(n)
+	for _, a := range s.words.Axes { // "tie rod" takes its number right behind it
+		if len(n.Axes) > 0 && a.ID == n.Axes[0] && strings.HasSuffix(name, " "+a.Say[0]) {
+			place = strings.TrimPrefix(place, a.Say[0]+" ")
+		}
+	}
 	spoken := value + " " + u.Many
 	switch s.IntN(8) {
 	case 0:

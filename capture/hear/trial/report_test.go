@@ -2,14 +2,15 @@ package trial_test
 
 import (
 	"context"
+	"encoding/json"
 	"flag"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"os/exec"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -33,7 +34,9 @@ import (
 
 var (
 	perCondition = flag.Int("notes", 0, "how many notes are spoken in each condition; 0 for a few, clean")
-	only         = flag.String("only", "", "only the conditions with this in their name")
+	only         = flag.String("only", "", "only these conditions: clean,20 dB,talk")
+	seed         = flag.Uint64("seed", 1, "of the notes")
+	outTo        = flag.String("out", "", "a file to which what came of each note is added as JSON, a line each")
 	misheard     = flag.Bool("misheard", false, "print each note that was not heard exactly")
 	jobs         = flag.Int("jobs", 2, "how many notes are heard at once")
 )
@@ -49,20 +52,21 @@ func TestMain(m *testing.M) {
 	m.Run()
 }
 
-// condition is in what the notes are spoken.
+// condition is in what the notes are spoken: one of the noises after another, so many dB below the
+// speech.
 type condition struct {
-	name, noise string
-	snr         float64
+	name   string
+	noises []string
+	snr    float64
 }
 
-func conditions() []condition {
-	out := []condition{{name: "clean"}}
-	for _, snr := range []float64{20, 10} {
-		for _, n := range trial.Noises {
-			out = append(out, condition{fmt.Sprintf("%s at %.0f dB", n, snr), n, snr})
-		}
-	}
-	return out
+// conditions are those of the table. Others talking is the worst of all noises, and stands apart.
+var conditions = []condition{
+	{name: "clean"},
+	{"20 dB", trial.Noises, 20},
+	{"10 dB", trial.Noises, 10},
+	{"babble 20 dB", []string{"babble"}, 20},
+	{"babble 10 dB", []string{"babble"}, 10},
 }
 
 // need skips where nothing can speak or hear. With CI=true it fails.
@@ -159,9 +163,9 @@ func recorded(a *rules.Answer) string {
 // differ.
 func bare(text string) string {
 	var out []string
-	for w := range strings.FieldsSeq(strings.ReplaceAll(text, "-", " ")) {
+	for w := range strings.FieldsSeq(strings.ToLower(strings.ReplaceAll(text, "-", " "))) {
 		switch w {
-		case "the", "is", "are", "at", "on", "of", "and", "a":
+		case "the", "is", "was", "are", "at", "on", "of", "and", "a":
 			continue
 		case "oh", "nought":
 			w = "zero"
@@ -171,11 +175,23 @@ func bare(text string) string {
 	return strings.Join(out, "")
 }
 
-// watched keeps what was heard.
+// watched keeps what was heard, and by how much a number was better than its best rival.
 type watched struct {
 	hear.Ear
-	heard *hear.Heard
+	heard  *hear.Heard
+	margin *float64
 }
+
+func (w *watched) Score(ctx context.Context, sentences ...string) ([]float64, error) {
+	scores, err := w.Ear.Score(ctx, sentences...)
+	if *w.margin == beyond && err == nil && len(scores) > 1 {
+		*w.margin = finite(scores[0] - slices.Max(scores[1:]))
+	}
+	return scores, err
+}
+
+// beyond is what is not measured: there is no rival, or no fit at all.
+const beyond = 1e6
 
 func (w *watched) End(ctx context.Context) (hear.Heard, error) {
 	h, err := w.Ear.End(ctx)
@@ -185,57 +201,85 @@ func (w *watched) End(ctx context.Context) (hear.Heard, error) {
 
 // tally counts what came of the notes of a condition.
 type tally struct {
-	mu     sync.Mutex
 	notes  int
 	exact  int
 	became map[judge.Verdict]int
 	wrong  []string
-	took   []time.Duration // from the end of the sound to what came of it
 }
 
-// hear speaks one note as at a bench that holds a key down, and counts what came of it.
-func (r *rig) hear(ctx context.Context, text string, pcm []int16, to *tally) error {
-	_, want := r.seat().b.Say(text)
-	s, h := r.seat(), hear.Heard{}
+// outcome is what came of one note.
+type outcome struct {
+	Condition, Noise, Said, Heard, Plain string
+	Exact                                bool
+	Gate, Margin                         float64
+	Verdict                              judge.Verdict
+	Wrong                                string `json:",omitempty"`
+}
+
+// add counts one.
+func (t *tally) add(o outcome) {
+	if t.became == nil {
+		t.became = map[judge.Verdict]int{}
+	}
+	t.notes++
+	if o.Exact {
+		t.exact++
+	}
+	if o.Wrong != "" {
+		t.wrong = append(t.wrong, o.Wrong)
+		return
+	}
+	t.became[o.Verdict]++
+}
+
+func (t *tally) row(name string) string {
+	share := func(k int) string { return fmt.Sprintf("%.1f %%", 100*float64(k)/float64(t.notes)) }
+	return fmt.Sprintf("%-18s %6d %8s %8s %8s %8s %8s %8d", name, t.notes, share(t.exact), share(t.became[judge.Taken]),
+		share(t.became[judge.Asked]), share(t.became[judge.Refused]), share(t.became[judge.Silent]), len(t.wrong))
+}
+
+// hear speaks one note as at a bench that holds a key down.
+func (r *rig) hear(ctx context.Context, text string, pcm []int16) (outcome, error) {
+	o := outcome{Said: text}
+	s, h, margin := r.seat(), hear.Heard{}, float64(beyond)
 	l := listen.New(func(ctx context.Context) (hear.Ear, error) {
 		ear, err := r.engine.Open(ctx, r.words)
-		return &watched{ear, &h}, err
+		return &watched{ear, &h, &margin}, err
 	}, "offline", s, nil, judge.Usual())
 	if err := l.Begin(ctx); err != nil {
-		return err
+		return o, err
 	}
-	for at := 0; at < len(pcm); at += 2 * hear.Frame {
-		if _, _, err := l.Write(ctx, pcm[at:min(at+2*hear.Frame, len(pcm))]); err != nil {
-			return err
-		}
+	if _, _, err := l.Write(ctx, pcm); err != nil {
+		return o, err
 	}
-	start := time.Now()
 	out, err := l.End(ctx, wire.Note{})
-	took := time.Since(start)
 	if err != nil {
-		return err
+		return o, err
 	}
-	var words []string
-	for _, w := range h.Words {
-		words = append(words, w.Text)
-	}
-	to.mu.Lock()
-	defer to.mu.Unlock()
-	to.notes++
-	to.took = append(to.took, took)
-	if bare(strings.Join(words, " ")) == bare(text) {
-		to.exact++
-	} else if *misheard {
-		r.t.Logf("    said %q, heard %q, gate %.1f: %s", text, strings.Join(words, " "), h.Gate, out.Verdict)
-	}
-	if out.Verdict == judge.Taken && s.a != nil {
-		if got := recorded(s.a); got != "" && got != recorded(&want) {
-			to.wrong = append(to.wrong, fmt.Sprintf("said %q, took %q", text, out.Text))
-			return nil
+	o.Heard, o.Plain, o.Gate, o.Margin, o.Verdict = joined(h.Words), joined(h.Plain), finite(h.Gate), margin, out.Verdict
+	o.Exact = text != "" && bare(o.Heard) == bare(text)
+	if o.Verdict == judge.Taken && s.a != nil {
+		want := ""
+		if text != "" {
+			_, a := r.seat().b.Say(text)
+			want = recorded(&a)
+		}
+		if got := recorded(s.a); got != "" && got != want {
+			o.Wrong = fmt.Sprintf("said %q, took %q", text, out.Text)
 		}
 	}
-	to.became[out.Verdict]++
-	return nil
+	return o, nil
+}
+
+// finite is a number that can be written.
+func finite(x float64) float64 { return min(max(x, -beyond), beyond) }
+
+func joined(words []hear.Word) string {
+	var out []string
+	for _, w := range words {
+		out = append(out, w.Text)
+	}
+	return strings.Join(out, " ")
 }
 
 // spoken is a note in a voice.
@@ -265,14 +309,15 @@ func speakAll(t *testing.T, texts []string, n int) []spoken {
 }
 
 // noisy lays the noise of a condition over the k-th note.
-func (c condition) noisy(pcm []int16, babble []float64, k int) []int16 {
-	switch c.noise {
-	case "":
-		return pcm
-	case "babble":
-		return trial.Mix(pcm, babble[(k*7919)%(len(babble)-len(pcm)):], c.snr)
+func (c condition) noisy(pcm []int16, babble []float64, k int) (mixed []int16, noise string) {
+	if len(c.noises) == 0 {
+		return pcm, ""
 	}
-	return trial.Mix(pcm, trial.Noise(c.noise, len(pcm), uint64(k)), c.snr)
+	noise = c.noises[k%len(c.noises)]
+	if noise == "babble" {
+		return trial.Mix(pcm, babble[(k*7919)%(len(babble)-len(pcm)):], c.snr), noise
+	}
+	return trial.Mix(pcm, trial.Noise(noise, len(pcm), uint64(k)), c.snr), noise
 }
 
 // TestReport speaks notes of the demo's jobs in every condition, prints what came of them, and
@@ -283,7 +328,7 @@ func TestReport(t *testing.T) {
 	if n == 0 {
 		n = 6
 	}
-	engine, err := offline.New(offline.Config{Workers: *jobs, Log: zerolog.Nop(), Write: time.Minute, End: time.Minute, Listen: time.Minute})
+	engine, err := offline.New(offline.Config{Workers: *jobs, Blind: true, Log: zerolog.Nop(), Write: time.Minute, End: time.Minute, Listen: time.Minute})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -292,50 +337,126 @@ func TestReport(t *testing.T) {
 			t.Error(err)
 		}
 	})
-	pump := newRig(t, engine, "mr5", map[string]string{"base": "long", "stages": "8", "cut_impellers": "2", "rebuild": "yes"})
-	notes := speakAll(t, trial.Notes(pump.job(), 1, n/2+4), n)
+	rigs := []*rig{
+		newRig(t, engine, "mr5", map[string]string{"base": "long", "stages": "8", "cut_impellers": "2", "rebuild": "yes"}),
+		newRig(t, engine, "bevel-head", map[string]string{"rebuild": "yes"}),
+	}
 	babble, err := trial.Babble(t.Context(), t.TempDir(), 30*hear.Rate, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("%-18s %6s %8s %8s %8s %8s %8s %8s %8s %8s", "condition", "notes", "exact", "taken", "asked", "again", "silent", "misread", "p50 ms", "p95 ms")
-	for _, c := range conditions() {
-		if !strings.Contains(c.name, *only) || *perCondition == 0 && c.name != "clean" {
+	t.Logf("%-18s %6s %8s %8s %8s %8s %8s %8s", "condition", "notes", "exact", "taken", "asked", "again", "silent", "misread")
+	p := report{t: t, n: n, rigs: rigs, babble: babble}
+	var notes [][]spoken
+	for _, r := range rigs {
+		notes = append(notes, speakAll(t, trial.Notes(r.job(), *seed, n/4+4), n/2))
+	}
+	for _, c := range conditions {
+		if *perCondition == 0 && c.name != "clean" {
 			continue
 		}
-		pump.try(c.name, notes, func(pcm []int16, k int) []int16 { return c.noisy(pcm, babble, k) })
+		p.try(c.name, notes, func(pcm []int16, k int) ([]int16, string) { return c.noisy(pcm, babble, k) })
 	}
-	if *only == "" || *only == "talk" {
-		pump.try("talk", speakAll(t, trial.Chatter, n), func(pcm []int16, k int) []int16 {
-			if k%2 == 0 {
-				return pcm
+	p.nothing("talk", speakAll(t, trial.Chatter, n), func(pcm []int16, k int) ([]int16, string) {
+		if k%2 == 0 {
+			return pcm, ""
+		}
+		return condition{"", []string{"babble"}, 10}.noisy(pcm, babble, k)
+	})
+	p.nothing("bangs", make([]spoken, n), func(_ []int16, k int) ([]int16, string) { return trial.Bang(uint64(k)), "" })
+}
+
+// report is the table being made.
+type report struct {
+	t      *testing.T
+	n      int
+	rigs   []*rig
+	babble []float64
+}
+
+// try hears the notes of each job in one condition, prints what came of them, and of each noise.
+func (p *report) try(name string, notes [][]spoken, in func(pcm []int16, k int) ([]int16, string)) tally {
+	p.t.Helper()
+	if *only != "" && !slices.Contains(strings.Split(*only, ","), name) {
+		return tally{}
+	}
+	var all tally
+	of := map[string]*tally{}
+	for i, r := range p.rigs {
+		for _, o := range r.all(name, notes[i], in) {
+			all.add(o)
+			if of[o.Noise] == nil {
+				of[o.Noise] = new(tally)
 			}
-			return condition{noise: "babble", snr: 10}.noisy(pcm, babble, k)
-		})
+			of[o.Noise].add(o)
+			if !o.Exact && *misheard {
+				p.t.Logf("    %s %s: said %q, heard %q, plain %q, gate %.1f, margin %.0f: %s", name, o.Noise, o.Said, o.Heard, o.Plain, o.Gate, o.Margin, o.Verdict)
+			}
+		}
+	}
+	p.t.Log(all.row(name))
+	if len(of) > 1 {
+		for _, noise := range slices.Sorted(maps.Keys(of)) {
+			p.t.Log(of[noise].row("  " + noise))
+		}
+	}
+	for _, w := range all.wrong {
+		p.t.Errorf("%s: %s", name, w)
+	}
+	return all
+}
+
+// nothing hears what is no note.
+func (p *report) nothing(name string, clips []spoken, in func(pcm []int16, k int) ([]int16, string)) {
+	p.t.Helper()
+	for i := range clips {
+		clips[i].text = ""
+	}
+	half := len(clips) / 2
+	got := p.try(name, [][]spoken{clips[:half], clips[half:]}, in)
+	if taken := got.became[judge.Taken]; taken > 0 {
+		p.t.Errorf("%s: %d of what was no note was taken", name, taken)
 	}
 }
 
-// try hears the notes in one condition, and prints what came of them.
-func (r *rig) try(name string, notes []spoken, in func(pcm []int16, k int) []int16) {
+// all hears the notes of a job in one condition.
+func (r *rig) all(name string, notes []spoken, in func(pcm []int16, k int) ([]int16, string)) []outcome {
 	r.t.Helper()
-	to := tally{became: map[judge.Verdict]int{}}
+	out := make([]outcome, len(notes))
 	var g errgroup.Group
 	g.SetLimit(*jobs)
 	for k, s := range notes {
-		g.Go(func() error { return r.hear(r.t.Context(), s.text, in(s.pcm, k), &to) })
+		g.Go(func() error {
+			pcm, noise := in(s.pcm, k)
+			o, err := r.hear(r.t.Context(), s.text, pcm)
+			o.Condition, o.Noise = name, noise
+			out[k] = o
+			return err
+		})
 	}
 	if err := g.Wait(); err != nil {
 		r.t.Fatal(err)
 	}
-	slices.Sort(to.took)
-	share := func(k int) string { return fmt.Sprintf("%.1f %%", 100*float64(k)/float64(to.notes)) }
-	at := func(p int) int64 { return to.took[min(p*len(to.took)/100, len(to.took)-1)].Milliseconds() }
-	r.t.Logf("%-18s %6d %8s %8s %8s %8s %8s %8d %8d %8d", name, to.notes, share(to.exact), share(to.became[judge.Taken]),
-		share(to.became[judge.Asked]), share(to.became[judge.Refused]), share(to.became[judge.Silent]), len(to.wrong), at(50), at(95))
-	for _, w := range to.wrong {
-		r.t.Errorf("%s: %s", name, w)
+	r.keep(out)
+	return out
+}
+
+// keep writes what came of each note to the file that -out names, a line each.
+func (r *rig) keep(all []outcome) {
+	if *outTo == "" {
+		return
 	}
-	if name == "talk" && to.became[judge.Taken] > 0 {
-		r.t.Errorf("%d of what was no note was taken", to.became[judge.Taken])
+	f, err := os.OpenFile(*outTo, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o600)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	e := json.NewEncoder(f)
+	for _, o := range all {
+		if err := e.Encode(o); err != nil {
+			r.t.Fatal(err)
+		}
+	}
+	if err := f.Close(); err != nil {
+		r.t.Fatal(err)
 	}
 }

@@ -17,8 +17,8 @@ import (
 // Voices are flite's, of Debian's package flite.
 var Voices = []string{"slt", "awb", "rms", "kal16"}
 
-// Noises are what a shop sounds like.
-var Noises = []string{"hum", "impacts", "pump", "hiss", "mixed", "babble"}
+// Noises are what a shop sounds like, beside people who talk: see [Babble].
+var Noises = []string{"hum", "impacts", "pump", "hiss", "mixed"}
 
 // Speak returns a text in a voice, with 0.3 s of silence before it and 0.8 s behind.
 func Speak(ctx context.Context, dir, text, voice string) ([]int16, error) {
@@ -112,6 +112,66 @@ func Noise(kind string, samples int, seed uint64) []float64 {
 		add("hiss", 0.15)
 	}
 	return out
+}
+
+// Bang makes what is loud and no speech: a dropped tool, a cough, a clap, a blast of air, blows of a
+// hammer.
+func Bang(seed uint64) []int16 {
+	r := rand.New(rand.NewPCG(seed, 17)) //nolint:gosec // repeatable is what it has to be
+	out := make([]float64, hear.Rate*2)
+	at := hear.Rate/2 + r.IntN(hear.Rate/4)
+	switch seed % 5 {
+	case 0: // a dropped tool rings, and bounces
+		for _, loud := range []float64{1, 0.5, 0.25} {
+			ring(out[at:], loud, 900+2500*r.Float64(), 1500, r)
+			at += hear.Rate/12 + r.IntN(hear.Rate/8)
+		}
+	case 1: // a cough, or two
+		for range 1 + r.IntN(2) {
+			cough(out[at:], 90+80*r.Float64(), r)
+			at += hear.Rate/3 + r.IntN(hear.Rate/5)
+		}
+	case 2: // clapped hands
+		ring(out[at:], 1, 1100, 120, r)
+	case 3: // a blast of air
+		for i := range min(hear.Rate/4+r.IntN(hear.Rate/2), len(out)-at) {
+			out[at+i] = 0.5 * r.NormFloat64()
+		}
+	case 4: // a hammer
+		for range 2 + r.IntN(3) {
+			ring(out[at:], 0.5+r.Float64()/2, 400+900*r.Float64(), 400, r)
+			at += hear.Rate/5 + r.IntN(hear.Rate/10)
+		}
+	}
+	pcm := make([]int16, len(out))
+	for i, x := range out {
+		pcm[i] = int16(min(max(9000*x+20*r.NormFloat64(), math.MinInt16), math.MaxInt16))
+	}
+	return pcm
+}
+
+// ring adds a blow that rings on.
+func ring(out []float64, loud, pitch, fades float64, r *rand.Rand) {
+	for i := range out {
+		fade := math.Exp(-float64(i) / fades)
+		t := float64(i) / hear.Rate
+		out[i] += loud * fade * (0.6*math.Sin(2*math.Pi*pitch*t) + 0.3*math.Sin(2*math.Pi*2.76*pitch*t) + 0.5*math.Exp(-float64(i)/80)*r.NormFloat64())
+	}
+}
+
+// cough adds a burst of breath through an open throat, with a voice at its end.
+func cough(out []float64, pitch float64, r *rand.Rand) {
+	var a, b float64 // a resonance of 700 Hz
+	w, damp := 2*math.Pi*700/hear.Rate, 0.94
+	for i := range min(hear.Rate*3/10, len(out)) {
+		fade := math.Min(float64(i)/80, 1) * math.Exp(-float64(i)/1400)
+		source := r.NormFloat64()
+		if i > hear.Rate/8 {
+			source = 0.4*source + 1.5*math.Pow(math.Max(math.Sin(2*math.Pi*pitch*float64(i)/hear.Rate), 0), 8)
+		}
+		a, b = 2*damp*math.Cos(w)*a-damp*damp*b+source, a
+		out[i] += 0.25 * fade * a
+	}
 }
 
 // Mix lays a noise over speech, so many dB below it. Speech is what is louder than a hundredth of its
