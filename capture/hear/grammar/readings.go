@@ -77,7 +77,7 @@ func (m *maker) name(n parse.Name) node {
 
 // Phrases round readings.
 const (
-	isWords    = "reading|measures|gives|came out at|now|is now|again|torque|all at|each"
+	isWords    = "reading|measures|gives|came out at|now|is now|again|all at|each"
 	aboutWords = "about|around|roughly|nearly|i think|probably|almost|maybe"
 	setWords   = "clicked at|set to|torqued to|pulled to|done to"
 	undone     = "not torqued|not torqued yet|not tightened|not tightened yet|not measured|not measured yet|not checked|not checked yet|not done|not done yet|not yet|still to do|torqued|tightened|done|measured|checked"

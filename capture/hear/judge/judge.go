@@ -112,7 +112,7 @@ func (j *Judge) Hear(ctx context.Context, h hear.Heard, s Scorer) (Decision, err
 	}
 	if !math.IsNaN(h.Gate) && h.Gate < j.policy.Gate {
 		d.Verdict, j.pending = Silent, asked
-		if asked != nil || agree(d.Text, d.Plain) && h.Plain != nil {
+		if asked != nil || agree(d.Text, d.Plain) && h.Plain != nil && !math.IsInf(h.Gate, -1) {
 			d.Verdict, d.Say = Refused, again
 		}
 		return d, nil
