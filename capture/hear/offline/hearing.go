@@ -295,8 +295,8 @@ func (d *decode) result(l *levels) (hear.Heard, error) {
 	}, nil
 }
 
-// What speaks for words must be speech. Of seconds of noise the recogniser removes nearly all
-// frames, and fits a short word into the rest better than the loop does.
+// What speaks for words must be speech. Of a bang or of noise little passes for a voice, and the
+// recogniser fits a short word into that better than the loop does.
 const (
 	leastVoice = 8                    // frames with voice in a note
 	leastWords = 18 * hear.Rate / 100 // samples of its words
