@@ -1,6 +1,7 @@
 package listen
 
 import (
+	"context"
 	"encoding/json"
 	"slices"
 	"strings"
@@ -43,8 +44,8 @@ func (l *lead) begins(words []hear.Word) int {
 const listening = "Listening."
 
 // of takes the lead-in off a note. ok is false where an open microphone heard none: nobody spoke to
-// us. Only where both decodes have heard it is it sure; where the first alone has, the note is judged
-// by that one, and so asked about.
+// us. Only where both decodes have heard it is it sure; where the first alone has, the note is asked
+// about.
 func (l *lead) of(h hear.Heard, open bool) (out hear.Heard, ok bool) {
 	clean, plain := l.begins(h.Words), l.begins(h.Plain)
 	if h.Other != nil {
@@ -56,7 +57,7 @@ func (l *lead) of(h hear.Heard, open bool) (out hear.Heard, ok bool) {
 	case needed && clean == 0:
 		return h, false
 	case needed && h.Plain != nil && plain == 0:
-		h.Plain = nil
+		h.Plain, plain = []hear.Word{}, 0 // it agrees with nothing
 	}
 	h.Words = h.Words[clean:]
 	if h.Plain != nil {
@@ -67,10 +68,28 @@ func (l *lead) of(h hear.Heard, open bool) (out hear.Heard, ok bool) {
 
 // asked lets answers come without a lead-in for a while, where out is a question.
 func (l *lead) asked(out *Outcome) {
+	if out.Verdict == judge.Silent {
+		return // a cough ends no question
+	}
 	l.until = time.Time{}
 	if out.Say == listening || out.Verdict == judge.Asked || out.Verdict == judge.Refused && out.Say != "" || out.Answer != nil && asks(out.Answer.Body) || out.Opening != nil && out.Opening.Go == "" {
 		l.until = l.now().Add(answerWithin)
 	}
+}
+
+// behind holds sentences against sound that begins with words which were taken off.
+type behind struct {
+	judge.Scorer
+	words string
+}
+
+// Score puts the words before each sentence.
+func (b behind) Score(ctx context.Context, sentences ...string) ([]float64, error) {
+	whole := make([]string, len(sentences))
+	for i, s := range sentences {
+		whole[i] = b.words + " " + s
+	}
+	return b.Scorer.Score(ctx, whole...)
 }
 
 // asks reports whether an answer asks something back.

@@ -194,6 +194,9 @@ func (l *Listener) End(ctx context.Context, note wire.Note) (out Outcome, err er
 // make makes of what was heard what it is. Rivals are held against the sound by scorer.
 func (l *Listener) make(ctx context.Context, note wire.Note, h hear.Heard, scorer judge.Scorer) (Outcome, error) {
 	led := l.lead.begins(h.Words)
+	if led > 0 {
+		scorer = behind{scorer, textOf(h.Words[:led])}
+	}
 	h, ok := l.lead.of(h, l.open)
 	switch {
 	case !ok:
@@ -332,7 +335,7 @@ func (l *Listener) kind(text string) judge.Kind {
 	switch {
 	case err != nil:
 		return judge.Nothing
-	case u.Question != nil, l.unheard(text, &u), u.Gauge.Rests():
+	case u.Question != nil, unheard(text, &u), u.Gauge.Rests():
 		return judge.Harmless
 	case parse.IsPhoto(text), u.Kind != parse.Remark || u.Over || len(u.Marks) > 0:
 		return judge.Record
@@ -344,28 +347,31 @@ func (l *Listener) kind(text string) judge.Kind {
 var harmless = []string{"yes", "no", "affirmative", "negative", "say again"}
 
 // The words that make a bench deaf and hear again.
-const (
-	standBy = "stand by"
-	resume  = "resume"
+var (
+	standBys = []string{"stand by", "standby", "stop listening"}
+	resumes  = []string{"resume", "go on", "carry on"}
 )
 
 // command reports whether the note steers the listening, or is not heard since it stands by.
 func (l *Listener) command(h *hear.Heard) bool {
 	text := textOf(h.Words)
-	sure := h.Plain == nil || textOf(h.Plain) == text
-	return l.standby || text == standBy && sure || text == resume || l.leaves(text) && sure && !(h.Gate < l.gate)
+	return l.standby || l.sure(h) && (slices.Contains(standBys, text) || slices.Contains(resumes, text) || l.leaves(text))
+}
+
+// sure reports whether words that steer the listening were said: both decodes say so, and they fit.
+func (l *Listener) sure(h *hear.Heard) bool {
+	return (h.Plain == nil || textOf(h.Plain) == textOf(h.Words)) && !(h.Gate < l.gate)
 }
 
 func (l *Listener) standing(h *hear.Heard) Outcome {
 	switch text := textOf(h.Words); {
-	case text == resume && l.standby:
+	case !l.sure(h): // it stands by
+	case slices.Contains(resumes, text):
 		l.standby = false
 		return Outcome{Verdict: judge.Taken, Text: text, Say: listening}
-	case text == standBy:
+	case slices.Contains(standBys, text):
 		l.standby = true
 		return Outcome{Verdict: judge.Taken, Text: text, Say: "Standing by. Say resume to go on."}
-	case text == resume:
-		return Outcome{Verdict: judge.Taken, Text: text, Say: listening}
 	case l.leaves(text) && !l.standby:
 		return Outcome{Verdict: judge.Taken, Text: text, Leave: true}
 	}

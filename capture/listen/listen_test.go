@@ -23,6 +23,7 @@ type ear struct {
 	live   hear.Live
 	err    error
 	closed bool
+	scored []string
 }
 
 func (e *ear) Listen(context.Context, hear.Words) error { return nil }
@@ -34,6 +35,7 @@ func (e *ear) End(context.Context) (hear.Heard, error) { return e.next, e.err }
 func (e *ear) Close() error                            { e.closed = true; return nil }
 
 func (e *ear) Score(_ context.Context, sentences ...string) ([]float64, error) {
+	e.scored = append(e.scored, sentences...)
 	out := make([]float64, len(sentences))
 	for i := 1; i < len(out); i++ {
 		out[i] = -1000

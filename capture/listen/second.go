@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"math"
 	"slices"
-	"strings"
 
 	"readback/capture/hear"
 	"readback/capture/hear/judge"
@@ -89,5 +88,5 @@ func understood(u *parse.Utterance) string {
 	if err != nil {
 		return u.Text // it is like nothing but itself
 	}
-	return strings.ToLower(string(text))
+	return string(text) // with its capitals: a megohm is no milliohm
 }

@@ -28,10 +28,10 @@ func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
 	return l.make(ctx, note, h, unscored{})
 }
 
-// unheard reports whether words of a question's answer record nothing. A yes that a browser heard may, where
-// the floor has asked.
-func (l *Listener) unheard(text string, u *parse.Utterance) bool {
-	return slices.Contains(harmless, text) && (l.engine != wire.FromBrowser || len(u.Claims)+len(u.Marks)+len(u.Withdrawn) == 0)
+// unheard reports whether words of a question's answer record nothing. A yes does, where the floor has
+// asked: it is held to the bar of a reading.
+func unheard(text string, u *parse.Utterance) bool {
+	return slices.Contains(harmless, text) && len(u.Claims)+len(u.Marks)+len(u.Withdrawn) == 0
 }
 
 // plainly takes the stops off that a browser sets, and the capitals of words, but none that may belong to a

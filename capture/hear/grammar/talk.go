@@ -4,17 +4,16 @@ import (
 	"slices"
 	"strings"
 
+	"readback/capture/hear/judge"
 	"readback/parse"
 	"readback/parse/symptom"
 )
 
 // Phrases that are whole notes.
 const (
-	yes      = "yes|yeah|yep|aye|affirmative|correct|confirmed|that's right|that's correct|yes that's right|yes it is"
-	no       = "no|negative|wrong|no that's wrong|no it isn't|not yet"
-	scratch  = "scratch that|strike that|forget that|delete that|scratch that last one|scratch the last one|cancel that|undo that|disregard|disregard that|take that back|never mind|that was wrong|that's wrong|it slipped|wrench slipped"
+	notYet   = "not yet"
 	skip     = "skip that one|skip that|skip it|leave it|leave that one|come back to that|later" //nolint:dupword // phrases side by side
-	commands = "read back|read that back|read it back|say again|say that again|repeat|repeat that|stand by|standby|resume|go on|carry on|stop listening|louder|quieter|back to the jobs|back to the job list|show the jobs|show me the jobs|go to the jobs"
+	commands = "stand by|resume|go on|carry on|stop listening|back to the jobs|back to the job list|show the jobs|show me the jobs|go to the jobs"
 	left     = "what's left|what's left to do|what is left|what's still to do|anything left|what's missing|what's outstanding|what's open|anything open|what's still open|what's next|what is next|what comes next|what do i do next|why|why is that|why is it out|" +
 		"what was the last reading|what was the last one|what did i say|what do i need|what parts do i need|which wrench do i need|which wrench|which instrument do i need|which tool do i need|" +
 		"where are we|where was i|where am i|where did we get to|where did i get to|how do we stand|how does it stand|how are we doing|how far are we|how is the job|brief me|what's the state|what's been done|what has been done"
@@ -32,7 +31,7 @@ func (m *maker) answers() node {
 	}
 	r := &m.rules
 	return r.add("answer", alt(
-		r.add("yes", alt(each("yes").likely(1), m.list(yes))).likely(6), r.add("no", alt(each("no").likely(1), m.list(no))).likely(6), r.add("scratch", m.list(scratch)).likely(2),
+		r.add("yes", alt(each("yes").likely(1), phrases(m.forms(Missing{}, judge.Yes...)))).likely(6), r.add("no", alt(each("no").likely(1), phrases(m.forms(Missing{}, append([]string{notYet}, judge.No...)...)))).likely(6), r.add("scratch", phrases(m.forms(Missing{}, judge.Scratch...))).likely(2),
 		seq(each("number"), r.ref("n99")), r.ref("unit").likely(0.5), alt(kinds...), m.list(skip),
 	))
 }
@@ -109,7 +108,7 @@ func (m *maker) note() {
 			m.answers().likely(0.08),
 			alt(with, taken).likely(0.02),
 			m.questions().likely(0.06),
-			m.rules.add("command", m.list(commands+"|"+strings.Join(parse.Photos(), "|"))).likely(0.05),
+			m.rules.add("command", m.list(commands+"|"+strings.Join(slices.Concat(judge.Repeat, parse.Photos()), "|"))).likely(0.05),
 			m.details().likely(0.02),
 			m.symptoms().likely(0.04),
 			m.gauge().likely(0.02),

@@ -6,10 +6,22 @@ import (
 	"strings"
 )
 
+// What answers a yes or no question. The grammar holds the same, or an answer would be heard that
+// answers nothing, and would pass for a note.
 var (
-	yes = []string{"yes", "affirm", "affirmative", "correct", "yes correct", "yes affirmative"}
-	no  = []string{"no", "negative", "wrong", "no negative", "no wrong"}
+	Yes     = []string{"yes", "yeah", "yep", "aye", "affirm", "affirmative", "correct", "confirmed", "that's right", "that's correct", "yes that's right", "yes it is", "yes correct", "yes affirmative"}
+	No      = []string{"no", "negative", "wrong", "no negative", "no wrong", "no that's wrong", "no it isn't"}
+	Scratch = []string{
+		"scratch that", "strike that", "forget that", "delete that", "scratch that last one", "scratch the last one", "cancel that", "undo that",
+		"disregard", "disregard that", "take that back", "never mind", "that was wrong", "that's wrong", "it slipped", "wrench slipped",
+	}
+	Repeat = []string{"say again", "say that again", "repeat", "repeat that", "read back", "read that back", "read it back"}
 )
+
+// is reports whether a reply is one of a list.
+func is(said string, list []string) bool {
+	return slices.ContainsFunc(list, func(x string) bool { return agree(said, x) })
+}
 
 // reply understands what answers a question; ok is false where the note is none. A reply is
 // held to the same bar: both decodes agree on it, and a number is said digit by digit and has no
@@ -17,9 +29,9 @@ var (
 func (j *Judge) reply(ctx context.Context, p *pending, d Decision, twice bool, s Scorer) (out Decision, ok bool, err error) {
 	said := strings.Join(bare(d.Text), " ")
 	chosen := p.chosen(said)
-	affirms := p.choices == nil && slices.Contains(yes, said)
-	denies := slices.Contains(no, said)
-	if chosen == "" && !affirms && !denies && !p.names(said) {
+	affirms := p.choices == nil && is(said, Yes)
+	denies := is(said, No) || is(said, Scratch) // what was asked about is not there to be scratched
+	if chosen == "" && !affirms && !denies && !p.names(said) && !is(said, Repeat) {
 		return Decision{}, false, nil
 	}
 	sure := !twice || agree(d.Text, d.Plain)
@@ -65,7 +77,7 @@ func (p *pending) chosen(said string) string {
 // names reports whether one of the numbers was said, but not digit by digit, which is what was
 // misheard in the first place; or a yes, which says neither.
 func (p *pending) names(said string) bool {
-	return p.choices != nil && slices.Contains(yes, said) || slices.ContainsFunc(p.choices, func(c choice) bool { return said == c.word })
+	return p.choices != nil && is(said, Yes) || slices.ContainsFunc(p.choices, func(c choice) bool { return said == c.word })
 }
 
 func bareSpelt(word string) string { return strings.Join(bare(spelt(word)), " ") }

@@ -1,0 +1,116 @@
+package listen_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"readback/capture/hear"
+	"readback/capture/hear/judge"
+)
+
+// A yes that completes a reading is held to the bar of one, whoever has heard it.
+func TestAYesThatRecords(t *testing.T) {
+	twice := heard("yes")
+	twice.Plain = heard("no").Words
+	alone := heard("yes")
+	alone.Plain, alone.Gate = nil, math.NaN()
+	for name, h := range map[string]hear.Heard{"one decode heard a no": twice, "a service alone": alone, "a service heard a no": second("yes", "no")} {
+		t.Run(name, func(t *testing.T) {
+			r := newRig(t)
+			r.seat.asked(spacer)
+			if out := r.note(h, 4000); out.Verdict == judge.Taken || len(r.seat.said) != 0 {
+				t.Errorf("%+v, said %v", out, r.seat.said)
+			}
+		})
+	}
+	r := newRig(t)
+	r.seat.asked(spacer)
+	if out := r.note(heard("yes"), 4000); out.Verdict != judge.Taken || len(r.seat.said) != 1 {
+		t.Errorf("a sure one: %+v", out)
+	}
+}
+
+// Rivals are held against all that was said, the lead-in included.
+func TestRivalsBehindTheLeadIn(t *testing.T) {
+	r := newRig(t)
+	r.l.LeadIn("bench seven")
+	r.l.Open(true)
+	r.note(heard("bench seven "+spacer), 8000)
+	if len(r.ear.scored) == 0 {
+		t.Fatal("nothing was scored")
+	}
+	for _, s := range r.ear.scored {
+		if !strings.HasPrefix(s, "bench seven build spacer ") {
+			t.Errorf("scored %q against sound that begins with the lead-in", s)
+		}
+	}
+}
+
+// A reply of which only one decode has the lead-in confirms nothing.
+func TestAReplyWithHalfALeadIn(t *testing.T) {
+	r := newRig(t)
+	r.l.LeadIn("bench seven")
+	r.l.Open(true)
+	clock := r.l.Clock()
+	h := heard("bench seven " + spacer)
+	h.Plain = heard("bench seven build spacer sixty five millimetres").Words
+	r.note(h, 8000)
+	clock(30e9)
+	half := heard("bench seven yes")
+	half.Plain = heard("bench eleven no").Words
+	if out := r.note(half, 4000); out.Verdict == judge.Taken || len(r.seat.said) != 0 {
+		t.Errorf("%+v, said %v", out, r.seat.said)
+	}
+}
+
+// A cough does not end the time in which an answer needs no lead-in.
+func TestACoughBeforeTheAnswer(t *testing.T) {
+	r := newRig(t)
+	r.l.LeadIn("bench seven")
+	r.l.Open(true)
+	h := heard("bench seven " + spacer)
+	h.Plain = heard("bench seven build spacer sixty five millimetres").Words
+	r.note(h, 8000)
+	cough := heard("")
+	cough.Gate = math.Inf(-1)
+	if out := r.note(cough, 2000); out.Verdict != judge.Silent {
+		t.Fatalf("a cough: %+v", out)
+	}
+	if out := r.note(heard("yes"), 4000); out.Verdict != judge.Taken || out.Text != spacer {
+		t.Errorf("the answer: %+v", out)
+	}
+}
+
+// Two units that differ by a capital are two.
+func TestAMegohmIsNoMilliohm(t *testing.T) {
+	if r := newRig(t); r.note(second("build spacer two megohms", "build spacer 2 mOhm"), 8000).Verdict == judge.Taken {
+		t.Errorf("taken: %v", r.seat.said)
+	}
+}
+
+// What steers the listening is said, and fits the sound.
+func TestNoiseSteersNothing(t *testing.T) {
+	noise := func(text string) hear.Heard {
+		h := heard(text)
+		h.Gate = math.Inf(-1)
+		return h
+	}
+	r := newRig(t)
+	if out := r.note(noise("stand by"), 4000); out.Verdict == judge.Taken {
+		t.Fatalf("stand by: %+v", out)
+	}
+	if out := r.note(heard("stop listening"), 4000); out.Verdict != judge.Taken {
+		t.Fatalf("stop listening: %+v", out)
+	}
+	differs := heard("resume")
+	differs.Plain = heard("the pass").Words
+	for _, h := range []hear.Heard{noise("resume"), differs} {
+		if out := r.note(h, 4000); out.Verdict != judge.Silent {
+			t.Errorf("while it stands by: %+v", out)
+		}
+	}
+	if out := r.note(heard("carry on"), 4000); out.Say != "Listening." {
+		t.Errorf("carry on: %+v", out)
+	}
+}
