@@ -17,8 +17,6 @@ const (
 	hiss   = 10  // times the power of the noise floor
 	floor  = 0.2 // share of the frames without voice that are below the noise floor
 	lasts  = 3   // frames of hiss that are more than a click
-	softer = 63  // times the power, 18 dB: a voice so much softer than the note's is another's
-	beside = 5   // frames from what is loud in which what is soft belongs to it
 )
 
 // Span returns the part of pcm, half-open, in which speech is, with [Around] on both sides: the
@@ -27,58 +25,29 @@ const (
 // it is empty.
 func Span(pcm []int16, voices []float64) (from, to int) {
 	frames := min(len(voices), (len(pcm)+hear.Frame-1)/hear.Frame)
-	powers := powersOf(pcm, frames)
-	near := nearby(powers, voices[:frames])
-	first := slices.Index(near, true)
+	spoken := func(v float64) bool { return v > trimAt }
+	first := slices.IndexFunc(voices[:frames], spoken)
 	if first < 0 {
 		return 0, 0
 	}
 	last := frames - 1
-	for !near[last] {
+	for !spoken(voices[last]) {
 		last--
 	}
-	loud := above(powers, voices[:frames])
+	loud := above(pcm, voices[:frames])
 	first -= farthest(reach, func(i int) bool { return first-i >= 0 && loud[first-i] })
 	last += farthest(reach, func(i int) bool { return last+i < frames && loud[last+i] })
 	return max(first*hear.Frame-Around, 0), min((last+1)*hear.Frame+Around, len(pcm))
 }
 
-func powersOf(pcm []int16, frames int) []float64 {
-	powers := make([]float64, frames)
-	for i := range powers {
+// above says of each frame whether it stands above the noise floor.
+func above(pcm []int16, voices []float64) []bool {
+	powers := make([]float64, len(voices))
+	var rest []float64
+	for i, v := range voices {
 		for _, s := range pcm[i*hear.Frame : min((i+1)*hear.Frame, len(pcm))] {
 			powers[i] += float64(s) * float64(s)
 		}
-	}
-	return powers
-}
-
-// nearby says of each frame whether who speaks in it may be who speaks the note: a voice that is not
-// much softer than the note's loudest tenth, or close to one that is not.
-func nearby(powers, voices []float64) []bool {
-	var voiced []float64
-	for i, v := range voices {
-		if v > trimAt {
-			voiced = append(voiced, powers[i])
-		}
-	}
-	near := make([]bool, len(voices))
-	if len(voiced) == 0 {
-		return near
-	}
-	slices.Sort(voiced)
-	bar := voiced[len(voiced)*9/10] / softer
-	for i, v := range voices {
-		around := powers[max(i-beside, 0):min(i+beside+1, len(powers))]
-		near[i] = v > trimAt && slices.Max(around) >= bar
-	}
-	return near
-}
-
-// above says of each frame whether it stands above the noise floor.
-func above(powers, voices []float64) []bool {
-	var rest []float64
-	for i, v := range voices {
 		if !(v > trimAt) {
 			rest = append(rest, powers[i])
 		}

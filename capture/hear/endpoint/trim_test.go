@@ -45,7 +45,6 @@ func TestSpan(t *testing.T) {
 		{"a hiss after it", sound(100*f, 45, 46, 47), at(100, 40, 41), 34 * f, 54 * f},
 		{"a click is no hiss", sound(100*f, 30, 33, 45), at(100, 40, 41), 34 * f, 48 * f},
 		{"a bang far away", sound(100*f, 10, 11, 12, 13, 70, 71, 72), at(100, 40, 41), 34 * f, 48 * f},
-		{"somebody else, far away", sound(100*f, 40, 41, 42, 43, 44, 45, 46, 47, 48, 49), at(100, 10, 11, 40, 41, 42, 43, 44, 45, 46, 47, 48, 49, 80, 81), 34 * f, 56 * f},
 		{"it is loud all the time", sound(50*f, 0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13), at(14, 9), 3 * f, 16 * f},
 	}
 	for _, tt := range tests {
@@ -57,8 +56,8 @@ func TestSpan(t *testing.T) {
 	}
 }
 
-// TestTrimKeepsEveryLoudVoice holds for any sound and voice values, of whatever lengths.
-func TestTrimKeepsEveryLoudVoice(t *testing.T) {
+// TestTrimKeepsEveryVoicedFrame holds for any sound and voice values, of whatever lengths.
+func TestTrimKeepsEveryVoicedFrame(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		pcm := rapid.SliceOfN(rapid.Int16(), 0, 4000).Draw(t, "pcm")
 		v := rapid.SliceOfN(rapid.Float64Range(0, 1), 0, 40).Draw(t, "voices")
@@ -66,20 +65,8 @@ func TestTrimKeepsEveryLoudVoice(t *testing.T) {
 		if from < 0 || from > to || to > len(pcm) {
 			t.Fatalf("Span(%d) = %d, %d", len(pcm), from, to)
 		}
-		most := 0.0
-		power := func(i int) (sum float64) {
-			for _, s := range pcm[i*hear.Frame : min((i+1)*hear.Frame, len(pcm))] {
-				sum += float64(s) * float64(s)
-			}
-			return sum
-		}
 		for i, value := range v {
-			if value > 0.5 && i*hear.Frame < len(pcm) {
-				most = max(most, power(i))
-			}
-		}
-		for i, value := range v {
-			if begin := i * hear.Frame; value > 0.5 && begin < len(pcm) && power(i) >= most/10 && begin+hear.Frame <= len(pcm) && (begin < from || begin+hear.Frame > to) {
+			if begin := i * hear.Frame; value > 0.5 && begin+hear.Frame <= len(pcm) && (begin < from || begin+hear.Frame > to) {
 				t.Fatalf("frame %d has voice %v and is outside %d to %d", i, value, from, to)
 			}
 		}
