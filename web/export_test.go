@@ -115,6 +115,9 @@ func records(t *testing.T, raw string) (rows [][]string) {
 			raw = raw[1:]
 		case strings.HasPrefix(raw, "\r\n"):
 			rows, row, raw = append(rows, row), nil, raw[2:]
+			if n := len(rows[len(rows)-1]); n != len(rows[0]) {
+				t.Errorf("row %d has %d fields, the header %d", len(rows), n, len(rows[0]))
+			}
 		default:
 			t.Fatalf("behind %q comes %.20q", field, raw)
 		}

@@ -2,6 +2,7 @@ package export
 
 import (
 	"bytes"
+	"maps"
 	"regexp"
 	"strconv"
 	"strings"
@@ -31,10 +32,10 @@ func table(r Record) ([]byte, error) {
 		rows = append(rows, of...)
 	}
 	if o := r.State.Over; o != nil {
-		rows = append(rows, []string{
-			r.State.ID, strconv.FormatInt(o.Seq, 10), o.At.Format(time.RFC3339Nano), o.Person, "", "", "handed over",
-			"", "", "", "", "", "", findingWords(o.Findings), overWords(o), "",
-		})
+		rows = append(rows, row(map[string]string{
+			"job": r.State.ID, "seq": strconv.FormatInt(o.Seq, 10), "time": o.At.Format(time.RFC3339Nano), "person": o.Person,
+			"kind": "handed over", "findings": findingWords(o.Findings), "answer": overWords(o),
+		}))
 	}
 	var b bytes.Buffer
 	for _, row := range rows {
@@ -47,6 +48,15 @@ func table(r Record) ([]byte, error) {
 		b.WriteString("\r\n")
 	}
 	return b.Bytes(), nil
+}
+
+// row puts each cell under its column.
+func row(cells map[string]string) []string {
+	out := make([]string, len(columns))
+	for i, column := range columns {
+		out[i] = cells[column]
+	}
+	return out
 }
 
 // field puts in quotes what needs them. Unlike encoding/csv it keeps every end of a line as
@@ -63,7 +73,6 @@ func rowsOf(e journal.Entry, file *Item) ([][]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	findings := findingWords(a.Findings)
 	kind, text := string(a.Kind), e.Text
 	if e.Kind != journal.Note {
 		kind, text = string(e.Kind), e.Spec
@@ -75,21 +84,24 @@ func rowsOf(e journal.Entry, file *Item) ([][]string, error) {
 	case e.Purge != nil:
 		shown = purgeWords(e.Purge)
 	}
-	row := func(callout, place, value, unit, verdict, mark string) []string {
-		return []string{
-			e.Job, strconv.FormatInt(e.Seq, 10), e.At.Time().Format(time.RFC3339Nano), e.Person, e.Bench, text, kind,
-			callout, place, value, unit, verdict, mark, findings, a.Say, wire.FromOf(e), shown, wordsOf(&a),
-		}
+	note := map[string]string{
+		"job": e.Job, "seq": strconv.FormatInt(e.Seq, 10), "time": e.At.Time().Format(time.RFC3339Nano), "person": e.Person,
+		"bench": e.Bench, "note": text, "kind": kind, "findings": findingWords(a.Findings), "answer": a.Say,
+		"from": wire.FromOf(e), "evidence": shown, "words": wordsOf(&a),
 	}
 	var rows [][]string
+	add := func(cells map[string]string) {
+		maps.Copy(cells, note)
+		rows = append(rows, row(cells))
+	}
 	for _, x := range a.Readings {
-		rows = append(rows, row(x.Callout, place(x.At), x.Value.String(), x.Unit, string(x.Verdict), ""))
+		add(map[string]string{"callout": x.Callout, "place": place(x.At), "value": x.Value.String(), "unit": x.Unit, "verdict": string(x.Verdict)})
 	}
 	for _, x := range a.Marks {
-		rows = append(rows, row(x.Callout, place(x.At), "", "", "", x.Is))
+		add(map[string]string{"callout": x.Callout, "place": place(x.At), "mark": x.Is})
 	}
 	if len(rows) == 0 {
-		rows = append(rows, row("", "", "", "", "", ""))
+		add(map[string]string{})
 	}
 	return rows, nil
 }
