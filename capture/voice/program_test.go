@@ -68,11 +68,12 @@ func TestTextIsNoCommand(t *testing.T) {
 	}
 }
 
-// program writes a script that takes the place of flite, and finds it.
+// program writes a script that takes the place of flite, and finds it. Asked for its version it says
+// nothing.
 func program(t *testing.T, script string) *voice.Program {
 	t.Helper()
 	dir := t.TempDir()
-	if err := os.WriteFile(filepath.Join(dir, "flite"), []byte("#!/bin/sh\n"+script), 0o700); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, "flite"), []byte("#!/bin/sh\n[ \"$1\" = --version ] && exit\n"+script), 0o700); err != nil {
 		t.Fatal(err)
 	}
 	t.Setenv("PATH", dir+":"+os.Getenv("PATH"))
@@ -88,8 +89,7 @@ func TestProgramIsKilledWithItsContext(t *testing.T) {
 	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	p := program(t, `case $1 in --version) exit 1;; esac
-echo $$ > "`+pipe+`"; exec sleep 1000`)
+	p := program(t, `echo $$ > "`+pipe+`"; exec sleep 1000`)
 	ctx, stop := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { _, err := p.Render(ctx, "In.", "slt", 1); done <- err }()
