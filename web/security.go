@@ -6,6 +6,7 @@ import (
 	"net"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"readback/capture/wire"
@@ -73,7 +74,7 @@ func secure(h http.Header) {
 
 // guarded reports what changes something, opens a websocket, or runs a program.
 func guarded(r *http.Request) bool {
-	return r.Method != http.MethodGet && r.Method != http.MethodHead || r.URL.Path == "/ws" || r.URL.Path == "/api/say"
+	return r.Method != http.MethodGet && r.Method != http.MethodHead || slices.Contains([]string{"/ws", "/ws/open", "/api/say"}, r.URL.Path)
 }
 
 // sameOrigin reports whether the request comes from a page of this server, or from no

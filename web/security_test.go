@@ -49,6 +49,8 @@ func TestForeignHostsAndPagesAreRefused(t *testing.T) {
 		{"a foreign host that agrees with its page", "POST", "/api/jobs", both("elsewhere.example", "http://elsewhere.example"), true},
 		{"a websocket of this server", "GET", "/ws?job=MW-1041", origin("http://127.0.0.1:7425"), false},
 		{"a websocket of a foreign page", "GET", "/ws?job=MW-1041", origin("http://elsewhere.example"), true},
+		{"a websocket of the jobs page", "GET", "/ws/open", origin("http://127.0.0.1:7425"), false},
+		{"one of a foreign page", "GET", "/ws/open", origin("http://elsewhere.example"), true},
 		{"a sentence for a page of this server", "GET", "/api/say?text=In.", fetched("same-origin"), false},
 		{"a sentence for somebody who types its address", "GET", "/api/say?text=In.", fetched("none"), false},
 		{"a sentence for a foreign page", "GET", "/api/say?text=In.", fetched("cross-site"), true},
