@@ -196,12 +196,16 @@ func (u *ui) send(w http.ResponseWriter, r *http.Request, name string, data []by
 	w.Write(data) //nolint:errcheck,gosec // the reader has left; the data are embedded
 }
 
-// permissions gives the sheet alone the camera, and no page the place where it is.
+// permissions gives the camera to the sheet alone, the microphone to the pages that are spoken to, and to
+// no page the place where it is.
 func permissions(page string) string {
-	if page == "sheet.html" {
+	switch page {
+	case "sheet.html":
 		return "camera=(self), microphone=(self), geolocation=()"
+	case "jobs.html":
+		return "camera=(), microphone=(self), geolocation=()"
 	}
-	return "camera=(), microphone=(self), geolocation=()"
+	return "camera=(), microphone=(), geolocation=()"
 }
 
 func (u *ui) serviceWorker(w http.ResponseWriter, _ *http.Request) {
