@@ -9,6 +9,7 @@
 package evidence
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -101,8 +102,8 @@ type Report struct {
 }
 
 // Purge writes into each job's record which of its sounds and photos the rule takes, and then removes
-// the files that no entry needs any more. A file that no entry names, of a note that was never
-// committed, goes at the same age. With dry nothing is written and nothing removed.
+// the files that no entry needs any more, as [Purger.Mend] does. With dry nothing is written, nothing
+// removed, and no folder looked at.
 func (p *Purger) Purge(ctx context.Context, r Rule, dry bool) (Report, error) {
 	report := Report{Gone: map[Sort]int{}}
 	now := p.Now()
@@ -131,44 +132,49 @@ func (p *Purger) Purge(ctx context.Context, r Rule, dry bool) (Report, error) {
 	if dry {
 		return report, nil
 	}
-	report.Files, err = p.sweep(ctx, s, r, now)
+	report.Files, err = p.sweep(ctx, s, now)
 	return report, err
 }
 
-// Mend removes what the record says is purged and a crash has left.
+// Mend removes what a crash has left: the files that the record says are purged, and those of notes that
+// were never committed, which no entry names.
 func (p *Purger) Mend(ctx context.Context) (files int, err error) {
+	now := p.Now() // before the journal is read: what is put meanwhile is too new to go
 	s, err := p.scan(ctx)
 	if err != nil {
 		return 0, err
 	}
-	return p.sweep(ctx, s, Rule{}, p.Now())
+	return p.sweep(ctx, s, now)
 }
 
 // Run mends, then purges by the rule, and again each day until ctx ends. With an empty rule it mends
 // alone. What goes wrong is logged, and tried again.
 func (p *Purger) Run(ctx context.Context, r Rule) error {
-	if n, err := p.Mend(ctx); err != nil && ctx.Err() == nil {
-		p.Log.Error().Err(err).Msg("what was purged could not be looked through")
-	} else if n > 0 {
-		p.Log.Info().Int("files", n).Msg("files removed that the record says are purged")
-	}
-	if r.Sounds == 0 && r.Photos == 0 {
-		return nil
-	}
 	day := time.NewTicker(24 * time.Hour)
 	defer day.Stop()
 	for {
-		report, err := p.Purge(ctx, r, false)
-		if err != nil && ctx.Err() == nil {
-			p.Log.Error().Err(err).Msg("purge failed; it is tried again tomorrow")
-		} else if len(report.Entries) > 0 {
-			p.Log.Info().Int("sounds", report.Gone[Sound]).Int("photos", report.Gone[Photo]).Int("files", report.Files).Msg("purged")
+		if n, err := p.Mend(ctx); err != nil && ctx.Err() == nil {
+			p.Log.Error().Err(err).Msg("what a crash has left could not be looked through")
+		} else if n > 0 {
+			p.Log.Info().Int("files", n).Msg("files removed that no entry needs")
+		}
+		if r.Sounds > 0 || r.Photos > 0 {
+			p.daily(ctx, r)
 		}
 		select {
 		case <-day.C:
 		case <-ctx.Done():
 			return context.Cause(ctx)
 		}
+	}
+}
+
+func (p *Purger) daily(ctx context.Context, r Rule) {
+	report, err := p.Purge(ctx, r, false)
+	if err != nil && ctx.Err() == nil {
+		p.Log.Error().Err(err).Msg("purge failed; it is tried again tomorrow")
+	} else if len(report.Entries) > 0 {
+		p.Log.Info().Int("sounds", report.Gone[Sound]).Int("photos", report.Gone[Photo]).Int("files", report.Files).Msg("purged")
 	}
 }
 
@@ -266,9 +272,9 @@ func (p *Purger) entryOf(job string, items []item, r Rule, now time.Time) (journ
 	}, nil
 }
 
-// sweep removes the files that are purged wherever they are named, and those past the rule's age that
-// are named nowhere.
-func (p *Purger) sweep(ctx context.Context, s *scan, r Rule, now time.Time) (n int, err error) {
+// sweep removes the files that are purged wherever they are named, and the settled ones that are named
+// nowhere.
+func (p *Purger) sweep(ctx context.Context, s *scan, now time.Time) (n int, err error) {
 	kept := map[key]bool{} // by whether some entry needs it
 	for _, items := range s.items {
 		for _, it := range items {
@@ -276,7 +282,7 @@ func (p *Purger) sweep(ctx context.Context, s *scan, r Rule, now time.Time) (n i
 			kept[k] = kept[k] || !it.purged
 		}
 	}
-	gone, err := p.gone(kept, r, now)
+	gone, err := p.gone(kept, now)
 	if err != nil {
 		return 0, err
 	}
@@ -294,7 +300,10 @@ func (p *Purger) sweep(ctx context.Context, s *scan, r Rule, now time.Time) (n i
 	return n, err
 }
 
-func (p *Purger) gone(kept map[key]bool, r Rule, now time.Time) ([]key, error) {
+func (p *Purger) gone(kept map[key]bool, now time.Time) ([]key, error) {
+	if len(kept) == 0 {
+		return nil, nil // the journal may be another one than that of these files
+	}
 	var gone []key
 	for k, needed := range kept {
 		if !needed && p.Folders[k.sort] != nil {
@@ -302,11 +311,7 @@ func (p *Purger) gone(kept map[key]bool, r Rule, now time.Time) ([]key, error) {
 		}
 	}
 	for sort, folder := range p.Folders {
-		age := r.of(sort)
-		if age == 0 {
-			continue
-		}
-		old, err := folder.Before(now.Add(-age))
+		old, err := folder.Before(now.Add(-settled))
 		if err != nil {
 			return nil, fmt.Errorf("purge: %w", err)
 		}
@@ -317,13 +322,7 @@ func (p *Purger) gone(kept map[key]bool, r Rule, now time.Time) ([]key, error) {
 		}
 	}
 	slices.SortFunc(gone, func(a, b key) int {
-		if a.sort != b.sort {
-			return len(a.sort) - len(b.sort)
-		}
-		if a.hash < b.hash {
-			return -1
-		}
-		return 1
+		return cmp.Or(cmp.Compare(a.sort, b.sort), cmp.Compare(a.hash, b.hash))
 	})
 	return gone, nil
 }

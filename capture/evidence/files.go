@@ -21,7 +21,7 @@ var (
 )
 
 // settled is how long after a file was put its entry is committed or refused at the latest. Until then
-// a purge leaves it.
+// a purge leaves it; from then on it is removed if no entry names it.
 const settled = 10 * time.Minute
 
 // Files is a folder of files, each named by its SHA-256. It is safe for concurrent use. One process
@@ -44,6 +44,9 @@ type unsettled struct {
 // What a crash left half written is removed.
 func Open(dir, ext string) (*Files, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("open a folder of evidence: %w", err)
+	}
+	if err := syncDir(filepath.Dir(dir)); err != nil { // of a folder that was just made, the name
 		return nil, fmt.Errorf("open a folder of evidence: %w", err)
 	}
 	torn, err := filepath.Glob(filepath.Join(dir, ".new-*"))

@@ -183,20 +183,24 @@ func TestADryPurgeChangesNothing(t *testing.T) {
 	}
 }
 
-// What was put and never committed goes at the age of the rest, and not without a rule for its sort.
-func TestAFileThatNothingNamesGoesWithAge(t *testing.T) {
+// What was put and never committed goes when its entry can come no more, also without a rule.
+func TestAFileThatNothingNamesIsMended(t *testing.T) {
 	s := newShop(t, memory.New(), t.TempDir())
-	s.note("MW-1041", "named", 0)
 	s.put(evidence.Sound, "of no note")
 	s.put(evidence.Photo, "of no note")
-	s.purge(evidence.Rule{Sounds: 2 * day})
-	if !s.has(evidence.Sound, "of no note") {
-		t.Error("a file of yesterday is gone, at an age of two days")
+	mend := func(now time.Time, want int) {
+		t.Helper()
+		s.now = now
+		if n, err := s.purger().Mend(t.Context()); n != want || err != nil {
+			t.Errorf("mended %d files, error %v; want %d", n, err, want)
+		}
 	}
-	s.now = s.now.Add(3 * day)
-	s.purge(evidence.Rule{Sounds: 2 * day})
-	if s.has(evidence.Sound, "of no note") || !s.has(evidence.Photo, "of no note") {
-		t.Error("the sound is there, or the photo gone")
+	mend(start, 0) // the journal names none: it may be that of other files
+	s.note("MW-1041", "named", 100*day)
+	mend(time.Now().Add(9*time.Minute), 0)
+	mend(time.Now().Add(11*time.Minute), 2)
+	if s.has(evidence.Sound, "of no note") || s.has(evidence.Photo, "of no note") || !s.has(evidence.Sound, "named") {
+		t.Error("a file of no note is there, or that of a note gone")
 	}
 }
 

@@ -43,12 +43,12 @@ with --keep-sound and --keep-photos.`,
 			for _, e := range report.Entries {
 				fmt.Fprintf(s.out, "%s: %s\n", e.Job, counted(len(e.Purge.Items), "sound or photo", "sounds and photos"))
 			}
-			verb := "purged"
+			what := counted(report.Gone[evidence.Sound], "sound", "sounds") + " and " + counted(report.Gone[evidence.Photo], "photo", "photos")
 			if flags.dry {
-				verb = "would be purged"
+				fmt.Fprintf(s.out, "%s would be purged\n", what)
+			} else {
+				fmt.Fprintf(s.out, "%s purged, %s removed\n", what, counted(report.Files, "file", "files"))
 			}
-			fmt.Fprintf(s.out, "%s and %s %s, %s removed\n",
-				counted(report.Gone[evidence.Sound], "sound", "sounds"), counted(report.Gone[evidence.Photo], "photo", "photos"), verb, counted(report.Files, "file", "files"))
 			return nil
 		},
 	}
@@ -90,9 +90,11 @@ func purge(ctx context.Context, s *std, flags purgeFlags) (report evidence.Repor
 		return report, err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
-	kept, err := openKept(flags.data)
-	if err != nil {
-		return report, err
+	kept := &keptFiles{} // a dry purge looks at none
+	if !flags.dry {
+		if kept, err = openKept(flags.data); err != nil {
+			return report, err
+		}
 	}
 	writer := journal.NewWriter(store)
 	background, stop := context.WithCancel(context.WithoutCancel(ctx))
@@ -100,13 +102,7 @@ func purge(ctx context.Context, s *std, flags purgeFlags) (report evidence.Repor
 	behind.Go(func() error { return stopped(writer.Run(background)) })
 	shop := floor.New(floor.Config{Reader: store, Writer: writer, Program: version(), Now: time.Now, Log: s.logger()})
 	rule := evidence.Rule{Sounds: flags.sounds.age(), Photos: flags.photos.age(), Why: flags.why, By: flags.by}
-	purger := kept.purger(store, shop.Record, s.logger())
-	if !flags.dry {
-		_, err = purger.Mend(ctx)
-	}
-	if err == nil {
-		report, err = purger.Purge(ctx, rule, flags.dry)
-	}
+	report, err = kept.purger(store, shop.Record, s.logger()).Purge(ctx, rule, flags.dry)
 	stop()
 	return report, errors.Join(err, behind.Wait())
 }

@@ -63,13 +63,20 @@ func TestPurge(t *testing.T) {
 		t.Errorf("beside a server: %v, %s", err, out)
 	}
 	p.stop(t)
-	if out, err := run("--sounds", "90", "--dry"); err != nil || !strings.Contains(out, "1 sound and 0 photos would be purged, 0 files removed") || !there(file) {
+	if out, err := run("--sounds", "90", "--dry"); err != nil || !strings.HasSuffix(out, "1 sound and 0 photos would be purged\n") || !there(file) {
 		t.Errorf("dry: %v, %s", err, out)
 	}
 	if out, err := run("--sounds", "101"); err != nil || !strings.Contains(out, "0 sounds") || !there(file) {
 		t.Errorf("too young: %v, %s", err, out)
 	}
-	if out, err := run("--sounds", "90", "--by", "Ines", "--why", "the works council's rule"); err != nil || !strings.Contains(out, "MW-1041: 1 sound or photo") || there(file) {
+	left := filepath.Join(filepath.Dir(file), strings.Repeat(filepath.Base(filepath.Dir(file)), 32)+".flac") // a crash kept it from its entry
+	if err := os.WriteFile(left, []byte("two"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chtimes(left, time.Time{}, time.Now().Add(-time.Hour)); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := run("--sounds", "90", "--by", "Ines", "--why", "the works council's rule"); err != nil || !strings.Contains(out, "MW-1041: 1 sound or photo") || !strings.Contains(out, "1 sound and 0 photos purged, 2 files removed") || there(file) {
 		t.Errorf("%v, %s", err, out)
 	}
 	all := kept(t, data)
@@ -105,6 +112,22 @@ func TestPurge(t *testing.T) {
 	all = kept(t, data)
 	if e := all[len(all)-1]; e.Kind != journal.Purged || e.Purge.Rule != "older than 90 days" || e.Seq != 5 {
 		t.Errorf("the record ends with %+v", e)
+	}
+}
+
+// A dry purge makes no folder.
+func TestADryPurgeMakesNothing(t *testing.T) {
+	data := t.TempDir()
+	store, err := sqlite.Open(t.Context(), data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := store.Close(); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.CommandContext(t.Context(), "readback", "purge", "--data", data, "--sounds", "90", "--dry").CombinedOutput()
+	if err != nil || there(filepath.Join(data, soundFolder)) || there(filepath.Join(data, photoFolder)) {
+		t.Errorf("%v, %s", err, out)
 	}
 }
 
