@@ -2,12 +2,14 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"mime"
 	"net/http"
 	"net/url"
+	"syscall"
 	"time"
 
 	"readback/capture/evidence"
@@ -32,7 +34,7 @@ func (s *Server) sound(w http.ResponseWriter, r *http.Request) error {
 
 // photo shows a photo of the job; with ?small a small one for a list.
 func (s *Server) photo(w http.ResponseWriter, r *http.Request) error {
-	var small func([]byte) ([]byte, error)
+	var small func(context.Context, []byte) ([]byte, error)
 	if r.URL.Query().Has("small") {
 		small = photo.Thumb
 	}
@@ -41,7 +43,7 @@ func (s *Server) photo(w http.ResponseWriter, r *http.Request) error {
 
 // serveFile serves a file that the job's record names, checked against its hash. No browser keeps it:
 // what is purged must be gone.
-func (s *Server) serveFile(w http.ResponseWriter, r *http.Request, sort evidence.Sort, from Evidence, media string, change func([]byte) ([]byte, error)) error {
+func (s *Server) serveFile(w http.ResponseWriter, r *http.Request, sort evidence.Sort, from Evidence, media string, change func(context.Context, []byte) ([]byte, error)) error {
 	job, hash := r.PathValue("id"), r.PathValue("hash")
 	if !evidence.IsHash(hash) {
 		return bad("that is no hash of a "+string(sort), "give the 64 small hex digits that the entry has")
@@ -60,7 +62,7 @@ func (s *Server) serveFile(w http.ResponseWriter, r *http.Request, sort evidence
 	}
 	data, err := read(from, hash)
 	if err == nil && change != nil {
-		data, err = change(data)
+		data, err = change(r.Context(), data)
 	}
 	if err != nil {
 		s.Log.Error().Err(err).Str("job", job).Str("hash", hash).Msg("evidence cannot be served")
@@ -115,7 +117,7 @@ func (s *Server) takePhoto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	clean, err := photo.Clean(data)
+	clean, err := photo.Clean(r.Context(), data)
 	if err != nil {
 		return badPhoto(err)
 	}
@@ -167,9 +169,11 @@ func badPhoto(err error) error {
 	return err
 }
 
-// unwritten says that a photo found no room.
+// unwritten says that a photo found no room, or could not be written for another reason.
 func unwritten(err error) error {
-	return errors.Join(&fault{http.StatusInsufficientStorage, wire.Problem{
-		Error: "the photo cannot be written and was not kept", Do: "make room on the server's disk, then send it again",
-	}}, err)
+	status, do := http.StatusInternalServerError, "look into the server's log, and whether its data folder can be written, then send it again"
+	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) {
+		status, do = http.StatusInsufficientStorage, "make room on the server's disk, then send it again"
+	}
+	return errors.Join(&fault{status, wire.Problem{Error: "the photo cannot be written and was not kept", Do: do}}, err)
 }

@@ -2,15 +2,19 @@ package web_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"image"
 	"image/jpeg"
+	"io/fs"
 	"net/http"
 	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -23,6 +27,8 @@ import (
 	"readback/capture/journal/journaltest"
 	"readback/capture/photo"
 	"readback/capture/wire"
+	"readback/web"
+	"readback/web/export"
 )
 
 // picture is a JPEG with what a camera writes beside it.
@@ -173,7 +179,7 @@ func TestPhotoIsKept(t *testing.T) {
 	if again.StatusCode != http.StatusOK || again.body != r.body {
 		t.Errorf("sent once more: status %d: %s", again.StatusCode, again.body)
 	}
-	clean, err := photo.Clean(data)
+	clean, err := photo.Clean(t.Context(), data)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -340,5 +346,53 @@ func TestBenchesAreTold(t *testing.T) {
 	}
 	if _, err := seat.Say(t.Context(), wire.Note{ID: journaltest.ID(70), Text: "valve fitted"}); err != nil {
 		t.Errorf("the next note: %v", err)
+	}
+}
+
+// noPut is a folder of photos that cannot be written.
+type noPut struct {
+	web.Evidence
+	why error
+}
+
+func (n noPut) Put([]byte) (string, error) {
+	return "", &fs.PathError{Op: "write", Path: "a photo", Err: n.why}
+}
+
+// Only a full disk is answered with the wish for room.
+func TestAPhotoThatCannotBeWritten(t *testing.T) {
+	for why, want := range map[error]int{
+		syscall.ENOSPC: http.StatusInsufficientStorage, syscall.EDQUOT: http.StatusInsufficientStorage,
+		syscall.EACCES: http.StatusInternalServerError, syscall.EIO: http.StatusInternalServerError,
+	} {
+		s := openShop(t)
+		s.work(t)
+		s.Handler = web.New(web.Config{
+			Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
+			Floor: s.floor, Photos: noPut{s.photos, why},
+		})
+		r := s.photograph(t, "MW-1041", 60, 1, picture(t, 100))
+		if p := problem(t, r); r.StatusCode != want || strings.Contains(p.Do, "make room") != (want == http.StatusInsufficientStorage) {
+			t.Errorf("%v: status %d, %+v", why, r.StatusCode, p)
+		}
+	}
+}
+
+// A page that nobody waits for any more reads no file.
+func TestAnExportStopsWithItsReader(t *testing.T) {
+	s := openShop(t)
+	s.work(t)
+	s.photograph(t, "MW-1041", 60, 1, picture(t, 100))
+	record, err := web.RecordOf(t.Context(), s.floor, s.store, s.sounds, s.photos, "MW-1041")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	stop()
+	if _, err := export.Check(ctx, record.Entries, s.sounds, s.photos); !errors.Is(err, context.Canceled) {
+		t.Errorf("the check gives %v", err)
+	}
+	if _, err := export.Write(ctx, record, export.HTML); !errors.Is(err, context.Canceled) {
+		t.Errorf("the page gives %v", err)
 	}
 }

@@ -249,7 +249,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	text, err := export.Write(record, as)
+	text, err := export.Write(r.Context(), record, as)
 	if err != nil {
 		return err
 	}
@@ -272,7 +272,7 @@ func RecordOf(ctx context.Context, f *floor.Floor, from Journal, sounds, photos 
 	if err != nil {
 		return export.Record{}, err
 	}
-	r := export.Record{State: state, Entries: make([]journal.Entry, 0, state.Entries)}
+	r := export.Record{State: state, Entries: make([]journal.Entry, 0, state.Entries), Photos: photos}
 	for last := int64(0); last < state.Entries; last = r.Entries[len(r.Entries)-1].Seq {
 		entries, err := from.Entries(ctx, id, last, int(min(500, state.Entries-last)))
 		if err != nil {
@@ -283,8 +283,8 @@ func RecordOf(ctx context.Context, f *floor.Floor, from Journal, sounds, photos 
 		}
 		r.Entries = append(r.Entries, entries...)
 	}
-	r.Evidence = export.Check(r.Entries, sounds, photos)
-	return r, nil
+	r.Evidence, err = export.Check(ctx, r.Entries, sounds, photos)
+	return r, err
 }
 
 func (s *Server) unknown(_ http.ResponseWriter, r *http.Request) error {

@@ -7,6 +7,7 @@ package photo
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"image"
@@ -26,13 +27,23 @@ var (
 	ErrSize = errors.New("the picture is too large")
 )
 
-// decoding lets two pictures be decoded at a time.
-var decoding = make(chan struct{}, 2)
+// turns lets two pictures be in memory at a time.
+var turns = make(chan struct{}, 2)
+
+// turn waits for one until ctx ends. done gives it back.
+func turn(ctx context.Context) (done func(), err error) {
+	select {
+	case turns <- struct{}{}:
+		return func() { <-turns }, nil
+	case <-ctx.Done():
+		return nil, fmt.Errorf("wait for other pictures: %w", context.Cause(ctx))
+	}
+}
 
 // Clean returns a photo as it is kept: the same picture without anything that was written beside it.
-// The orientation goes with the rest: who sends a picture turns it first. Errors wrap [ErrNot] and
-// [ErrSize].
-func Clean(data []byte) ([]byte, error) {
+// The orientation goes with the rest: who sends a picture turns it first. It waits while other pictures
+// are decoded, until ctx ends. Errors wrap [ErrNot], [ErrSize] and why ctx has ended.
+func Clean(ctx context.Context, data []byte) ([]byte, error) {
 	if len(data) > MaxBytes {
 		return nil, fmt.Errorf("%w: %d bytes, and %d is the most", ErrSize, len(data), MaxBytes)
 	}
@@ -40,6 +51,11 @@ func Clean(data []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	done, err := turn(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer done()
 	if _, err := decode(bare); err != nil {
 		return nil, err
 	}
@@ -57,8 +73,6 @@ func decode(data []byte) (image.Image, error) {
 	if head.Width*head.Height > MaxPixels {
 		return nil, fmt.Errorf("%w: %d by %d pixels, and %d million is the most", ErrSize, head.Width, head.Height, MaxPixels/1_000_000)
 	}
-	decoding <- struct{}{}
-	defer func() { <-decoding }()
 	picture, err := jpeg.Decode(bytes.NewReader(data))
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrNot, err)
@@ -166,8 +180,14 @@ func scanEnd(data []byte, at int) int {
 // ThumbSide is the longest side of a [Thumb] in pixels.
 const ThumbSide = 480
 
-// Thumb returns a small JPEG of a photo, for a list: at most [ThumbSide] pixels a side.
-func Thumb(data []byte) ([]byte, error) {
+// Thumb returns a small JPEG of a photo, for a list: at most [ThumbSide] pixels a side. It waits as
+// [Clean] does.
+func Thumb(ctx context.Context, data []byte) ([]byte, error) {
+	done, err := turn(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer done()
 	picture, err := decode(data)
 	if err != nil {
 		return nil, err

@@ -2,6 +2,7 @@ package photo_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
 	"errors"
 	"image"
@@ -43,7 +44,7 @@ func TestWhatStandsBesideThePictureIsCutOut(t *testing.T) {
 		data = with(data, marker, secrets[i])
 	}
 	data = append(data, "PK\x03\x04 something behind the end"...)
-	clean, err := photo.Clean(data)
+	clean, err := photo.Clean(t.Context(), data)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +56,7 @@ func TestWhatStandsBesideThePictureIsCutOut(t *testing.T) {
 	if !bytes.Equal(clean, plain) {
 		t.Errorf("the picture itself has changed: %d bytes of %d", len(clean), len(plain))
 	}
-	if again, err := photo.Clean(clean); err != nil || !bytes.Equal(again, clean) {
+	if again, err := photo.Clean(t.Context(), clean); err != nil || !bytes.Equal(again, clean) {
 		t.Errorf("cleaned once more it differs, error %v", err)
 	}
 }
@@ -77,7 +78,7 @@ func TestWhatIsNoPhotoIsRefused(t *testing.T) {
 		"too many pixels":      {resized(whole, 60000, 60000), photo.ErrSize},
 		"a page with a script": {[]byte("\xff\xd8\xff\xe1\x00\x10<script>alert(1)</script>"), photo.ErrNot},
 	} {
-		if _, err := photo.Clean(tt.data); !errors.Is(err, tt.want) {
+		if _, err := photo.Clean(t.Context(), tt.data); !errors.Is(err, tt.want) {
 			t.Errorf("%s: error %v, want %v", name, err, tt.want)
 		}
 	}
@@ -94,7 +95,7 @@ func resized(data []byte, width, height uint16) []byte {
 
 func TestThumb(t *testing.T) {
 	for _, size := range []image.Point{{1920, 1080}, {1080, 1921}, {480, 100}, {481, 1}} {
-		small, err := photo.Thumb(picture(t, size.X, size.Y))
+		small, err := photo.Thumb(t.Context(), picture(t, size.X, size.Y))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -121,7 +122,7 @@ func FuzzClean(f *testing.F) {
 	f.Add(whole[:len(whole)-5])
 	f.Add([]byte{0xff, 0xd8, 0xff, 0xff, 0xff})
 	f.Fuzz(func(t *testing.T, data []byte) {
-		clean, err := photo.Clean(data)
+		clean, err := photo.Clean(t.Context(), data)
 		if err != nil {
 			if !errors.Is(err, photo.ErrNot) && !errors.Is(err, photo.ErrSize) {
 				t.Fatalf("error without a kind: %v", err)
@@ -131,9 +132,29 @@ func FuzzClean(f *testing.F) {
 		if len(clean) > len(data) {
 			t.Fatal("it grew")
 		}
-		again, err := photo.Clean(clean)
+		again, err := photo.Clean(t.Context(), clean)
 		if err != nil || !bytes.Equal(again, clean) {
 			t.Fatalf("what was cleaned is not clean: %v", err)
 		}
 	})
+}
+
+// Who waits for others stops when his context ends, and gets his turn when they are done.
+func TestAPictureWaitsForOthers(t *testing.T) {
+	data := picture(t, 600, 400)
+	free := photo.Busy()
+	ctx, stop := context.WithCancel(t.Context())
+	stop()
+	if _, err := photo.Clean(ctx, data); !errors.Is(err, context.Canceled) {
+		t.Errorf("Clean gives %v", err)
+	}
+	if _, err := photo.Thumb(ctx, data); !errors.Is(err, context.Canceled) {
+		t.Errorf("Thumb gives %v", err)
+	}
+	free()
+	for range 5 { // each gives its turn back
+		if _, err := photo.Thumb(t.Context(), data); err != nil {
+			t.Fatal(err)
+		}
+	}
 }

@@ -73,7 +73,7 @@ func fetchExport(ctx context.Context, from source, job string, as export.Form) (
 		wrong, do := floor.Explain(err)
 		return nil, hint(fmt.Errorf("%s (%w)", wrong, err), "%s", do)
 	}
-	return export.Write(record, as)
+	return export.Write(ctx, record, as)
 }
 
 // closed is the writer of a floor that is only read.

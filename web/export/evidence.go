@@ -1,6 +1,7 @@
 package export
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"strconv"
@@ -36,11 +37,11 @@ type Item struct {
 	Hash  string        `json:"hash"`
 	State State         `json:"state"`
 	Gone  *wire.Gone    `json:"gone,omitempty"` // of a purged one
-	data  []byte        // of a photo that is kept
 }
 
-// Check looks at every file that the entries name. A folder that is nil has none.
-func Check(entries []journal.Entry, sounds, photos Reader) []Item {
+// Check looks at every file that the entries name, one after the other, until ctx ends. A folder that is
+// nil has none.
+func Check(ctx context.Context, entries []journal.Entry, sounds, photos Reader) ([]Item, error) {
 	gone := map[int64]*wire.Gone{}
 	for _, e := range entries {
 		if e.Purge == nil {
@@ -56,6 +57,9 @@ func Check(entries []journal.Entry, sounds, photos Reader) []Item {
 		if hash == "" {
 			continue
 		}
+		if err := context.Cause(ctx); err != nil {
+			return nil, fmt.Errorf("check the files of a job: %w", err)
+		}
 		it := Item{Seq: e.Seq, Sort: sort, Of: e.Of, Hash: hash, State: Purged, Gone: gone[e.Seq]}
 		if it.Gone == nil {
 			from := sounds
@@ -66,21 +70,18 @@ func Check(entries []journal.Entry, sounds, photos Reader) []Item {
 		}
 		items = append(items, it)
 	}
-	return items
+	return items, nil
 }
 
 // look reads the file and says how it is.
 func (it *Item) look(from Reader) {
-	data, err := []byte(nil), evidence.ErrGone
+	err := evidence.ErrGone
 	if from != nil {
-		data, err = from.Get(it.Hash)
+		_, err = from.Get(it.Hash)
 	}
 	switch {
 	case err == nil:
 		it.State = Kept
-		if it.Sort == evidence.Photo {
-			it.data = data
-		}
 	case errors.Is(err, evidence.ErrGone):
 		it.State = Missing
 	case errors.Is(err, evidence.ErrChanged):

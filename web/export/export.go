@@ -7,6 +7,7 @@ package export
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"slices"
@@ -62,15 +63,16 @@ type Record struct {
 	State    wire.State
 	Entries  []journal.Entry
 	Evidence []Item // every sound and photo that the entries name, in order: see [Check]
+	Photos   Reader // where a page reads the photos that it shows small; nil: it shows none
 }
 
-// Write returns the record in a form.
-func Write(r Record, as Form) ([]byte, error) {
+// Write returns the record in a form. A page reads its photos one at a time, until ctx ends.
+func Write(ctx context.Context, r Record, as Form) ([]byte, error) {
 	switch as {
 	case JSON:
 		return bundle(r)
 	case HTML:
-		return page(r)
+		return page(ctx, r)
 	case CSV:
 		return table(r)
 	}

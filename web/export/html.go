@@ -2,6 +2,7 @@ package export
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	_ "embed" // for the template and its style
 	"encoding/base64"
@@ -67,7 +68,7 @@ type shot struct {
 }
 
 // page writes the transcript for print: it needs no other file.
-func page(r Record) ([]byte, error) {
+func page(ctx context.Context, r Record) ([]byte, error) {
 	data := struct {
 		wire.State
 		Style   template.CSS
@@ -78,7 +79,10 @@ func page(r Record) ([]byte, error) {
 		data.Options = append(data.Options, name+" "+r.State.Options[name])
 	}
 	files := r.files()
-	photos := r.shots(files)
+	photos, err := r.shots(ctx, files)
+	if err != nil {
+		return nil, err
+	}
 	for _, e := range r.Entries {
 		if e.Kind == journal.Photo {
 			continue // it stands at its note
@@ -106,28 +110,36 @@ func page(r Record) ([]byte, error) {
 // sources names what notes come from.
 var sources = map[string]string{wire.FromGauge: "sent by a gauge", wire.FromBrowser: "heard by the browser"}
 
-// small makes a photo that is kept a small picture in the page itself.
-func small(it *Item) template.URL {
-	if it.data == nil {
+// small makes a photo that is kept a small picture in the page itself; "" where that cannot be done, and
+// its words say how it is.
+func (r *Record) small(ctx context.Context, it *Item) template.URL {
+	if it.State != Kept || r.Photos == nil {
 		return ""
 	}
-	thumb, err := photo.Thumb(it.data)
+	data, err := r.Photos.Get(it.Hash)
 	if err != nil {
-		return "" // its words say that it is kept
+		return ""
+	}
+	thumb, err := photo.Thumb(ctx, data)
+	if err != nil {
+		return ""
 	}
 	return template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(thumb)) //nolint:gosec // a picture that we have made
 }
 
 // shots are the photos of each note, by its seq.
-func (r *Record) shots(files map[int64]*Item) map[int64][]shot {
+func (r *Record) shots(ctx context.Context, files map[int64]*Item) (map[int64][]shot, error) {
 	out := map[int64][]shot{}
 	for i := range r.Entries {
 		if e := &r.Entries[i]; e.Kind == journal.Photo && files[e.Seq] != nil {
 			it := files[e.Seq]
-			out[e.Of] = append(out[e.Of], shot{e.Seq, e.At.Time(), e.Person, small(it), it.Words()})
+			out[e.Of] = append(out[e.Of], shot{e.Seq, e.At.Time(), e.Person, r.small(ctx, it), it.Words()})
+		}
+		if err := context.Cause(ctx); err != nil {
+			return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
 		}
 	}
-	return out
+	return out, nil
 }
 
 func lineOf(e journal.Entry, file *Item, photos []shot) (line, error) {
