@@ -171,30 +171,42 @@ func after(list []parse.Target, at int) *parse.Target {
 }
 
 // follow moves the gauge on where the place that it is on was read, by it or by voice, and back where
-// its last reading was taken back. It stays on a place whose reading is out or was not recorded: it is
+// its last reading was taken back and not made anew, or is out now. It stays on a place whose reading is out or was not recorded: it is
 // to be done again, or left with "gauge next".
 func (j *Job) follow(aim parse.Aim, sent bool, withdrawn []parse.Target) (*parse.Aim, string) {
-	if aim.Last != nil && slices.Contains(withdrawn, *aim.Last) {
-		aim.Next, aim.Last = aim.Last, nil
-		return &aim, j.landing(&aim)
+	if last := aim.Last; last != nil && slices.Contains(withdrawn, *last) {
+		switch k := j.readNow(*last); {
+		case k == nil:
+			aim.Next, aim.Last = last, nil
+			return &aim, j.landing(&aim)
+		case k.verdict == Out:
+			aim.Next = last
+		}
 	}
 	if aim.Next == nil {
 		return &aim, ""
 	}
 	next := *aim.Next
-	k := j.readings[next]
-	landed := k != nil && k.note == j.notes && slices.Contains(j.fresh, next)
+	k := j.readNow(next)
 	switch {
-	case landed && k.verdict != Out:
+	case k != nil && k.verdict != Out:
 		list := j.onList(aim.Over)
 		aim.Last, aim.Next = &next, after(list, slices.Index(list, next))
 		return &aim, j.landing(&aim)
-	case landed:
+	case k != nil:
 		aim.Last = &next
 	case !sent:
 		return &aim, ""
 	}
 	return &aim, fmt.Sprintf("Gauge stays on %s; say gauge next to leave it.", j.where(next))
+}
+
+// readNow returns the reading that the note being folded made at a place, nil for none.
+func (j *Job) readNow(t parse.Target) *kept {
+	if k := j.readings[t]; k != nil && k.note == j.notes && slices.Contains(j.fresh, t) {
+		return k
+	}
+	return nil
 }
 
 // typedIn returns the unit of the bare numbers of a gauge where the register tells of the instrument that
