@@ -220,6 +220,9 @@ func (s *scan) aimed(u *Utterance) {
 // sentNumber is a sign, digits with at most one point or comma, and a unit.
 var sentNumber = regexp.MustCompile(`^([+\-−]?)\s*([0-9]*)(?:[.,]([0-9]*))?\s*([^0-9\s][^0-9]*)?$`)
 
+// thousands is a number whose comma may stand behind its thousands as well as before its decimals: "1,250".
+var thousands = regexp.MustCompile(`^[+\-−]?\s*[1-9][0-9]{0,2},[0-9]{3}([^0-9]|$)`)
+
 // Sent reads what a gauge sent: one number, that may have a sign, noughts before it, a point or a comma,
 // and a unit. It lands where the context says that the gauge is; with nothing chosen, or where it is
 // no single number, it is asked back. Like [Text] it never fails and keeps no state.
@@ -266,7 +269,7 @@ func (u Utterance) SentTwice() Utterance {
 // sentOf reads the number and the unit, "" for none.
 func sentOf(text string) (value number.Value, code string, ok bool) {
 	m := sentNumber.FindStringSubmatch(text)
-	if len(m) == 0 || m[2] == "" && m[3] == "" {
+	if len(m) == 0 || m[2] == "" && m[3] == "" || thousands.MatchString(text) {
 		return value, "", false
 	}
 	whole := strings.TrimLeft(m[2], "0")

@@ -93,6 +93,13 @@ func TestSent(t *testing.T) {
 		{"0", on("shaft_runout", ""), "reading; shaft_runout=0 (gauge)"},
 		{"48.0", parse.Context{}, "unclear; =48.0 (gauge) !no home"},
 		{"48.0", parse.Context{Aim: &parse.Aim{}}, "unclear; =48.0 (gauge) !no home"},
+		{"47,500", nut, "unclear; ?no number"}, // or 47500?
+		{"-1,250 Nm", nut, "unclear; ?no number"},
+		{"0,125", nut, "reading; collar_nut_torque@stage=3=0.125 (gauge)"},
+		{"0047,500", nut, "reading; collar_nut_torque@stage=3=47.500 (gauge)"},
+		{"1250,125", nut, "reading; collar_nut_torque@stage=3=1250.125 (gauge)"},
+		{"1.250", nut, "reading; collar_nut_torque@stage=3=1.250 (gauge)"},
+		{"1,2500", nut, "reading; collar_nut_torque@stage=3=1.2500 (gauge)"},
 		{"", nut, "unclear; ?no number"},
 		{"48.0.1", nut, "unclear; ?no number"},
 		{"4 8", nut, "unclear; ?no number"},
@@ -141,6 +148,12 @@ func TestSentKeepsItsDigits(t *testing.T) {
 			want = "-" + want
 		}
 		u := parse.Sent(text+unit, v, ctx)
+		if point == "," && len(decimals) == 3 && noughts == "" && whole > 0 && whole < 1000 {
+			if len(u.Claims) > 0 { // it may be thousands
+				t.Fatalf("%q is read as %s", text+unit, brief(u))
+			}
+			return
+		}
 		if len(u.Claims) != 1 || strings.TrimPrefix(u.Claims[0].Value.String(), "-") != strings.TrimPrefix(want, "-") ||
 			strings.HasPrefix(want, "-") != strings.HasPrefix(u.Claims[0].Value.String(), "-") || u.Claims[0].Target != target {
 			t.Fatalf("%q is read as %s, want %s", text+unit, brief(u), want)
