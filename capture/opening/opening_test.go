@@ -219,3 +219,25 @@ func TestAlike(t *testing.T) {
 		}
 	}
 }
+
+// The work that a long note makes grows with its length, and not with the square of it.
+func TestALongNote(t *testing.T) {
+	talk := opening.New(&desk{}, specs(t), "Ines")
+	work := func(text string) float64 {
+		return testing.AllocsPerRun(1, func() {
+			if got := talk.Means(text); got != opening.Nothing {
+				t.Errorf("%d characters mean %d", len(text), got)
+			}
+		})
+	}
+	for _, word := range []string{",a", "-", "job ", "dewatering "} {
+		short, long := work(strings.Repeat(word, 100)), work(strings.Repeat(word, 400))
+		if long > 8*short {
+			t.Fatalf("%q: %v allocations where it is said 100 times, %v for 400", word, short, long)
+		}
+	}
+	out, err := talk.Say(t.Context(), strings.Repeat(",a", 1000))
+	if err != nil || len(out.Missing) != 2 {
+		t.Errorf("%+v, error %v", out, err)
+	}
+}

@@ -50,6 +50,7 @@ func (s *said) empty() bool { return s.number == "" && len(s.specs) == 0 }
 type reader struct {
 	specs []*rules.Spec
 	names []map[string]bool // of each spec, as codes
+	long  int               // bytes of the longest of them: no more words make one
 	nouns map[string]bool   // what options count: a figure before one is no figure of a number
 }
 
@@ -58,7 +59,8 @@ func newReader(specs []*rules.Spec) *reader {
 	for _, s := range specs {
 		names := map[string]bool{}
 		for _, n := range s.Names() {
-			names[code(atoms.FindAllString(n, -1))] = true
+			c := code(atoms.FindAllString(n, -1))
+			names[c], r.long = true, max(r.long, len(c))
 		}
 		r.names = append(r.names, names)
 		for _, o := range s.Options {
@@ -166,9 +168,10 @@ func signOf(w, behind string) (kind, sign string) {
 func (r *reader) spec(words []string, out *said) []string {
 	long, at := 0, -1
 	for from := range words {
-		for to := len(words); to > from && to-from >= long; to-- {
-			named := r.named(code(words[from:to]))
-			if len(named) > 0 && (to-from > long || at < 0) {
+		name := ""
+		for to := from + 1; to <= min(len(words), from+2*r.long); to++ { // with a dash between any two
+			name += code(words[to-1 : to])
+			if named := r.named(name); len(named) > 0 && to-from > long {
 				long, at, out.specs = to-from, from, named
 			}
 		}
