@@ -40,6 +40,8 @@ func (e *Engine) Guess(ctx context.Context, pcm []int16) (hear.Guess, error) {
 		}
 		e.guesser = p
 	}
+	e.guessed++
+	defer e.leaveGuesser(e.guessed)
 	got, err := e.guesser.call(ctx, e.config.Listen, request{Do: doGuess, Model: e.config.Model}, pcm[:min(len(pcm), mostGuess)])
 	if errors.Is(err, hear.ErrLost) {
 		e.guesser = nil
@@ -52,8 +54,6 @@ func (e *Engine) Guess(ctx context.Context, pcm []int16) (hear.Guess, error) {
 		e.guesser = nil
 		return none, fmt.Errorf("%w: its answer was empty", hear.ErrLost)
 	}
-	e.guessed++
-	e.leaveGuesser(e.guessed)
 	none.Text = *got.Guess
 	return none, nil
 }

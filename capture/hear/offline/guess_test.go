@@ -2,6 +2,8 @@ package offline_test
 
 import (
 	"errors"
+	"os"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
@@ -10,6 +12,7 @@ import (
 	"readback/capture/hear"
 	"readback/capture/hear/offline"
 	"readback/capture/hear/speechtest"
+	"readback/capture/hear/sphinx"
 )
 
 // Words that no grammar holds are guessed at by a worker that is there only while it is needed.
@@ -35,16 +38,37 @@ func TestGuess(t *testing.T) {
 	}
 	pid := e.Guesser()
 	t.Logf("its worker takes %d MiB", resident(t, pid))
-	for deadline := time.Now().Add(10 * time.Second); e.Guesser() != 0; time.Sleep(50 * time.Millisecond) {
-		if time.Now().After(deadline) {
-			t.Fatal("the worker that guesses stays where nobody needs it")
-		}
-	}
+	left(t, e)
 	if g, err := e.Guess(t.Context(), make([]int16, hear.Rate)); err != nil || g.Text != "" {
 		t.Errorf("of silence %q is guessed, error %v", g.Text, err)
 	}
 	if g, err := e.Guess(t.Context(), nil); err != nil || g.Text != "" {
 		t.Errorf("of nothing %q is guessed, error %v", g.Text, err)
+	}
+}
+
+// A worker that cannot guess, for a file of the model is missing, does not stay either.
+func TestAGuessWithoutItsLanguage(t *testing.T) {
+	model := t.TempDir()
+	for _, name := range []string{"en-us", "en-us-phone.lm.bin", "cmudict-en-us.dict"} {
+		if err := os.Symlink(filepath.Join(sphinx.Model, name), filepath.Join(model, name)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	e := newEngine(t, offline.Config{Idle: 300 * time.Millisecond, Model: model})
+	if _, err := e.Guess(t.Context(), make([]int16, hear.Rate)); !errors.Is(err, hear.ErrMissing) {
+		t.Fatalf("error %v; want that a file is missing", err)
+	}
+	left(t, e)
+}
+
+// left waits until the worker that guesses has ended.
+func left(t *testing.T, e *offline.Engine) {
+	t.Helper()
+	for deadline := time.Now().Add(10 * time.Second); e.Guesser() != 0; time.Sleep(50 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatal("the worker that guesses stays where nobody needs it")
+		}
 	}
 }
 
