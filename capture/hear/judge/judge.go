@@ -199,6 +199,9 @@ func (j *Judge) twins(ctx context.Context, d Decision, slots []slot, s Scorer) (
 		return d, true, err
 	}
 	best := slices.Index(scores[1:], slices.Max(scores[1:]))
+	if best < 0 { // one is NaN
+		return j.ask(d, nil), true, nil
+	}
 	if margin := scores[0] - scores[best+1]; margin < j.policy.Twin || math.IsNaN(margin) {
 		d.Margin, d.Rival = margin, choices[best].text
 		return j.ask(d, []choice{{twinOf(choices[best].word), d.Text}, choices[best]}), true, nil
@@ -214,6 +217,9 @@ func (j *Judge) whichRival(ctx context.Context, d Decision, at slot, s Scorer) (
 		return d, err
 	}
 	best := slices.Index(scores, slices.Max(scores))
+	if best < 0 { // one is NaN
+		return j.ask(d, nil), nil
+	}
 	d.Rival = at.each[best]
 	return j.ask(d, []choice{{at.word, d.Text}, {at.others[best], d.Rival}}), nil
 }

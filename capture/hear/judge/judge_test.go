@@ -87,6 +87,8 @@ func TestHear(t *testing.T) {
 		{"a question needs no decodes that agree", "what is next", "what is left", -8, nil, judge.Taken, ""},
 		{"words that mean nothing", "well well", "well well", -8, nil, judge.Refused, "Say again."},
 		{"a score that cannot be had", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": math.NaN()}, judge.Asked, "Thirteen, one three, or"},
+		{"a twin whose score cannot be had", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": -1000, "rod one thirty": math.NaN()}, judge.Asked, "Did you say rod one thirteen? Yes or no."},
+		{"a rival whose score cannot be had", "runout point zero five", "runout point zero five", -8, map[string]float64{"runout point zero five": -1000, "runout point zero nine": math.NaN()}, judge.Asked, "Did you say runout point zero five? Yes or no."},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			j := judge.New(judge.Usual(), kinds)
