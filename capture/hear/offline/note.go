@@ -6,8 +6,8 @@ import (
 	"readback/capture/hear/endpoint"
 )
 
-// Bounds of a note, in frames. The lead-in and the tail are kept for the recogniser, which
-// learns the noise from them.
+// Bounds of a note, in frames. The lead-in and the tail keep what is spoken softly at its ends; the
+// recogniser gets what [note.spokenIn] leaves of them.
 const (
 	longest  = 12 * hear.Rate / hear.Frame // of speech, from its begin
 	leadIn   = 45                          // before the detector's begin: 400 ms, and the 50 ms that it takes

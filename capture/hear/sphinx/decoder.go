@@ -46,7 +46,7 @@ const (
 type Path struct {
 	Words    []hear.Word
 	Acoustic int // sum of the acoustic scores, silences included; only comparable over the same frames
-	Frames   int // of 10 ms, silence left out
+	Frames   int // of 10 ms; silence is left out of those of a free decoder alone
 }
 
 // Text is the words of the path.
@@ -145,7 +145,7 @@ func (d *Decoder) begin() error {
 		return errClosed
 	case ready:
 	}
-	// The remover of silence keeps its state over notes unless a stream is started.
+	// The remover of silence, which a free decoder has, keeps its state over notes unless a stream is started.
 	if d.lib.stream(d.ps) != 0 || d.lib.begin(d.ps) != 0 {
 		return errors.New("the recogniser did not start a note")
 	}
