@@ -19,6 +19,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"sync"
 	"syscall"
@@ -103,14 +104,18 @@ func outside(ctx context.Context, host string) string {
 		return host + ", whose address cannot be looked up"
 	}
 	for _, a := range found {
-		if !near(a.IP) {
+		if ip, ok := netip.AddrFromSlice(a.IP); !ok || !near(ip) {
 			return host + " (" + a.IP.String() + ")"
 		}
 	}
 	return ""
 }
 
-func near(ip net.IP) bool { return ip.IsLoopback() || ip.IsPrivate() || ip.IsLinkLocalUnicast() }
+// near reports whether an address, with a zone or without, is this machine's or on a private net.
+func near(ip netip.Addr) bool {
+	ip = ip.Unmap()
+	return ip.IsLoopback() || ip.IsPrivate() || ip.IsLinkLocalUnicast()
+}
 
 // near refuses an address outside where the service was said to be near: its name leads elsewhere by
 // now, and nobody was warned of that.
@@ -119,7 +124,7 @@ func (e *Engine) near(_, address string, _ syscall.RawConn) error {
 	if err != nil {
 		return err
 	}
-	if ip := net.ParseIP(host); e.far == "" && (ip == nil || !near(ip)) {
+	if ip, err := netip.ParseAddr(host); e.far == "" && (err != nil || !near(ip)) {
 		return fmt.Errorf("%s leads to %s, outside this net, where it was on it when the server started; no sound was sent", e.url.Hostname(), host)
 	}
 	return nil

@@ -326,6 +326,14 @@ func TestWhereSoundGoesIsTold(t *testing.T) {
 	}
 }
 
+// An address of one link only has its zone behind it, and is near when it is dialled as well.
+func TestAServiceOnThisLink(t *testing.T) {
+	e := newEngine(t, service.Config{URL: "http://[fe80::1%25lo]:9", Beside: &heartest.Engine{}, Timeout: time.Second})
+	if _, err := e.Ask(t.Context(), tone()); err == nil || strings.Contains(err.Error(), "outside this net") || e.Warning() != "" {
+		t.Errorf("error %v, warning %q; want that nothing is there", err, e.Warning())
+	}
+}
+
 // guesser is an engine that guesses.
 type guesser struct{ heartest.Engine }
 
