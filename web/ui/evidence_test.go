@@ -421,7 +421,7 @@ func TestPlayIsStopped(t *testing.T) {
 	})()`)
 	play := func() {
 		t.Helper()
-		p.do("play", chromedp.Click(chromedp.CSS("#n2 .play")))
+		eval[chromedp.Void](p, `document.querySelector("#n2 .play").click()`)
 		p.await(`document.querySelector("#n2 .play").dataset.plays === "true"`)
 		eval[any](p, `new Promise((done) => window.audio.addEventListener("timeupdate", () => done(0)))`)
 	}
@@ -434,12 +434,12 @@ func TestPlayIsStopped(t *testing.T) {
 	p.await(silent + ` && document.querySelector("#n2 .sound-of [role=status]").innerText !== ""`)
 	play()
 	eval[chromedp.Void](p, `void (window.old = document.querySelector("#n2 .play"))`)
-	p.do("hear it again", chromedp.Click(chromedp.CSS("#n2 .guess button:last-child")))
+	eval[chromedp.Void](p, `document.querySelector("#n2 .guess button:last-child").click()`)
 	p.await(`document.querySelector("#n2 .guess").textContent.includes("Heard again") && document.querySelector("#n2 .play") !== window.old`)
 	if text := p.text("#n2 .play"); !strings.Contains(text, "Stop") {
 		t.Errorf("while it plays the button of the new row says %q", text)
 	}
-	p.do("stop", chromedp.Click(chromedp.CSS("#n2 .play")))
+	eval[chromedp.Void](p, `document.querySelector("#n2 .play").click()`)
 	p.await(silent)
 	if notes := s.entries("MW-1041", journal.Note); len(notes) != 2 {
 		t.Errorf("the journal has %+v", notes)
