@@ -427,7 +427,7 @@ async function hearAgain({ id, seq }) {
   drawAnew(id);
   try {
     await send(`/api/jobs/${encodeURIComponent(job)}/notes/${seq}/hear`, { id: one.id, person: person() });
-    rehears.delete(seq);
+    if (!rehears.delete(seq)) return; // its words are here already
   } catch (problem) {
     one.asked = false;
     if (problem.status >= 400 && problem.status < 500) rehears.delete(seq);
