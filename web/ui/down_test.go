@@ -204,6 +204,23 @@ func TestLetGoWhileTheOutboxIsRead(t *testing.T) {
 	}
 }
 
+// TestOutboxThatCannotBeRead: the sheet says so, and goes on.
+func TestOutboxThatCannotBeRead(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	s.openJob("MW-1041", nil)
+	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	eval[bool](p, keepsPages)
+	s.line.cut()
+	p.await(cutOff)
+	eval[chromedp.Void](p, `void (IDBIndex.prototype.getAll = () => { throw new DOMException("it is broken", "UnknownError"); })`)
+	p.write("seat is clean")
+	s.line.mend()
+	p.await(`document.getElementById("hint").innerText.includes("cannot be read (it is broken)")`)
+	p.press(kb.Enter)
+	p.await(settled("seat is clean"))
+}
+
 // TestStateCutShort: a state of which only a part came over is no state; the sheet stays as
 // it was, and the next one is drawn.
 func TestStateCutShort(t *testing.T) {

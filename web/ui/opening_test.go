@@ -126,6 +126,45 @@ func TestTheDeskWithoutALine(t *testing.T) {
 	}
 }
 
+// TestTheDeskStaysOff: a microphone that was turned off, by a page that was hidden or by being unplugged,
+// is not turned on by a line that is back.
+func TestTheDeskStaysOff(t *testing.T) {
+	t.Parallel()
+	s, p := atTheJobs(t, ears(), tablet)
+	p.choose("open")
+	eval[chromedp.Void](p, `(() => {
+		const own = window.fetch;
+		window.asked = 0;
+		window.fetch = async (...of) => {
+			const reply = await own(...of);
+			if (String(of[0]).endsWith("/api/hearing")) setTimeout(() => (document.body.dataset.asked = ++window.asked), 300);
+			return reply;
+		};
+	})()`)
+	for n, off := range []string{
+		`(() => { Object.defineProperty(document, "hidden", { value: true, configurable: true }); document.dispatchEvent(new Event("visibilitychange")); delete document.hidden; })()`,
+		`window.unplug("The microphone was unplugged.")`,
+	} {
+		p.do("turn the microphone on", chromedp.Click(chromedp.CSS("#talk-press")))
+		p.await(is("listening") + ` && document.body.dataset.mic === "on"`)
+		eval[chromedp.Void](p, off)
+		p.await(is("off"))
+		eval[chromedp.Void](p, `void (document.body.dataset.mic = "off")`)
+		s.line.cut()
+		p.await(`!document.getElementById("hint").hidden`)
+		s.line.mend()
+		p.await(fmt.Sprintf(`document.getElementById("hint").hidden && document.body.dataset.asked === "%d"`, n+1))
+		if !eval[bool](p, is("off")+` && document.body.dataset.mic === "off"`) {
+			t.Errorf("the microphone turns itself on after %s", off)
+		}
+	}
+	p.do("load the page again", chromedp.Reload())
+	p.await(`document.querySelector("#jobs tbody tr") && !document.getElementById("talk").hidden && document.getElementById("talk-how").innerText !== ""`)
+	if !eval[bool](p, is("off")) {
+		t.Error("unplugged, it is on on the next page")
+	}
+}
+
 // TestJobsPageAsksBack: words that were half heard are asked, and open nothing.
 func TestJobsPageAsksBack(t *testing.T) {
 	t.Parallel()

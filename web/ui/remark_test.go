@@ -56,7 +56,24 @@ func TestARemark(t *testing.T) {
 		t.Errorf("its row says %q", row)
 	}
 	p.shoot("remark")
+	eval[chromedp.Void](p, `(() => {
+		const own = window.fetch;
+		window.asked = [];
+		window.fetch = async (at, init) => {
+			if (!String(at).endsWith("/hear")) return own(at, init);
+			window.asked.push(JSON.parse(init.body).id);
+			if (window.asked.length > 1) return own(at, init);
+			await new Promise((done) => (window.release = done));
+			throw new TypeError("the answer was lost");
+		};
+	})()`)
 	p.do("hear it again", chromedp.Click(chromedp.CSS("#n2 .guess button:last-child")))
+	p.await(`document.querySelector("#n2 .guess button:last-child").disabled && document.querySelector("#n2 .guess button:last-child").innerText === "Being heard again"`)
+	p.shoot("remark-being-heard")
+	eval[chromedp.Void](p, `window.release()`)
+	p.await(`document.getElementById("hint").innerText.includes("cannot be reached") && !document.querySelector("#n2 .guess button:last-child").disabled`)
+	p.do("hear it again", chromedp.Click(chromedp.CSS("#n2 .guess button:last-child")))
+	p.await(`window.asked.length === 2 && window.asked[0] === window.asked[1] && !document.querySelector("#n2 .guess button:last-child").disabled`)
 	p.await(`document.querySelector("#n2 .guess").textContent.includes("Heard again, still a guess, in note 3: “note build spacer 64 millimetres went old”")`)
 	p.shoot("remark-again")
 	right := func() {
@@ -97,6 +114,8 @@ func TestLeadIn(t *testing.T) {
 	s, p := hearing(t, &guessing{Engine: ears(), leadIn: "bench seven", warning: "What is spoken here leaves this net: the sound of each note is sent to far.example."})
 	p.await(`document.getElementById("deaf-why").checkVisibility() && document.getElementById("deaf-why").textContent.includes("leaves this net")`)
 	p.shoot("warned")
+	p.say("cover is on")
+	p.await(settled("cover is on") + ` && document.getElementById("deaf-why").checkVisibility()`)
 	p.do("seen", chromedp.Click(chromedp.CSS("#deaf-seen")), chromedp.Focus(chromedp.CSS("#field")))
 	p.speak("seat clean")
 	p.await(settled("seat clean"))
@@ -128,7 +147,7 @@ func TestLeadIn(t *testing.T) {
 	p.await(is("listening"))
 	p.sound("bench seven inlet free", 60)
 	p.await(settled("inlet free"))
-	if diff := cmp.Diff([]string{"seat clean", "shaft held", "inlet free"}, s.kept("MW-1041")); diff != "" {
+	if diff := cmp.Diff([]string{"cover is on", "seat clean", "shaft held", "inlet free"}, s.kept("MW-1041")); diff != "" {
 		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
 	}
 }

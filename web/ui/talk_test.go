@@ -426,6 +426,51 @@ func TestTheBrowsersMicrophone(t *testing.T) {
 	p.await(settled("seat clean"))
 }
 
+// TestTurnedOffWhileItOpens: a microphone that the browser gives after it was turned off is stopped, and
+// one that was turned on again meanwhile listens.
+func TestTurnedOffWhileItOpens(t *testing.T) {
+	t.Parallel()
+	s := newShopThatHears(t, demoRegister(t), &toneEngine{})
+	s.openJob("MW-1041", nil)
+	d := newDevice(t, tablet, "light")
+	p := d.openSheet(s, "MW-1041")
+	d.allow(s, browser.PermissionSettingGranted)
+	p.await(`!document.getElementById("talk").hidden`)
+	p.choose("open")
+	eval[chromedp.Void](p, `(() => {
+		const own = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
+		Object.assign(window, { gives: [], tracks: [] });
+		navigator.mediaDevices.getUserMedia = (c) => new Promise((done) => {
+			const n = window.gives.push(async () => {
+				const stream = await own(c);
+				window.tracks[n] = stream.getTracks()[0];
+				done(stream);
+			}) - 1;
+		});
+	})()`)
+	p.tap()
+	p.await(is("listening"))
+	p.tap()
+	p.await(is("off"))
+	p.tap()
+	p.await(is("listening"))
+	eval[any](p, `window.gives[1]()`)
+	p.await(is("hearing"))
+	eval[any](p, `window.gives[0]()`)
+	const ended = `(async (n) => { while (window.tracks[n].readyState !== "ended") await new Promise((done) => setTimeout(done, 20)); return true; })`
+	eval[bool](p, ended+`(0)`)
+	if !eval[bool](p, is("hearing")+` && window.tracks[1].readyState === "live"`) {
+		t.Error("the one that was turned on again is off")
+	}
+	p.tap()
+	eval[bool](p, ended+`(1)`)
+	p.await(is("off"))
+	p.tap()
+	p.tap()
+	eval[any](p, `window.gives[2]()`)
+	eval[bool](p, ended+`(2)`)
+}
+
 // TestNoMicrophone: whatever is wrong with it is said in words, and typing goes on.
 func TestNoMicrophone(t *testing.T) {
 	t.Parallel()

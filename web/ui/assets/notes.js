@@ -12,12 +12,13 @@ export class Notes {
   #byId = new Map();
   #shown = shownAtFirst;
   #rows = new WeakMap(); // by note: a changed note is another object
+  #others = {}; // rows of no note, by name: {shown, row}
   #strays = new Map(); // by id: photos whose note is not known here
   last = 0; // the highest seq that was seen
 
   constructor(list, act) {
     this.list = list;
-    this.act = act; // again(note), resend(note) and drop(note), for a refused one; right(note) and hearAgain(note), for guessed words; photos: as shots.js has it
+    this.act = act; // again(note), resend(note) and drop(note), for a refused one; right(note), hearAgain(note), hearsAgain() and beingHeard(note), for guessed words; photos: as shots.js has it
   }
 
   // add takes an answer, an entry or a note that waits; what was known of it stays.
@@ -103,11 +104,20 @@ export class Notes {
   draw() {
     const all = this.sorted();
     const rows = all.slice(0, this.#shown).map((n) => this.#rowOf(n));
-    if (all.length > rows.length) rows.push(this.#more(all.length - rows.length));
-    if (this.#strays.size) rows.unshift(make("li", { class: "none" }, "Photos whose note is not in the record", shots(jobHere(), [...this.#strays.values()], "no note", this.act.photos)));
-    if (rows.length === 0) rows.push(make("li", { class: "none" }, "Nothing was said on this job yet."));
+    const more = all.length - rows.length;
+    if (more) rows.push(this.#other("more", [more], () => this.#more(more)));
+    const strays = [...this.#strays.values()];
+    if (strays.length) rows.unshift(this.#other("strays", strays, () => make("li", { class: "none" }, "Photos whose note is not in the record", shots(jobHere(), strays, "no note", this.act.photos))));
+    if (rows.length === 0) rows.push(this.#other("none", [], () => make("li", { class: "none" }, "Nothing was said on this job yet.")));
     const same = rows.length === this.list.children.length && rows.every((r, i) => r === this.list.children[i]);
     if (!same) this.list.replaceChildren(...rows); // a row that is put back loses the focus
+  }
+
+  // #other gives a row of no note, drawn anew if other things are shown in it.
+  #other(name, shown, draw) {
+    const old = this.#others[name];
+    if (old?.shown.length !== shown.length || shown.some((s, i) => s !== old.shown[i])) this.#others[name] = { shown, row: draw() };
+    return this.#others[name].row;
   }
 
   // renew draws every row anew.
@@ -145,7 +155,8 @@ export class Notes {
     button.addEventListener("click", () => this.act.right(n.right ? { ...n, text: n.right } : n));
     const how = n.still ? "Heard again, still a guess, in" : "Put right in";
     const words = n.right ? `${how} note ${n.rightIn}: “${n.right}”` : "Words guessed from its sound";
-    const again = this.act.hearsAgain() && n.sound && !n.soundGone && !n.of && (!n.right || n.still) ? make("button", { type: "button" }, "Hear it again") : null;
+    const being = this.act.beingHeard(n);
+    const again = this.act.hearsAgain() && n.sound && !n.soundGone && !n.of && (!n.right || n.still) ? make("button", { type: "button", disabled: being }, being ? "Being heard again" : "Hear it again") : null;
     again?.addEventListener("click", () => this.act.hearAgain(n));
     return make("div", { class: "acts guess" }, make("span", {}, words), button, again);
   }

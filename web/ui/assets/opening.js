@@ -28,6 +28,7 @@ export function desk(understood) {
   const line = new Line(null, person(), () => 0, { up, down, message });
   const talk = new Talk({ note, free: () => line.up, line, keep: unkept, refuse: () => {}, settled: follow, shown: show, heard: () => strip.meter(talk) });
   const ways = new Ways(talk, show, () => byId("talk-press").focus());
+  let resumes = true; // the open microphone of the page before, once
   let begun = false; // something was said of a job that is not open
 
   function note() {
@@ -48,8 +49,9 @@ export function desk(understood) {
     hint("");
     await ears.look();
     Object.assign(talk, { lead: ears.lead, by: ears.by });
-    if (ears.hear) talk.resume();
-    else talk.off();
+    if (!ears.hear) talk.off();
+    else if (resumes) talk.resume();
+    resumes = false;
     show();
   }
 

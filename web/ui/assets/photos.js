@@ -20,8 +20,8 @@ const commands = ["photo", "take a photo", "picture", "take a picture"];
 export const isPhoto = (text) => commands.includes(text.toLowerCase().replace(/[^\p{L}\p{N}]+/gu, " ").trim());
 
 // Photos is given its bench: job, person(), note() the note before it, up() whether the line is, waits(id)
-// whether a note is still to be answered, stands(id) whether it is in the record, shown(photo) and gone(photo) for the list, hint(words), and
-// left() where the form is closed.
+// whether a note is still to be answered, stands(id) whether it is in the record, shown(photo) and gone(photo) for the list, tell(words)
+// shows and says what is wrong, and left() where the form is closed.
 export class Photos {
   #dialog = byId("camera");
   #video = byId("camera-view");
@@ -37,7 +37,6 @@ export class Photos {
     this.bench = bench;
     byId("photo-open").addEventListener("click", () => this.open());
     byId("camera-now").addEventListener("click", () => this.#take(this.#turn));
-    byId("camera-again").addEventListener("click", () => this.#start());
     byId("camera-cancel").addEventListener("click", () => this.#dialog.close());
     this.#dialog.addEventListener("close", () => {
       this.#stop();
@@ -48,10 +47,10 @@ export class Photos {
 
   // open takes a picture into the note before it.
   open() {
-    if (document.querySelector("dialog[open]")) return;
+    if (document.querySelector("dialog[open]")) return this.bench.tell("Close the form first.");
     this.#note = this.bench.note();
-    if (!this.#note) return this.bench.hint("Say a note first: a photo goes with the note before it.");
-    if (this.#kept.size >= most) return this.bench.hint(`${most} photos wait here already. Take more when they are sent.`);
+    if (!this.#note) return this.bench.tell("Say a note first: a photo goes with the note before it.");
+    if (this.#kept.size >= most) return this.bench.tell(`${most} photos wait here already. Take more when they are sent.`);
     byId("camera-of").textContent = this.#note.text || "the note that was just spoken";
     this.#dialog.showModal();
     this.#start();
@@ -86,19 +85,17 @@ export class Photos {
   async #take(turn) {
     if (turn !== this.#turn || !this.#source) return;
     clearTimeout(this.#timer);
-    this.#turn++; // nothing else takes it
-    try {
-      const bytes = await picture(this.#video);
-      await this.#keep(bytes);
-      this.#dialog.close();
-    } catch (problem) {
-      this.#fault(problem.message);
-    }
+    const mine = ++this.#turn; // nothing else takes it
+    const note = this.#note;
+    const bytes = await picture(this.#video).catch((problem) => mine === this.#turn && this.#fault(problem.message));
+    if (!bytes || mine !== this.#turn) return;
+    this.#dialog.close();
+    this.#keep(bytes, note);
   }
 
-  async #keep(bytes) {
-    const p = { id: ulid(), job: this.bench.job, person: this.bench.person(), of: this.#note.id, at: new Date().toISOString(), bytes };
-    await outbox.put(p).catch((fault) => this.bench.hint(`The photo is kept on this page alone (${fault?.message ?? "the browser’s storage failed"}): do not close it.`));
+  async #keep(bytes, note) {
+    const p = { id: ulid(), job: this.bench.job, person: this.bench.person(), of: note.id, at: new Date().toISOString(), bytes };
+    await outbox.put(p).catch((fault) => this.bench.tell(`The photo is kept on this page alone (${fault?.message ?? "the browser’s storage failed"}): do not close it.`));
     this.#hold(p);
     aloud("Photo taken.", "");
     this.send();
@@ -131,7 +128,7 @@ export class Photos {
     }
   }
 
-  // #post reports whether the next may be sent.
+  // #post reports whether the server can be reached for the next.
   async #post(p) {
     const query = new URLSearchParams({ id: p.id, of: p.of, at: p.at, ...(p.person && { person: p.person }) });
     try {
@@ -141,7 +138,11 @@ export class Photos {
       this.settle(p.id);
       this.bench.shown({ id: p.id, of: p.of, seq, photo, at });
     } catch (problem) {
-      if (problem.status === 0 || problem.status >= 500) return false;
+      if (problem.status === 0) return false;
+      if (problem.status >= 500) {
+        if (p.delay !== problem.message) this.#hold({ ...p, delay: problem.message });
+        return true; // it is sent again later
+      }
       const refused = { ...p, refused: problem.message };
       await outbox.put(refused).catch(() => {});
       this.#hold(refused);
@@ -167,7 +168,7 @@ export class Photos {
     const { refused, ...rest } = p;
     if (!this.bench.stands(p.of)) {
       const last = this.bench.note();
-      if (!last) return this.bench.hint("Say a note first: a photo goes with a note.");
+      if (!last) return this.bench.tell("Say a note first: a photo goes with a note.");
       this.bench.gone(p);
       rest.of = last.id;
     }
@@ -183,17 +184,14 @@ export class Photos {
 
   #ready(ready) {
     byId("camera-now").hidden = !ready;
-    byId("camera-again").hidden = true;
     this.#video.hidden = !ready;
     byId(ready ? "camera-now" : "camera-cancel").focus();
   }
 
+  // #fault closes the form, which would keep the key to talk from working, and says why.
   #fault(words) {
-    this.#stop();
-    this.#ready(false);
-    byId("camera-again").hidden = false;
-    byId("camera-again").focus();
-    this.#say(words);
+    this.#dialog.close();
+    this.bench.tell(words);
   }
 
   #say(words) {

@@ -4,7 +4,7 @@
 import { make } from "./dom.js";
 import { sound } from "./sound.js";
 
-let now = null; // what plays: {audio, end}
+let now = null; // what plays: {address, shows, end}; shows draw the buttons for it
 
 const tell = (name, detail) => document.dispatchEvent(new CustomEvent(`readback:${name}`, { bubbles: true, detail }));
 
@@ -12,46 +12,52 @@ const tell = (name, detail) => document.dispatchEvent(new CustomEvent(`readback:
 export function player(job, hash, of) {
   const button = make("button", { type: "button", class: "play" });
   const fault = make("span", { class: "gone", role: "status" });
-  const show = (plays) => {
+  const address = `/api/jobs/${encodeURIComponent(job)}/sounds/${hash}`;
+  const playing = () => now?.address === address;
+  const show = (plays, wrong = "") => {
+    fault.textContent = wrong;
     button.replaceChildren(make("span", { class: "shape", "aria-hidden": "true" }, plays ? "■" : "▶"), plays ? "Stop" : "Play");
     button.setAttribute("aria-label", plays ? `Stop the sound of ${of}` : `Play the sound of ${of}`);
     button.dataset.plays = plays;
   };
-  show(false);
+  show(playing());
+  if (playing()) now.shows.push(show); // its row was drawn anew
   button.addEventListener("click", () => {
-    const mine = now?.button === button;
+    const mine = playing();
     now?.end();
-    if (!mine) play(`/api/jobs/${encodeURIComponent(job)}/sounds/${hash}`, button, show, fault);
+    if (!mine) play(address, show);
   });
   return make("span", { class: "sound-of" }, button, fault);
 }
 
-async function play(address, button, show, fault) {
+function play(address, show) {
   const audio = new Audio(address);
   audio.volume = sound().volume || 1; // who presses wants to hear it
-  const one = { button, end };
+  const one = { address, shows: [show], end };
+  const showAll = (plays, wrong) => one.shows.forEach((show) => show(plays, wrong));
   let over = false;
   function end(quietly = true) {
     if (over) return;
     over = true;
     audio.pause();
     audio.removeAttribute("src");
-    show(false);
+    showAll(false);
     if (now === one) now = null;
     if (quietly) tell("silent");
   }
-  now = one;
-  fault.textContent = "";
-  show(true);
-  tell("speaking", { what: "played" });
-  audio.addEventListener("ended", () => end());
-  try {
-    await audio.play();
-  } catch {
+  async function fail() {
     if (over) return; // it was stopped
     end();
-    fault.textContent = await wrong(address);
+    const words = await wrong(address);
+    showAll(now?.address === address, words);
   }
+  now = one;
+  showAll(true);
+  tell("speaking", { what: "played" });
+  audio.addEventListener("ended", () => end());
+  audio.addEventListener("pause", () => end()); // a key of the keyboard or the headset
+  audio.addEventListener("error", fail);
+  audio.play().catch(fail);
 }
 
 // wrong asks the server why a sound does not play.

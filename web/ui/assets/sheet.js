@@ -40,7 +40,7 @@ const job = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 if (!job) location.replace("/");
 
 const field = byId("field");
-const notes = new Notes(byId("notes"), { again, resend, drop, right, hearAgain, hearsAgain: () => ears.again, photos: {
+const notes = new Notes(byId("notes"), { again, resend, drop, right, hearAgain, hearsAgain: () => ears.again, beingHeard: (n) => rehears.get(n.seq)?.asked, photos: {
   resend: (p) => photos.resend(p),
   drop: (p) => photos.drop(p),
   stray: (p) => !stands(p.of),
@@ -58,6 +58,7 @@ let large = null; // the note whose verdict is shown large
 let filled = false; // what other pages left in the outbox is in line here
 let question = null; // what was asked about a spoken note: {note, text, late}
 let righting = 0; // the number of the note whose words are being put right, 0 for none
+const rehears = new Map(); // by seq: {id, asked} of a remark that is heard again, until that is settled
 let past = null; // how many entries the job had when this page first saw it: they are not spoken
 const dropped = new Set(); // ids of refused notes that the technician let go
 
@@ -66,7 +67,7 @@ const ears = new Ears();
 const strip = new Strip();
 const talk = new Talk({ note: spokenNote, free, line, keep, words, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk) });
 const photos = new Photos({
-  job, person, hint, note: lastNote, stands,
+  job, person, tell: askBack, note: lastNote, stands,
   up: () => line.up,
   waits: (id) => waiting.some((n) => n.id === id),
   shown(p) { notes.photo(p); drawSoon(); },
@@ -98,7 +99,7 @@ async function enter(text, how = {}) {
   spoke = true;
   question = null; // the server takes a typed note for another matter
   tell("");
-  ears.seen();
+  if (!ears.hear) ears.seen(); // a warning stands until its own button is pressed
   hint();
   queue(note);
   if (!line.up) large = notes.get(note.id);
@@ -207,7 +208,7 @@ function pump() {
 async function up() {
   flying = null;
   gauge.forget(); // the server tells where it is, if it is on something
-  await fillFromOutbox();
+  await fillFromOutbox().catch((fault) => hint(`The notes that this browser kept cannot be read (${fault?.message ?? "its storage failed"}). Any that wait there are not sent: load the page again.`));
   filled = true;
   hear();
   drawSoon();
@@ -355,6 +356,7 @@ function entered(m) {
     notes.purge(m);
     return drawSoon();
   }
+  if (rehears.get(m.of)?.id === m.id) rehears.delete(m.of);
   const mine = waiting.find((n) => n.id === m.id);
   if (mine) return answered(m);
   const known = notes.get(m.id);
@@ -415,14 +417,28 @@ function right({ seq, text }) {
   rights(seq);
 }
 
-// hearAgain has the sound of a remark heard once more; what comes of it comes over the line.
-async function hearAgain({ seq }) {
+// hearAgain has the sound of a remark heard once more; what comes of it comes over the line. As long as
+// it is not known whether it was, it is asked for by the same id.
+async function hearAgain({ id, seq }) {
+  const one = rehears.get(seq) ?? { id: ulid() };
+  rehears.set(seq, one);
+  one.asked = true;
   hint();
+  drawAnew(id);
   try {
-    await send(`/api/jobs/${encodeURIComponent(job)}/notes/${seq}/hear`, { id: ulid(), person: person() });
+    await send(`/api/jobs/${encodeURIComponent(job)}/notes/${seq}/hear`, { id: one.id, person: person() });
+    if (!rehears.delete(seq)) return; // its words are here already
   } catch (problem) {
+    one.asked = false;
+    if (problem.status >= 400 && problem.status < 500) rehears.delete(seq);
     hint(problem.message);
   }
+  drawAnew(id);
+}
+
+function drawAnew(id) {
+  if (notes.get(id)) notes.add({ id });
+  drawSoon();
 }
 
 // rights says whose words are being put right.

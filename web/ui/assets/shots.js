@@ -2,8 +2,9 @@
 
 import { clock, make } from "./dom.js";
 
-// A photo is {id, photo, seq, at, gone, bytes, refused}: photo its hash where the server keeps it, bytes
-// the JPEG where this browser alone has it, gone {at, rule} where it was purged.
+// A photo is {id, photo, seq, at, gone, bytes, refused, delay}: photo its hash where the server keeps it,
+// bytes the JPEG where this browser alone has it, gone {at, rule} where it was purged, delay why the
+// server could not keep it yet.
 
 // shots draws the photos of a note; of says whose: "note 12". act.resend(photo) and act.drop(photo)
 // are for one that was refused, act.stray(photo) says whether its note is not in the record.
@@ -22,7 +23,7 @@ function shot(job, p, name, act) {
     button.addEventListener("click", () => large(at, name));
     return [button];
   }
-  const words = p.refused ? `Not kept: ${p.refused}` : "Photo kept here, not sent yet";
+  const words = p.refused ? `Not kept: ${p.refused}` : `Photo kept here, not sent yet${p.delay ? `: ${p.delay}` : ""}`;
   return [small(p, name), make("p", { class: "gone" }, words), p.refused && acts(p, act)].filter(Boolean);
 }
 

@@ -25,6 +25,7 @@ const echo = 250; // ms in which a room still speaks
 export class Talk {
   #source = null;
   #opening = null;
+  #turn = 0; // counts closings: a microphone that opens for an older turn is stopped
   #note = null; // the one that is being spoken
   #sent = new Map(); // by id: notes that are over and not answered
   #between = []; // frames since the last note of an open microphone
@@ -153,8 +154,7 @@ export class Talk {
     this.on = true;
     this.fault = "";
     this.bench.shown();
-    if (!(await this.open())) this.on = false;
-    keepOn(this.on);
+    if (await this.open()) keepOn(true);
     this.bench.shown();
   }
 
@@ -182,28 +182,38 @@ export class Talk {
 
   #close() {
     this.#source?.stop();
-    this.#source = null;
+    this.#closed();
+  }
+
+  #closed() {
+    this.#turn++;
+    this.#source = this.#opening = null;
     this.level = -100;
   }
 
-  // open opens the microphone, which then stays so; it resolves to whether it is.
+  // open opens the microphone, which then stays so; it resolves to whether it is, and was not closed
+  // meanwhile.
   async open() {
     if (this.#source) return true;
-    this.#opening ??= listen((frame) => this.#take(frame), (words) => this.#lost(words));
+    const turn = this.#turn;
+    this.#opening ??= listen((frame) => turn === this.#turn && this.#take(frame), (words) => turn === this.#turn && this.#lost(words));
     try {
-      this.#source = await this.#opening;
+      const source = await this.#opening;
+      if (turn === this.#turn) this.#source = source;
+      else source.stop();
     } catch (problem) {
-      this.#lost(problem.message);
+      if (turn === this.#turn) this.#lost(problem.message);
     }
+    if (turn !== this.#turn) return false;
     this.#opening = null;
-    return this.#source !== null;
+    return true;
   }
 
   // #lost ends the note with what there is of it.
   #lost(words) {
-    this.#source = null;
-    this.level = -100;
+    this.#closed();
     this.on = false;
+    keepOn(false);
     this.fault = words;
     aloud(words);
     this.end();
