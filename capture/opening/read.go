@@ -168,10 +168,10 @@ func signOf(w, behind string) (kind, sign string) {
 func (r *reader) spec(words []string, out *said) []string {
 	long, at := 0, -1
 	for from := range words {
-		name := ""
+		var name strings.Builder
 		for to := from + 1; to <= min(len(words), from+2*r.long); to++ { // with a dash between any two
-			name += code(words[to-1 : to])
-			if named := r.named(name); len(named) > 0 && to-from > long {
+			name.WriteString(code(words[to-1 : to]))
+			if named := r.named(name.String()); len(named) > 0 && to-from > long {
 				long, at, out.specs = to-from, from, named
 			}
 		}
