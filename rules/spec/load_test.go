@@ -185,7 +185,7 @@ func FuzzLoad(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(string(src))
-	for _, s := range []string{"", head + callout, "spec: [", "a: &a [*a]", "? : :", "- - -", "spec: |\n  x", "\t", "spec: t\n---\nspec: u", "callouts: {}", "axes: [1]", "options: {a: {from: 1, to: 1000}}"} {
+	for _, s := range []string{"", head + callout, "spec: [", "a: &a [*a]", "? : :", "- - -", "spec: |\n  x", "\t", "spec: t\n---\nspec: u", "\r --\r---", "callouts: {}", "axes: [1]", "options: {a: {from: 1, to: 1000}}"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, src string) {

@@ -50,6 +50,12 @@ func (v val) place() (line, column int) {
 	if n == nil {
 		n = v.in
 	}
+	if d, ok := n.(*ast.DocumentNode); ok && d.Body == nil { // it would ask its body for a token
+		if d.Start != nil && d.Start.Position != nil {
+			return d.Start.Position.Line, d.Start.Position.Column
+		}
+		return 0, 0
+	}
 	if m, ok := n.(*ast.MappingNode); ok && len(m.Values) > 0 {
 		n = m.Values[0].Key
 	}
