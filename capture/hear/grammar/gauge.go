@@ -7,11 +7,7 @@ const gaugeSteps = "off|next|back|again|where|skip|on the next one|go back one"
 
 // gauge is what is said of a gauge that types its readings: "gauge on collar nuts from stage one".
 func (m *maker) gauge() node {
-	r := &m.rules
-	var names []node
-	for _, g := range m.groups() {
-		names = append(names, r.ref("names_"+ruleName(g.what)).likely(float64(len(g.names))))
-	}
+	names := m.named()
 	for _, n := range m.words.Names {
 		if n.Kind == parse.Reading && n.Derived {
 			names = append(names, m.name(n))
@@ -23,5 +19,5 @@ func (m *maker) gauge() node {
 		places := seq(opt(each("from", "on")), one, opt(seq(opt(each("from")), one))) // written once: the net holds each copy
 		on = seq(opt(named), opt(places))
 	}
-	return r.add("gauge", seq(opt(m.list("the|put the")), each("gauge"), alt(m.list(gaugeSteps), seq(each("on"), opt(each("the")), on).likely(3))))
+	return m.rules.add("gauge", seq(opt(m.list("the|put the")), each("gauge"), alt(m.list(gaugeSteps), seq(each("on"), opt(each("the")), on).likely(3))))
 }

@@ -136,16 +136,20 @@ func (m *maker) group(g *group) node {
 	)))
 }
 
+// named is the names of readings, a group each, as likely as there are names in it.
+func (m *maker) named() (names []node) {
+	for _, g := range m.groups() {
+		names = append(names, m.rules.ref("names_"+ruleName(g.what)).likely(float64(len(g.names))))
+	}
+	return names
+}
+
 // bare is a value that opens the note: an answer, or "forty eight newton metres on the stage six
 // collar nut". It is there once, for all units, since eight copies of it would be in every note's way.
 // "For" does not stand behind a number, where it is heard as a four.
 func (m *maker) bare() node {
 	r := &m.rules
-	var names []node
-	for _, g := range m.groups() {
-		names = append(names, r.ref("names_"+ruleName(g.what)).likely(float64(len(g.names))))
-	}
-	named, one := alt(names...), m.oneOf(m.allAxes())
+	named, one := alt(m.named()...), m.oneOf(m.allAxes())
 	on := alt(seq(named, opt(one)), seq(one, opt(named)))
 	if one.empty() {
 		on = named

@@ -49,7 +49,6 @@ type cutter struct {
 	clean  *clean.Cleaner
 	detect *endpoint.Detector
 	rest   []int16
-	frames int
 	live   hear.Live
 	levels [2][]float64 // dB of frames without voice, and with it
 }
@@ -58,7 +57,7 @@ type cutter struct {
 const loud = -50
 
 func (c *cutter) begin(ctx context.Context) (err error) {
-	c.rest, c.frames, c.live, c.levels = nil, 0, hear.Live{Level: silence}, [2][]float64{}
+	c.rest, c.live, c.levels = nil, hear.Live{Level: silence}, [2][]float64{}
 	if c.detect, err = endpoint.New(endpoint.Config{}); err != nil {
 		return err
 	}
@@ -92,11 +91,7 @@ func (c *cutter) frame(pcm []int16) error {
 		if voice, err = c.clean.Frame(pcm, out[:]); err != nil {
 			return err
 		}
-		if c.frames < clean.Cold { // a fresh one takes any noise for a voice
-			voice = 0
-		}
 	}
-	c.frames++
 	spoken := 0
 	if voice > endpoint.Threshold {
 		spoken = 1
