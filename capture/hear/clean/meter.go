@@ -2,12 +2,14 @@ package clean
 
 import "math"
 
+// Silence is the least level, in dB: what is quieter counts as this.
+const Silence = -100
+
 const (
-	voiced   = 0.7  // a frame over it is speech
-	unvoiced = 0.3  // a frame under it is none
-	floorAt  = 0.2  // share of the frames without speech that are quieter than the noise floor
-	silence  = -100 // dB: what is quieter counts as this
-	perDB    = 2    // steps of the counts
+	voiced   = 0.7 // a frame over it is speech
+	unvoiced = 0.3 // a frame under it is none
+	floorAt  = 0.2 // share of the frames without speech that are quieter than the noise floor
+	perDB    = 2   // steps of the counts
 	full     = 32700
 )
 
@@ -19,7 +21,7 @@ type Meter struct {
 	samples int
 	speech  int
 	power   float64 // sum over the speech
-	quiet   [-silence*perDB + 1]int
+	quiet   [-Silence*perDB + 1]int
 	clipped int
 	last    float64
 	loudest float64
@@ -32,7 +34,7 @@ func (m *Meter) Add(frame []int16, voice float64) {
 		return
 	}
 	p := power(frame)
-	m.last = decibel(p)
+	m.last = Decibel(p)
 	if m.frames == 0 || m.last > m.loudest {
 		m.loudest = m.last
 	}
@@ -49,7 +51,7 @@ func (m *Meter) Add(frame []int16, voice float64) {
 	}
 	calm := voice < unvoiced
 	if calm {
-		m.quiet[int((m.last-silence)*perDB)]++
+		m.quiet[int((m.last-Silence)*perDB)]++
 	}
 	m.hum.add(frame, calm)
 }
@@ -57,7 +59,7 @@ func (m *Meter) Add(frame []int16, voice float64) {
 // Level is how loud the last frame was.
 func (m *Meter) Level() float64 {
 	if m.frames == 0 {
-		return silence
+		return Silence
 	}
 	return m.last
 }
@@ -65,9 +67,9 @@ func (m *Meter) Level() float64 {
 // Speech is how loud the frames with speech are on the average.
 func (m *Meter) Speech() float64 {
 	if m.speech == 0 {
-		return silence
+		return Silence
 	}
-	return decibel(m.power / float64(m.speech))
+	return Decibel(m.power / float64(m.speech))
 }
 
 // Noise is the noise floor: a fifth of the frames without speech are quieter. It is -100 where
@@ -80,10 +82,10 @@ func (m *Meter) Noise() float64 {
 	sum := 0
 	for i, n := range &m.quiet {
 		if sum += n; n > 0 && float64(sum) >= floorAt*float64(total) {
-			return min(silence+(float64(i)+0.5)/perDB, 0)
+			return min(Silence+(float64(i)+0.5)/perDB, 0)
 		}
 	}
-	return silence
+	return Silence
 }
 
 // Clipped is the share of all samples that are at full scale.
@@ -110,6 +112,17 @@ func power(frame []int16) float64 {
 	return max(square/n-sum/n*sum/n, 0)
 }
 
-func decibel(power float64) float64 {
-	return min(max(10*math.Log10(power), silence), 0)
+// MeanSquare is the power of a frame against full scale, 0 to 1; 0 of an empty one.
+func MeanSquare(frame []int16) float64 {
+	sum := 0.0
+	for _, s := range frame {
+		v := float64(s) / -math.MinInt16
+		sum += v * v
+	}
+	return sum / float64(max(len(frame), 1))
+}
+
+// Decibel is the level of a power against full scale, [Silence] to 0.
+func Decibel(power float64) float64 {
+	return min(max(10*math.Log10(power), Silence), 0)
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 
 	"readback/capture/hear"
 	"readback/capture/hear/clean"
@@ -79,7 +78,7 @@ const loud = -50 // dB: what is louder may be speech
 // Frame copies.
 func (plain) Frame(in, out []int16) (float64, error) {
 	copy(out, in)
-	if decibel(power(in)) > loud {
+	if clean.Decibel(clean.MeanSquare(in)) > loud {
 		return 1, nil
 	}
 	return 0, nil
@@ -135,28 +134,28 @@ const voiceAt = 0.5
 
 // levels measures how loud speech and its surroundings are, on the sound as it came.
 type levels struct {
-	speech float64           // sum of power
-	spoken int               // frames
-	still  [-silence + 1]int // frames without voice, by dB
-	last   float64           // power
+	speech float64                 // sum of power
+	spoken int                     // frames
+	still  [-clean.Silence + 1]int // frames without voice, by dB
+	last   float64                 // power
 }
 
 func (l *levels) add(frame []int16, voice float64) {
-	l.last = power(frame)
+	l.last = clean.MeanSquare(frame)
 	if voice > voiceAt {
 		l.speech += l.last
 		l.spoken++
 		return
 	}
-	l.still[int(-decibel(l.last))]++
+	l.still[int(-clean.Decibel(l.last))]++
 }
 
 // level is that of the speech, in dB.
 func (l *levels) level() float64 {
 	if l.spoken == 0 {
-		return silence
+		return clean.Silence
 	}
-	return decibel(l.speech / float64(l.spoken))
+	return clean.Decibel(l.speech / float64(l.spoken))
 }
 
 // floor is what a fifth of the frames without voice stay under, in dB: the voice values come late,
@@ -172,19 +171,5 @@ func (l *levels) floor() float64 {
 			return float64(-i)
 		}
 	}
-	return silence
+	return clean.Silence
 }
-
-const silence = -100 // dB: what is quieter counts as this
-
-// power is the mean square against full scale.
-func power(frame []int16) float64 {
-	sum := 0.0
-	for _, s := range frame {
-		v := float64(s) / -math.MinInt16
-		sum += v * v
-	}
-	return sum / float64(max(len(frame), 1))
-}
-
-func decibel(power float64) float64 { return min(max(10*math.Log10(power), silence), 0) }

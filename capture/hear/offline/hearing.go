@@ -13,6 +13,7 @@ import (
 	"sync/atomic"
 
 	"readback/capture/hear"
+	"readback/capture/hear/clean"
 	"readback/capture/hear/sphinx"
 )
 
@@ -186,7 +187,7 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 	h.feed()
 	return hear.Live{
 		Words: strings.Fields(h.showing()), Voice: h.note.voice,
-		Level: decibel(h.note.levels.last), State: h.note.state,
+		Level: clean.Decibel(h.note.levels.last), State: h.note.state,
 	}, nil
 }
 

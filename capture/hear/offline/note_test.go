@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"readback/capture/hear"
+	"readback/capture/hear/clean"
 	"readback/capture/hear/speechtest"
 )
 
@@ -113,7 +114,7 @@ func TestWaitingTakesBoundedMemory(t *testing.T) {
 
 func TestLevels(t *testing.T) {
 	var l levels
-	if l.level() != silence || l.floor() != silence {
+	if l.level() != clean.Silence || l.floor() != clean.Silence {
 		t.Errorf("of no sound: %v over %v", l.level(), l.floor())
 	}
 	half := slices.Repeat([]int16{16384, -16384}, hear.Frame/2)

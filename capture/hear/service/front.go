@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 
 	"readback/capture/hear"
@@ -57,7 +56,7 @@ type cutter struct {
 const loud = -50
 
 func (c *cutter) begin(ctx context.Context) (err error) {
-	c.rest, c.live, c.levels = nil, hear.Live{Level: silence}, [2][]float64{}
+	c.rest, c.live, c.levels = nil, hear.Live{Level: clean.Silence}, [2][]float64{}
 	if c.detect, err = endpoint.New(endpoint.Config{}); err != nil {
 		return err
 	}
@@ -80,7 +79,7 @@ func (c *cutter) add(pcm []int16) (hear.Live, error) {
 }
 
 func (c *cutter) frame(pcm []int16) error {
-	level := decibel(pcm)
+	level := clean.Decibel(clean.MeanSquare(pcm))
 	voice := 0.0
 	if c.clean == nil && level > loud {
 		voice = 1
@@ -112,7 +111,7 @@ func (c *cutter) noise() float64 { return quantile(c.levels[0], 0.2) }
 
 func quantile(levels []float64, q float64) float64 {
 	if len(levels) == 0 {
-		return silence
+		return clean.Silence
 	}
 	return slices.Sorted(slices.Values(levels))[int(q*float64(len(levels)))]
 }
@@ -122,15 +121,4 @@ func (c *cutter) close() error {
 		return nil
 	}
 	return c.clean.Close(context.Background())
-}
-
-const silence = -100 // dB: what is quieter counts as this
-
-func decibel(frame []int16) float64 {
-	sum := 0.0
-	for _, s := range frame {
-		v := float64(s) / -math.MinInt16
-		sum += v * v
-	}
-	return min(max(10*math.Log10(sum/float64(len(frame))), silence), 0)
 }
