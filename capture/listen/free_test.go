@@ -106,6 +106,30 @@ func TestARemarkThatIsNone(t *testing.T) {
 	}
 }
 
+// Whether it was a remark is answered in the words in which any question is, and a wish to hear it again
+// has it asked again.
+func TestTheWordsThatAnswerAboutARemark(t *testing.T) {
+	for _, tt := range []struct {
+		words []string
+		want  judge.Verdict
+		kept  int
+	}{
+		{judge.Yes, judge.Taken, 1},
+		{judge.No, judge.Refused, 0},
+		{judge.Scratch, judge.Refused, 0},
+		{judge.Repeat, judge.Asked, 0},
+	} {
+		for _, word := range tt.words {
+			r := newRig(t)
+			r.l.Guess(&guesser{text: "no build space her"})
+			r.note(heard("note build spacer sixty four millimetres"), 2*hear.Rate)
+			if out := r.note(heard(word), 8000); out.Verdict != tt.want || len(r.seat.said) != tt.kept {
+				t.Errorf("%s: %+v, kept %+v", word, out, r.seat.said)
+			}
+		}
+	}
+}
+
 // In an open microphone without a lead-in, talk is not decoded a third time, and is no remark by its
 // forced words alone.
 func TestTalkIsNoRemark(t *testing.T) {

@@ -343,9 +343,6 @@ func (l *Listener) kind(text string) judge.Kind {
 	return judge.Nothing
 }
 
-// harmless are words that answer a question or steer the listening, and record nothing.
-var harmless = []string{"yes", "no", "affirmative", "negative", "say again"}
-
 // The words that make a bench deaf and hear again.
 var (
 	standBys = []string{"stand by", "standby", "stop listening"}

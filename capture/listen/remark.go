@@ -115,13 +115,13 @@ func (l *Listener) askRemark(r *remark) Outcome {
 func (l *Listener) remarkReply(ctx context.Context, note wire.Note, h hear.Heard) (out Outcome, ok bool, err error) {
 	r := l.remark
 	text := textOf(h.Words)
-	yes, no := slices.Contains([]string{"yes", "affirmative"}, text), slices.Contains([]string{"no", "negative"}, text)
+	yes, no := judge.Affirms(text), judge.Denies(text)
 	fits := math.IsNaN(h.Gate) || h.Gate >= l.gate
 	sure := h.Plain == nil || textOf(h.Plain) == text
 	switch {
 	case text == "" || !fits:
 		return Outcome{}, false, nil // a cough answers nothing
-	case (yes || no) && !sure:
+	case (yes || no) && !sure, judge.Repeats(text):
 		return l.askRemark(r), true, nil
 	case yes:
 		l.remark = nil

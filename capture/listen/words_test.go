@@ -30,6 +30,7 @@ func TestWordsOfABrowser(t *testing.T) {
 		{"the gauge is put on after a yes", []string{"Gauge on build spacer."}, judge.Asked, "gauge on build spacer", nil},
 		{"and off at once", []string{"Gauge off."}, judge.Taken, "gauge off", []string{"gauge off"}},
 		{"talk", []string{"Nice weather today"}, judge.Refused, "nice weather today", nil},
+		{"a yes to nothing", []string{"Aye."}, judge.Taken, "aye", []string{"aye"}},
 		{"nothing", []string{"..."}, judge.Silent, "", nil},
 		{"stand by", []string{"Stand by.", "Seat clean"}, judge.Silent, "", nil},
 		{"and resume", []string{"Stand by.", "Resume", "Seat clean"}, judge.Asked, "seat clean", nil},
@@ -71,9 +72,16 @@ func TestAYesOfABrowserThatRecords(t *testing.T) {
 	s := newSeat()
 	s.asked("build spacer 64 mm wobbly")
 	l := listen.Reader(s)
-	out, err := l.Words(t.Context(), wire.Note{ID: "id", Text: "Yes", From: wire.FromBrowser})
-	if err != nil || out.Verdict != judge.Asked || len(s.said) != 0 {
-		t.Errorf("%+v, error %v, kept %+v", out, err, s.said)
+	for _, yes := range []string{"Yes", "Yeah.", "That's correct."} {
+		out, err := l.Words(t.Context(), wire.Note{ID: "id", Text: yes, From: wire.FromBrowser})
+		if err != nil || out.Verdict != judge.Asked || len(s.said) != 0 {
+			t.Errorf("%s: %+v, error %v, kept %+v", yes, out, err, s.said)
+		}
+		l.Typed()
+	}
+	out, err := l.Words(t.Context(), wire.Note{ID: "id", Text: "No, it isn't.", From: wire.FromBrowser})
+	if err != nil || out.Verdict != judge.Taken || len(s.said) != 1 {
+		t.Errorf("a no drops the question and records nothing: %+v, error %v, kept %+v", out, err, s.said)
 	}
 }
 

@@ -18,6 +18,20 @@ var (
 	Repeat = []string{"say again", "say that again", "repeat", "repeat that", "read back", "read that back", "read it back"}
 )
 
+// Affirms reports whether words say yes to a question.
+func Affirms(said string) bool { return is(said, Yes) }
+
+// Denies reports whether words say no to a question, or take back what it asks about: that is not there
+// to be scratched.
+func Denies(said string) bool { return is(said, No) || is(said, Scratch) }
+
+// Repeats reports whether words want the question, or what was said last, once more.
+func Repeats(said string) bool { return is(said, Repeat) }
+
+// Replies reports whether words are a yes, a no or a wish to hear it again, and nothing else: they mean
+// nothing where nothing was asked.
+func Replies(said string) bool { return Affirms(said) || is(said, No) || Repeats(said) }
+
 // is reports whether a reply is one of a list.
 func is(said string, list []string) bool {
 	return slices.ContainsFunc(list, func(x string) bool { return agree(said, x) })
@@ -29,9 +43,9 @@ func is(said string, list []string) bool {
 func (j *Judge) reply(ctx context.Context, p *pending, d Decision, twice bool, s Scorer) (out Decision, ok bool, err error) {
 	said := strings.Join(bare(d.Text), " ")
 	chosen := p.chosen(said)
-	affirms := p.choices == nil && is(said, Yes)
-	denies := is(said, No) || is(said, Scratch) // what was asked about is not there to be scratched
-	if chosen == "" && !affirms && !denies && !p.names(said) && !is(said, Repeat) {
+	affirms := p.choices == nil && Affirms(said)
+	denies := Denies(said)
+	if chosen == "" && !affirms && !denies && !p.names(said) && !Repeats(said) {
 		return Decision{}, false, nil
 	}
 	sure := !twice || agree(d.Text, d.Plain)
@@ -77,7 +91,7 @@ func (p *pending) chosen(said string) string {
 // names reports whether one of the numbers was said, but not digit by digit, which is what was
 // misheard in the first place; or a yes, which says neither.
 func (p *pending) names(said string) bool {
-	return p.choices != nil && is(said, Yes) || slices.ContainsFunc(p.choices, func(c choice) bool { return said == c.word })
+	return p.choices != nil && Affirms(said) || slices.ContainsFunc(p.choices, func(c choice) bool { return said == c.word })
 }
 
 func bareSpelt(word string) string { return strings.Join(bare(spelt(word)), " ") }
