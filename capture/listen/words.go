@@ -24,7 +24,7 @@ func Reader(seat Seat) *Listener {
 // Words takes a note as the browser has written it, with its capitals, stops and digits.
 func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
 	h := hear.Heard{Words: wordsOf(plainly(note.Text)), Gate: math.NaN(), Level: math.NaN(), Noise: math.NaN()}
-	return l.make(ctx, note, h, unscored{})
+	return l.make(ctx, note, h, hear.Unscored{})
 }
 
 // unheard reports whether words of a question's answer record nothing. A yes does, where the floor has
@@ -49,15 +49,3 @@ func plainly(text string) string {
 
 // capital is a word with a capital before letters.
 var capital = regexp.MustCompile(`^[A-Z][a-z']*$`)
-
-// unscored has no sound to hold sentences against: nothing is ever sure.
-type unscored struct{}
-
-// Score gives NaN for each.
-func (unscored) Score(_ context.Context, sentences ...string) ([]float64, error) {
-	out := make([]float64, len(sentences))
-	for i := range out {
-		out[i] = math.NaN()
-	}
-	return out, nil
-}

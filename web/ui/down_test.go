@@ -98,8 +98,7 @@ func TestNotesWhileTheLineIsDown(t *testing.T) {
 func TestLostAnswer(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, phone, "light").openSheet(s, "MW-1041")
+	p := s.sheet(phone)
 	kept := s.writer.Notice()
 	s.line.silence()
 	p.say("build spacer 64 millimetres")
@@ -148,8 +147,7 @@ func TestTwoTabsOfOneTablet(t *testing.T) {
 func refused(t *testing.T, note string) (*shop, *tab) {
 	t.Helper()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	s.store.full.Store(true)
 	p.say(note)
 	p.await(`document.getElementById("slab").dataset.word === "refused"`)
@@ -208,8 +206,7 @@ func TestLetGoWhileTheOutboxIsRead(t *testing.T) {
 func TestOutboxThatCannotBeRead(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	eval[bool](p, keepsPages)
 	s.line.cut()
 	p.await(cutOff)
@@ -226,8 +223,7 @@ func TestOutboxThatCannotBeRead(t *testing.T) {
 func TestStateCutShort(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	eval[chromedp.Void](p, `(() => {
 		window.whole = window.fetch;
 		window.fetch = async (...asked) => {

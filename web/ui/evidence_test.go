@@ -100,10 +100,7 @@ func (p *tab) takes() {
 // photographed opens a sheet with a note whose pages may use the camera.
 func photographed(t *testing.T, s *shop, size screen) *tab {
 	t.Helper()
-	s.openJob("MW-1041", nil)
-	d := newDevice(t, size, "light")
-	p := d.openSheet(s, "MW-1041")
-	d.permit(s, "camera", "granted")
+	p := s.sheet(size, "camera")
 	p.say("thrust washer badly scored on the inlet side")
 	p.await(settled("thrust washer badly scored on the inlet side"))
 	return p
@@ -159,8 +156,7 @@ func TestPhotoByWord(t *testing.T) {
 func TestPhotoWords(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	says := func(text string) bool {
 		return eval[bool](p, fmt.Sprintf(`import(document.querySelector("script[type=module]").src.replace("sheet.js", "photos.js")).then((m) => m.isPhoto(%q))`, text))
 	}

@@ -6,7 +6,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
@@ -67,10 +66,7 @@ func TestAKeyCutsTheVoiceOff(t *testing.T) {
 func TestAMicrophoneOfAnotherRate(t *testing.T) {
 	t.Parallel()
 	s := newShopThatHears(t, floor.Register{}, &toneEngine{})
-	s.openJob("MW-1041", nil)
-	d := newDevice(t, tablet, "light")
-	d.allow(s, browser.PermissionSettingGranted)
-	p := d.openSheet(s, "MW-1041")
+	p := s.sheet(tablet, "microphone")
 	p.await(`!document.getElementById("talk").hidden`)
 	eval[chromedp.Void](p, `void (navigator.mediaDevices.getUserMedia = async () => {
 		const context = new AudioContext({ sampleRate: 44100 });

@@ -122,8 +122,7 @@ func (p *tab) readingsOf(job string) (out []string) {
 func TestGaugeWorksDownAList(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	if word := p.sent("48.5"); word != "unclear" {
 		t.Errorf("a number with nothing chosen is %q", word)
 	}
@@ -167,8 +166,7 @@ func TestGaugeWorksDownAList(t *testing.T) {
 func TestABurstDoesNotMixIntoText(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	p.say("gauge on collar nuts")
 	p.await(onGauge("Collar nut one"))
 	p.write("thrust washer scred")
@@ -210,8 +208,7 @@ func TestABurstDoesNotMixIntoText(t *testing.T) {
 func TestAHandIsNoGauge(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	p.say("gauge on collar nuts")
 	p.await(onGauge("Collar nut one"))
 	p.typed("build spacer 64 mm\n", 70*time.Millisecond)
@@ -251,8 +248,7 @@ func TestAHandIsNoGauge(t *testing.T) {
 func TestTheSameTwiceAtOnceIsAsked(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	p.say("gauge on collar nuts")
 	p.await(onGauge("Collar nut one"))
 	p.typed("48.0\n48.0\n", burst)
@@ -269,8 +265,7 @@ func TestTheSameTwiceAtOnceIsAsked(t *testing.T) {
 func TestGaugeWithTheLineDown(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	p.say("gauge on collar nuts")
 	p.await(onGauge("Collar nut one"))
 	s.line.cut()
@@ -291,8 +286,7 @@ func TestGaugeWithTheLineDown(t *testing.T) {
 func TestTheGaugeFits(t *testing.T) {
 	t.Parallel()
 	s := newShopThatHears(t, demoRegister(t), ears())
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	p.say("gauge on collar nuts from stage two")
 	p.await(onGauge("Collar nut two"))
 	p.sent("48.2")

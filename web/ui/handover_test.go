@@ -57,8 +57,7 @@ func (s *shop) by(job string) (notes []string) {
 func TestHandOver(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	if who := p.text(".notes .above"); !strings.Contains(who, "not stated") || !strings.Contains(who, "Give a name") {
 		t.Errorf("before a name was given the sheet says %q", who)
 	}
@@ -97,8 +96,7 @@ func TestHandOver(t *testing.T) {
 func TestHandOverWithTheLineDown(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, phone, "light").openSheet(s, "MW-1041")
+	p := s.sheet(phone)
 	eval[bool](p, keepsPages)
 	p.give("Ines")
 	p.await(atBench("Ines"))
@@ -138,8 +136,7 @@ func TestHandOverWithTheLineDown(t *testing.T) {
 func TestSheetSaysWhoHandedOver(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	p.verdictOn("build spacer 70 millimetres")
 	if eval[bool](p, `!document.getElementById("over").hidden`) {
 		t.Errorf("before the hand-over the sheet says %q", p.text("#over"))
@@ -192,8 +189,7 @@ func TestAnotherSheetOfTheBench(t *testing.T) {
 func TestNamesThatAreNone(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, phone, "light").openSheet(s, "MW-1041")
+	p := s.sheet(phone)
 	longest := strings.Repeat("Ω", 100)
 	p.give(longest)
 	p.await(atBench(longest))
@@ -221,8 +217,7 @@ func TestNamesThatAreNone(t *testing.T) {
 func TestHandOverFormFits(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	p.give("Ines")
 	p.await(atBench("Ines"))
 	p.tabTo("#who-change")

@@ -59,12 +59,6 @@ func tone() []byte {
 	return b.Bytes()
 }
 
-// allow decides whether the shop's pages get the microphone on this device.
-func (d *device) allow(s *shop, setting browser.PermissionSetting) {
-	d.t.Helper()
-	d.permit(s, "microphone", setting)
-}
-
 // permit decides whether the shop's pages get the microphone or the camera on this device.
 func (d *device) permit(s *shop, what string, setting browser.PermissionSetting) {
 	d.t.Helper()
@@ -82,8 +76,7 @@ func (d *device) permit(s *shop, what string, setting browser.PermissionSetting)
 func hearing(t *testing.T, engine hear.Engine) (*shop, *tab) {
 	t.Helper()
 	s := newShopThatHears(t, floor.Register{}, engine)
-	s.openJob("MW-1041", nil)
-	p := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	p := s.sheet(tablet)
 	p.mic()
 	return s, p
 }

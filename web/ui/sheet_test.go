@@ -3,6 +3,7 @@ package ui_test
 import (
 	"fmt"
 
+	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/chromedp"
 )
 
@@ -14,6 +15,18 @@ const (
 	allSent   = connected + ` && document.getElementById("line").dataset.waiting === "0"`
 	atField   = `document.activeElement.id === "field"`
 )
+
+// sheet opens an MR-5 as MW-1041, and its sheet by day on a device of that size. Its pages may use what may
+// names: "microphone", "camera".
+func (s *shop) sheet(size screen, may ...string) *tab {
+	s.t.Helper()
+	s.openJob("MW-1041", nil)
+	d := newDevice(s.t, size, "light")
+	for _, what := range may {
+		d.permit(s, what, browser.PermissionSettingGranted)
+	}
+	return d.openSheet(s, "MW-1041")
+}
 
 // openSheet opens a job's sheet and waits until it shows the job.
 func (d *device) openSheet(s *shop, job string) *tab {

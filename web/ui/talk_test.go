@@ -414,11 +414,8 @@ func TestTheBrowsersMicrophone(t *testing.T) {
 	t.Parallel()
 	engine := &toneEngine{}
 	s := newShopThatHears(t, demoRegister(t), engine)
-	s.openJob("MW-1041", nil)
-	d := newDevice(t, tablet, "light")
-	p := d.openSheet(s, "MW-1041")
+	p := s.sheet(tablet, "microphone")
 	p.await(`!document.getElementById("talk").hidden`)
-	d.allow(s, browser.PermissionSettingGranted)
 	p.key(input.DispatchKeyEventTypeKeyDown, " ", "Space", 32)
 	p.await(is("hearing") + ` && document.getElementById("talk-level").dataset.loud === "some"`)
 	p.await(sounded)
@@ -431,10 +428,7 @@ func TestTheBrowsersMicrophone(t *testing.T) {
 func TestTurnedOffWhileItOpens(t *testing.T) {
 	t.Parallel()
 	s := newShopThatHears(t, demoRegister(t), &toneEngine{})
-	s.openJob("MW-1041", nil)
-	d := newDevice(t, tablet, "light")
-	p := d.openSheet(s, "MW-1041")
-	d.allow(s, browser.PermissionSettingGranted)
+	p := s.sheet(tablet, "microphone")
 	p.await(`!document.getElementById("talk").hidden`)
 	p.choose("open")
 	eval[chromedp.Void](p, `(() => {
@@ -486,7 +480,7 @@ func TestNoMicrophone(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			d := newDevice(t, phone, "light")
 			p := d.openSheet(s, "MW-1041")
-			d.allow(s, browser.PermissionSetting(tt.setting))
+			d.permit(s, "microphone", browser.PermissionSetting(tt.setting))
 			p.await(`!document.getElementById("talk").hidden`)
 			if tt.make != "" {
 				eval[chromedp.Void](p, "void ("+tt.make+")")
@@ -512,10 +506,7 @@ func TestNoMicrophone(t *testing.T) {
 func TestUnplugged(t *testing.T) {
 	t.Parallel()
 	s := newShopThatHears(t, demoRegister(t), &toneEngine{})
-	s.openJob("MW-1041", nil)
-	d := newDevice(t, tablet, "light")
-	p := d.openSheet(s, "MW-1041")
-	d.allow(s, browser.PermissionSettingGranted)
+	p := s.sheet(tablet, "microphone")
 	p.await(`!document.getElementById("talk").hidden`)
 	eval[chromedp.Void](p, `(() => {
 		const own = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);

@@ -119,9 +119,7 @@ func TestTalkFits(t *testing.T) {
 func TestDeafServer(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
-	s.openJob("MW-1041", nil)
-	d := newDevice(t, phone, "light")
-	p := d.openSheet(s, "MW-1041")
+	p := s.sheet(phone)
 	p.await(`!document.getElementById("deaf").hidden && document.getElementById("talk").hidden`)
 	if why := p.text("#deaf-why"); !strings.Contains(why, "started without hearing") {
 		t.Errorf("it says %q", why)

@@ -77,6 +77,8 @@ func (e *ear) End(ctx context.Context) (hear.Heard, error) {
 
 // alone is an ear that has nothing but the service.
 type alone struct {
+	hear.Unscored
+
 	engine *Engine
 	cut    cutter
 	pcm    []int16
@@ -139,15 +141,6 @@ func (a *alone) End(ctx context.Context) (hear.Heard, error) {
 		h.Words = append(h.Words, hear.Word{Text: w})
 	}
 	return h, nil
-}
-
-// Score cannot tell: every sentence is as good as any other, which is no reason to take one.
-func (a *alone) Score(_ context.Context, sentences ...string) ([]float64, error) {
-	out := make([]float64, len(sentences))
-	for i := range out {
-		out[i] = math.NaN()
-	}
-	return out, nil
 }
 
 // Close gives back what finds the end of notes.
