@@ -93,6 +93,13 @@ func (l *Listener) LeadIn(words string) { l.lead.words = strings.Fields(words) }
 // Open says whether the notes to come are from an open microphone, which hears all that is said.
 func (l *Listener) Open(open bool) { l.open = open }
 
+// StandBy says whether the bench stands by: nothing is heard then but "resume". A bench that lost its line
+// says so when it comes back.
+func (l *Listener) StandBy(by bool) { l.standby = by }
+
+// StandsBy reports whether it does.
+func (l *Listener) StandsBy() bool { return l.standby }
+
 // Close gives the ear of a note back that was not ended. It may be called at any time.
 func (l *Listener) Close() error {
 	if l.ear == nil {

@@ -14,7 +14,7 @@ import (
 
 // Reader returns a listener that is given words and no sound: what a browser has heard by itself. There
 // is no gate and no second decode, so that all that would record something is asked about. Use
-// [Listener.Words] of it alone.
+// [Listener.Words] of it alone, and what sets how it listens.
 func Reader(seat Seat) *Listener {
 	p := judge.Usual()
 	p.Spoken = true
@@ -24,7 +24,10 @@ func Reader(seat Seat) *Listener {
 // Words takes a note as the browser has written it, with its capitals, stops and digits.
 func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
 	h := hear.Heard{Words: wordsOf(plainly(note.Text)), Gate: math.NaN(), Level: math.NaN(), Noise: math.NaN()}
-	return l.make(ctx, note, h, hear.Unscored{})
+	l.Open(note.Open)
+	out, err := l.make(ctx, note, h, hear.Unscored{})
+	l.lead.asked(&out)
+	return out, err
 }
 
 // unheard reports whether words of a question's answer record nothing. A yes does, where the floor has

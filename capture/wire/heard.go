@@ -4,11 +4,12 @@ package wire
 // nothing was said to us; or it only steered the listening. A note that was kept gets an [Answer].
 type Heard struct {
 	ID      string `json:"id"`
-	Verdict string `json:"verdict"`         // asked, refused, silent; taken where it steered the listening
-	Text    string `json:"text"`            // the words, as they were heard
-	Say     string `json:"say"`             // what is asked or said
-	Do      string `json:"do,omitempty"`    // what the page is to do: [DoPhoto]; absent for nothing
-	Leave   bool   `json:"leave,omitempty"` // the sheet is to be left for the jobs
+	Verdict string `json:"verdict"`           // asked, refused, silent; taken where it steered the listening
+	Text    string `json:"text"`              // the words, as they were heard
+	Say     string `json:"say"`               // what is asked or said
+	Do      string `json:"do,omitempty"`      // what the page is to do: [DoPhoto]; absent for nothing
+	Leave   bool   `json:"leave,omitempty"`   // the sheet is to be left for the jobs
+	StandBy bool   `json:"standby,omitempty"` // from now on nothing is heard but what ends that: "resume"
 }
 
 // DoPhoto has the page take a photo of what the last note was about.

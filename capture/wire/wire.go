@@ -33,6 +33,7 @@ type Note struct {
 	Instrument string `json:"instrument,omitempty" validate:"max=100,plain"`
 	From       string `json:"from,omitempty"       validate:"omitempty,oneof=gauge browser"` // what typed or heard it; "" for hands
 	Of         int64  `json:"of,omitempty"         validate:"min=0,excluded_with=From"`      // the words, which were typed, are put right of the remark with this seq
+	Open       bool   `json:"open,omitempty"`                                                // of words from a browser: as [Sound].Open
 }
 
 // Where notes come from that no hand has typed.
@@ -139,6 +140,8 @@ func object(data []byte, into any) error {
 
 func kind(goType string) string {
 	switch {
+	case goType == "bool":
+		return "true or false"
 	case strings.HasPrefix(goType, "int"):
 		return "a whole number"
 	case strings.HasPrefix(goType, "map"):

@@ -72,6 +72,7 @@ func TestDecodeSaysWhatIsWrong(t *testing.T) {
 		{"no time", `{"type":"note","id":"` + id + `","text":"ok","at":"yesterday"}`, id, "RFC 3339"},
 		{"sent by what is not known", `{"type":"note","id":"` + id + `","text":"ok","from":"parrot"}`, id, `from "parrot" is not known`},
 		{"words put right by a gauge", `{"type":"note","id":"` + id + `","text":"ok","from":"gauge","of":2}`, id, "of came with from"},
+		{"an open microphone in words", `{"type":"note","id":"` + id + `","text":"ok","from":"browser","open":"yes"}`, id, "open is a string; send true or false"},
 		{"samples too slow", `{"type":"sound","id":"` + id + `","rate":10,"encoding":"s16le"}`, id, "send at least 8000"},
 		{"samples too fast", `{"type":"sound","id":"` + id + `","rate":96000,"encoding":"s16le"}`, id, "send at most 48000"},
 		{"unknown samples", `{"type":"sound","id":"` + id + `","rate":16000,"encoding":"opus"}`, id, "send s16le"},

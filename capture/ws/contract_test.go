@@ -29,6 +29,7 @@ func TestHandshake(t *testing.T) {
 		{"no job", "", nil, http.StatusBadRequest, "names no job"},
 		{"a job that is not there", "?job=MW-9999", nil, http.StatusNotFound, "there is no job MW-9999"},
 		{"a seq below 0", "?job=MW-1041&after=-1", nil, http.StatusBadRequest, "after is not the seq"},
+		{"standing by in other words", "?job=MW-1041&standby=maybe", nil, http.StatusBadRequest, "send yes, or leave it out"},
 		{"a seq that is none", "?job=MW-1041&after=last", nil, http.StatusBadRequest, "after is not the seq"},
 		{"a bench's name too long", "?job=MW-1041&bench=" + strings.Repeat("x", 101), nil, http.StatusBadRequest, "bench is not a name"},
 		{"a person's name with a control character", "?job=MW-1041&person=a%00b", nil, http.StatusBadRequest, "person is not a name"},

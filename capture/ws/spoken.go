@@ -40,6 +40,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		c.listener = l
 	}
 	c.listener.Open(m.Open)
+	c.listener.StandBy(c.standby)
 	wait, stop := context.WithTimeout(ctx, earWithin)
 	defer stop()
 	if err := c.listener.Begin(wait); err != nil {
@@ -117,6 +118,7 @@ func (c *client) judged(ctx context.Context) error {
 		return err
 	}
 	out, err := c.listener.End(ctx, wire.Note{ID: m.ID, At: m.At})
+	c.standby = c.listener.StandsBy()
 	return c.outcome(ctx, m.ID, out, err)
 }
 
@@ -124,8 +126,13 @@ func (c *client) judged(ctx context.Context) error {
 func (c *client) words(ctx context.Context, note wire.Note) error {
 	if c.reader == nil {
 		c.reader = listen.Reader(c.seat)
+		if c.hearing != nil {
+			c.reader.LeadIn(c.hearing.LeadIn)
+		}
 	}
+	c.reader.StandBy(c.standby)
 	out, err := c.reader.Words(ctx, note)
+	c.standby = c.reader.StandsBy()
 	return c.outcome(ctx, note.ID, out, err)
 }
 
@@ -142,7 +149,7 @@ func (c *client) outcome(ctx context.Context, id string, out listen.Outcome, err
 	case out.Answer != nil:
 		return c.sendMessage(ctx, out.Answer)
 	}
-	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do, Leave: out.Leave})
+	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do, Leave: out.Leave, StandBy: c.standby})
 }
 
 // unheard refuses a note that could not be heard.

@@ -38,7 +38,7 @@ func speaking(t *testing.T, e *heartest.Engine) (func(*ws.Handler), *sound.Store
 type spokenReply struct {
 	Type, ID, Text, Say, Verdict, Reason, State string
 	Seq                                         int64
-	Leave                                       bool
+	Leave, StandBy                              bool
 	Words                                       []string
 	Readings                                    []struct{ Callout, Value, Verdict string }
 }
@@ -252,5 +252,65 @@ func TestEveryEarInUse(t *testing.T) {
 	speak(t, two, 3, "seat clean", "")
 	if m, _ := outcome(t, two, 3); m.Type != "answer" {
 		t.Errorf("once it is free: %+v", m)
+	}
+}
+
+// A bench that stands by does so when its line is back too, whoever hears for it, until "resume".
+func TestStandByOutlivesTheLine(t *testing.T) {
+	prepare, _ := speaking(t, &heartest.Engine{})
+	s := openShop(t, prepare)
+	c := s.connect(t, "bench 1")
+	speak(t, c, 1, "stand by", "")
+	if m, _ := outcome(t, c, 1); m.Verdict != "taken" || !m.StandBy {
+		t.Fatalf("%+v", m)
+	}
+	browser := func(c *websocket.Conn, n int, text string) spokenReply {
+		t.Helper()
+		if err := c.WriteJSON(map[string]any{"type": "note", "id": journaltest.ID(n), "text": text, "from": "browser"}); err != nil {
+			t.Fatal(err)
+		}
+		m, _ := outcome(t, c, n)
+		return m
+	}
+	if m := browser(c, 2, "What's left?"); m.Verdict != "silent" || !m.StandBy {
+		t.Errorf("the browser hears %+v", m)
+	}
+	c.Close()
+	c = s.connect(t, "bench 1", "standby", "yes")
+	speak(t, c, 3, "seat clean", "")
+	if m, _ := outcome(t, c, 3); m.Type != "heard" || m.Verdict != "silent" || !m.StandBy {
+		t.Errorf("when the line is back: %+v", m)
+	}
+	if m := browser(c, 4, "Resume."); m.Verdict != "taken" || m.StandBy {
+		t.Errorf("resume: %+v", m)
+	}
+	speak(t, c, 5, "seat clean", "")
+	if m, _ := outcome(t, c, 5); m.Type != "answer" {
+		t.Errorf("after it: %+v", m)
+	}
+}
+
+// What a browser has heard in an open microphone begins with the lead-in, or is nothing.
+func TestTheLeadInOfABrowser(t *testing.T) {
+	prepare := func(h *ws.Handler) { h.Hear(&listen.Hearing{LeadIn: "bench seven"}) }
+	c := openShop(t, prepare).connect(t, "bench 1")
+	for n, tt := range []struct {
+		text string
+		open bool
+		want string
+	}{
+		{"What's left?", true, "silent"},
+		{"Bench 7, what's left?", true, ""},
+		{"What's left?", false, ""},
+		{"Bench seven. Seat clean", true, "asked"},
+		{"Yes.", true, ""}, // an answer needs none
+		{"Seat clean", true, "silent"},
+	} {
+		if err := c.WriteJSON(map[string]any{"type": "note", "id": journaltest.ID(n + 1), "text": tt.text, "from": "browser", "open": tt.open}); err != nil {
+			t.Fatal(err)
+		}
+		if m, _ := outcome(t, c, n+1); m.Verdict != tt.want {
+			t.Errorf("%s, open %t: %+v", tt.text, tt.open, m)
+		}
 	}
 }

@@ -12,6 +12,7 @@ package ws
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
@@ -49,8 +50,8 @@ func usual() limits {
 	}
 }
 
-// Handler serves GET /ws?job=ID[&after=SEQ][&bench=NAME][&person=NAME], and GET /ws/open[?person=NAME],
-// where jobs are opened by word of mouth. Use [New].
+// Handler serves GET /ws?job=ID[&after=SEQ][&bench=NAME][&person=NAME][&standby=yes], and GET
+// /ws/open[?person=NAME][&standby=yes], where jobs are opened by word of mouth. Use [New].
 type Handler struct {
 	floor    *floor.Floor
 	log      zerolog.Logger
@@ -127,7 +128,7 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer h.leave()
-	c := &client{limits: h.limits, out: make(chan message, h.limits.queue), slow: make(chan struct{}), ask: ask, hearing: h.hearing}
+	c := &client{limits: h.limits, out: make(chan message, h.limits.queue), slow: make(chan struct{}), ask: ask, hearing: h.hearing, standby: ask.by}
 	c.log = h.log.With().Str("job", ask.job).Logger()
 	leave, err := h.place(r.Context(), c)
 	if err != nil {
@@ -173,6 +174,7 @@ func (h *Handler) refuse(w http.ResponseWriter, ask request, err error) {
 type request struct {
 	job   string
 	after int64 // -1: nothing of the past
+	by    bool  // the bench stood by when it lost its line
 	who   floor.Speaker
 }
 
@@ -192,6 +194,10 @@ func askOf(r *http.Request) (request, *wire.Error) {
 		}
 		ask.after = n
 	}
+	if text := q.Get("standby"); text != "" && text != "yes" {
+		return ask, &wire.Error{Wrong: fmt.Sprintf("standby %.40q is not known", text), Do: "send yes, or leave it out"}
+	}
+	ask.by = q.Get("standby") == "yes"
 	for name, value := range map[string]*string{"bench": &ask.who.Bench, "person": &ask.who.Person} {
 		*value = strings.TrimSpace(*value)
 		if !wire.IsName(*value, maxName) {

@@ -8,6 +8,8 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"readback/capture/hear"
 )
 
 // recognition stands for the browser's own, which needs somebody outside who hears: the test says what it
@@ -39,13 +41,43 @@ const recognition = `globalThis.SpeechRecognition = globalThis.webkitSpeechRecog
 // browserHears opens a sheet whose browser can hear by itself.
 func browserHears(t *testing.T) (*shop, *tab) {
 	t.Helper()
-	s := newShopThatHears(t, demoRegister(t), ears())
+	return browserHearsBy(t, ears())
+}
+
+// browserHearsBy is [browserHears] with the engine of the server.
+func browserHearsBy(t *testing.T, engine hear.Engine) (*shop, *tab) {
+	t.Helper()
+	s := newShopThatHears(t, demoRegister(t), engine)
 	s.openJob("MW-1041", nil)
 	p := newDevice(t, tablet, "light").open("about:blank")
 	call(p, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: recognition})
 	p.do("open the sheet", chromedp.Navigate(s.address+"/jobs/MW-1041"))
 	p.await(drawn + ` && !document.getElementById("talk").hidden`)
 	return s, p
+}
+
+// TestTheLeadInOfTheBrowsersOwn: in an open microphone what the browser has heard begins with the lead-in, or
+// is nothing; a key needs none.
+func TestTheLeadInOfTheBrowsersOwn(t *testing.T) {
+	t.Parallel()
+	s, p := browserHearsBy(t, &guessing{Engine: ears(), leadIn: "bench seven"})
+	p.letListen()
+	p.tells("What's left?")
+	p.await(settled("what's left"))
+	p.choose("open")
+	p.await(`document.getElementById("talk-how").innerText.includes("Each note then begins with “bench seven”")`)
+	p.tap()
+	said := func(text string) {
+		t.Helper()
+		p.await(`document.body.dataset.own === "one"`)
+		eval[bool](p, fmt.Sprintf(`(own.said(%q, true), own.gone(), true)`, text))
+	}
+	said("What do I need?")
+	said("Bench 7, where are we?")
+	p.await(settled("where are we"))
+	if kept := s.kept("MW-1041"); len(kept) != 2 || p.text("#talk-words") != "" {
+		t.Errorf("kept: %q, the strip says %q", kept, p.text("#talk-words"))
+	}
 }
 
 // letListen turns the browser's own recognition on, past the warning.

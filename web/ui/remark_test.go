@@ -151,3 +151,34 @@ func TestLeadIn(t *testing.T) {
 		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
 	}
 }
+
+// TestStandByOutlivesTheLine: the sheet says that it stands by, and does so when the line is back too,
+// until "resume".
+func TestStandByOutlivesTheLine(t *testing.T) {
+	t.Parallel()
+	s, p := hearing(t, &guessing{Engine: ears(), leadIn: "bench seven"})
+	standsBy := `document.getElementById("talk").hasAttribute("data-standby") && document.getElementById("talk-word").innerText === "Standing by"`
+	p.choose("open")
+	p.tap()
+	p.await(is("listening") + ` && document.body.dataset.mic === "on"`)
+	p.sound("bench seven stand by", 60)
+	p.await(standsBy)
+	s.line.cut()
+	p.await(cutOff + " && " + standsBy)
+	s.line.mend()
+	p.await(connected + " && " + is("listening"))
+	p.sound("bench seven seat clean", 60)
+	p.await(standsBy + ` && document.getElementById("talk-words").innerText === "Say “bench seven resume” to go on."`)
+	for _, screen := range screens {
+		p.show(screen, "light")
+		p.shoot("standing-by")
+		p.inSight("#talk-word", "#talk-words")
+	}
+	if kept := s.kept("MW-1041"); len(kept) != 0 {
+		t.Errorf("kept: %q", kept)
+	}
+	p.sound("bench seven resume", 60)
+	p.await(is("listening") + ` && document.getElementById("talk-word").innerText === "Listening"`)
+	p.sound("bench seven seat clean", 60)
+	p.await(settled("seat clean"))
+}

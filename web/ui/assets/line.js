@@ -8,7 +8,8 @@ const pulse = 12_000; // ms between looks whether it still is
 const piece = 3200; // samples of a kept note that are sent together
 
 // Line calls on.up(), on.down(nextTryAt) and on.message(object); job and after() say what
-// to ask for, null for a line to where jobs are opened. Each connection is of one person.
+// to ask for, null for a line to where jobs are opened. Each connection is of one person. The server tells
+// with all that it hears whether the bench stands by, and is told when the line comes back.
 export class Line {
   #socket = null;
   #tries = 0;
@@ -16,6 +17,7 @@ export class Line {
   #watch = 0;
   up = false;
   failed = false; // since it was last up
+  standby = false; // nothing that is said is heard but "resume"
   changing = false; // it is being closed, to come back as another person's
 
   constructor(job, person, after, on) {
@@ -31,7 +33,7 @@ export class Line {
     if (this.#socket) return;
     clearTimeout(this.#again);
     const scheme = location.protocol === "https:" ? "wss:" : "ws:";
-    const query = new URLSearchParams({ ...(this.job !== null && { job: this.job, after: this.after() }), ...(this.person && { person: this.person }) });
+    const query = new URLSearchParams({ ...(this.job !== null && { job: this.job, after: this.after() }), ...(this.person && { person: this.person }), ...(this.standby && { standby: "yes" }) });
     const socket = new WebSocket(`${scheme}//${location.host}/ws${this.job === null ? "/open" : ""}?${query}`, "readback.v1");
     this.#socket = socket;
     this.#expect(socket);
@@ -116,7 +118,9 @@ export class Line {
   #heard(socket, event) {
     if (socket !== this.#socket || typeof event.data !== "string") return;
     clearTimeout(this.#watch);
-    this.on.message(JSON.parse(event.data));
+    const m = JSON.parse(event.data);
+    if (m.type === "heard") this.standby = Boolean(m.standby);
+    this.on.message(m);
   }
 
   #closed(socket) {

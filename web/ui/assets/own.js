@@ -9,11 +9,12 @@ const patience = 8000; // ms from the end of a note to its words
 // has reports whether this browser has any.
 export const has = () => Boolean(Recognition);
 
-// Own is given what to do with what it hears: words(text), changed(), and failed(words) for what is wrong.
+// Own is given what to do with what it hears: words(text, open), changed(), and failed(words) for what is wrong.
 export class Own {
   #recognition = null;
   #text = "";
   #ending = false;
+  #open = false; // the note is of an open microphone
   on = false;
   spoke = false;
   words = ""; // that are heard now; they still change
@@ -32,11 +33,12 @@ export class Own {
   }
 
   // begin listens to one note: until end(), or where alone is set until a silence.
-  begin(alone) {
+  begin(alone, open = false) {
     if (this.#recognition) return;
     const r = new Recognition();
     Object.assign(r, { lang: "en-GB", interimResults: true, continuous: !alone, maxAlternatives: 1 });
     this.#recognition = r;
+    this.#open = open;
     this.#text = this.words = "";
     this.spoke = this.#ending = false;
     r.onspeechstart = () => this.#heard(r, "");
@@ -70,7 +72,7 @@ export class Own {
     const text = this.#text;
     this.#recognition = null;
     this.words = "";
-    if (text) this.hears.words(text);
+    if (text) this.hears.words(text, this.#open);
     this.hears.ended();
     this.hears.changed();
   }

@@ -201,8 +201,8 @@ function pump() {
   if ((note?.sound || who !== line.person) && !talk.yields()) return; // one is on its way, and pumps when it is over
   line.become(who);
   if (!note) return;
-  const { id, text, from, at, of } = note;
-  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, ...(from && { from }), at, ...(of && { of }) })) flying = id;
+  const { id, text, from, at, of, open } = note;
+  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, ...(from && { from }), at, ...(of && { of }), ...(open && { open }) })) flying = id;
 }
 
 async function up() {
@@ -311,7 +311,7 @@ function heard(m) {
   } else if (m.verdict === "silent") {
     outbox.remove(m.id).catch(() => {});
     if (large?.id === m.id) showLast();
-    if (queued) tell("Nothing was said in a note that was kept.");
+    if (waited) tell("Nothing was said in a note that was kept.");
   } else {
     unsure(m, note, waited);
   }

@@ -46,7 +46,7 @@ export class Talk {
   constructor(bench) {
     this.bench = bench;
     this.own = new Own({
-      words: (text) => bench.words({ ...bench.note(), text, from: "browser" }),
+      words: (text, open) => bench.words({ ...bench.note(), text, from: "browser", ...(open && { open }) }),
       changed: () => bench.shown(),
       failed: (words) => {
         Object.assign(this, { fault: words, on: false });
@@ -77,6 +77,11 @@ export class Talk {
     return Boolean(this.#note?.live);
   }
 
+  // standby holds while nothing is heard but "resume".
+  get standby() {
+    return this.bench.line.standby;
+  }
+
   get words() {
     return this.own.on ? this.own.words : (this.#note?.words ?? "");
   }
@@ -105,12 +110,12 @@ export class Talk {
 
   #ownOn() {
     this.on = true;
-    this.own.begin(true);
+    this.own.begin(true, true);
   }
 
   // #ownAgain goes on listening where the microphone is open, a moment after the last note.
   #ownAgain() {
-    setTimeout(() => this.own.on && this.on && !this.#deaf && !this.paused && this.own.begin(true), echo);
+    setTimeout(() => this.own.on && this.on && !this.#deaf && !this.paused && this.own.begin(true, true), echo);
   }
 
   // take sets the way to talk.

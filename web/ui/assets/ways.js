@@ -102,7 +102,7 @@ export class Ways {
     for (const b of this.#dialog.querySelectorAll("[data-way]")) b.setAttribute("aria-pressed", String(b.dataset.way === this.way));
     if (byId("own")) this.#drawOwn();
     const { lead, by, own } = this.talk;
-    byId("ways-what").textContent = this.way === "open" && lead && !own.on ? `From one tap on each note begins with “${lead}”. Nothing else that is said is taken for a note.` : told[this.way];
+    byId("ways-what").textContent = this.way === "open" && lead ? `From one tap on each note begins with “${lead}”. Nothing else that is said is taken for a note.` : told[this.way];
     byId("ways-by").textContent = own.on ? "" : by;
     byId("ways-key").textContent = this.#choosing ? "Leave it" : "Change";
     byId("ways-key-now").textContent = wrong || (this.#choosing ? "Press the key or the pedal now." : `Key or pedal: ${this.key.name}`);
