@@ -217,7 +217,7 @@ func TestTheBrowsersOwnWordsSteerThePage(t *testing.T) {
 	p.await(`document.getElementById("slab-say").innerText === "Did you say take a photo? Yes or no."`)
 	p.tells("Yes.")
 	p.await(`document.getElementById("camera").open && document.getElementById("camera-of").innerText === "seat clean"`)
-	p.do("leave it", chromedp.Click(chromedp.CSS("#camera-cancel")))
+	eval[chromedp.Void](p, `document.getElementById("camera-cancel").click()`)
 	p.await(`!document.getElementById("camera").open`)
 	p.tells("Make a note it rattles when cold")
 	p.await(`document.getElementById("slab-say").innerText.startsWith("Was that a remark, to be kept in these words: make a note it rattles when cold?")`)

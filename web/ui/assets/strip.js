@@ -35,7 +35,7 @@ export class Strip {
     this.#box.toggleAttribute("data-own", talk.own.on);
     const whose = talk.own.on && talk.way !== "type" ? "By the browser: sound may leave the shop. " : "";
     const { lead } = talk;
-    write("talk-how", whose + (state === "off" ? how(talk.way, key, lead) : state === "listening" && talk.on && lead ? `Begin with “${lead}”.` : ""));
+    write("talk-how", whose + (state === "off" ? how(talk.way, key, lead) : state === "listening" && talk.on && lead && !by ? `Begin with “${lead}”.` : ""));
     const live = state === "hearing" && talk.words ? `${talk.words} …` : "";
     const ends = by ? `Say “${talk.way === "open" && lead ? `${lead} ` : ""}resume” to go on.` : "";
     write("talk-words", talk.fault || live || this.#told || ends);
