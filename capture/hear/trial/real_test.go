@@ -28,7 +28,7 @@ import (
 // repository.
 const (
 	// Numbers and letters read by a woman: asterisk-core-sounds-en-g722, CC-BY-SA-3.0.
-	prompts = "/usr/share/asterisk/sounds/en_US_f_Allison"
+	prompts = "/usr/share/asterisk/sounds/en_US*/digits"
 	// A few notes of several people: pocketsphinx-testdata, BSD-2-Clause.
 	samples = "/usr/share/pocketsphinx/test/data"
 )
@@ -39,9 +39,13 @@ func needRecorded(t *testing.T) *wideband {
 	t.Helper()
 	need(t)
 	w, err := newWideband()
-	for _, path := range []string{prompts + "/digits/0.g722", samples + "/cards"} {
-		_, missing := os.Stat(path)
-		err = errors.Join(err, missing)
+	_, missing := os.Stat(samples + "/cards")
+	err = errors.Join(err, missing)
+	switch found, _ := filepath.Glob(prompts + "/0.g722"); { // the pattern is good
+	case len(found) == 0:
+		err = errors.Join(err, fmt.Errorf("there is no %s/0.g722", prompts))
+	case err == nil:
+		w.folder = filepath.Dir(found[0])
 	}
 	switch {
 	case err == nil:
@@ -55,6 +59,8 @@ func needRecorded(t *testing.T) *wideband {
 
 // wideband decodes G.722, which is sound at [hear.Rate], with Debian's libspandsp2.
 type wideband struct {
+	folder string // of the prompts
+
 	begin  func(state uintptr, rate, options int32) uintptr
 	decode func(state uintptr, pcm *int16, data *byte, n int32) int32
 	free   func(state uintptr) int32
@@ -75,7 +81,7 @@ func newWideband() (*wideband, error) {
 // read returns the samples of a prompt.
 func (w *wideband) read(t *testing.T, name string) []int16 {
 	t.Helper()
-	data := readFile(t, filepath.Join(prompts, name+".g722"))
+	data := readFile(t, filepath.Join(w.folder, name+".g722"))
 	state := w.begin(0, 64_000, 0)
 	if state == 0 {
 		t.Fatal("the decoder of the recordings did not start")
@@ -139,7 +145,7 @@ var (
 	tensWords  = strings.Fields("twenty thirty forty fifty sixty seventy eighty ninety")
 )
 
-// figures are the whole numbers to ninety nine: those of one word as say gives them, the others
+// figures are the whole numbers to ninety nine: those of one word as say gives them, and the others
 // put together of two.
 func figures(say func(word string, n int) []int16) (single, double []spoken) {
 	said := map[string][]int16{}
@@ -177,7 +183,8 @@ type row struct {
 	name  string
 	rig   rig
 	notes []spoken
-	least int // of them are exact, or something is wrong with hearing; 0 where a plain run leaves them out
+	least int  // so many are exact in silence, or hearing is broken
+	made  bool // by flite, to compare with
 }
 
 // people are the notes of pocketsphinx-testdata, each by the words that it belongs to.
@@ -197,15 +204,17 @@ func people(t *testing.T, job *rig) []row {
 		{"people, cards", heardBy(cards), []spoken{
 			{"ten of clubs", sample(t, "cards/001.wav")}, {"four queen of clubs", sample(t, "cards/002.wav")}, {"seven of clubs", sample(t, "cards/003.wav")},
 			{"five five", sample(t, "cards/004.wav")}, {"eight of spades four of clubs seven of hearts", sample(t, "cards/005.wav")},
-		}, 3},
-		{"people, digits in a row", heardBy(strung), []spoken{{"two nine three four zero", sample(t, "tidigits/dhd.2934z.raw")}}, 1},
-		{"people, a command", heardBy(way), []spoken{{"go forward ten meters", sample(t, "goforward.raw")}}, 1},
+		}, 3, false},
+		{"people, digits in a row", heardBy(strung), []spoken{{"two nine three four zero", sample(t, "tidigits/dhd.2934z.raw")}}, 1, false},
+		{"people, a command", heardBy(way), []spoken{{"go forward ten meters", sample(t, "goforward.raw")}}, 1, false},
 	}
 }
 
-// TestRecorded hears recordings of people. Plain, it says a few notes, and numbers of one word, in silence. With -notes it
-// compares up to so many numbers a row with those of the voices that everything else is tried with,
-// in noise too, and prints what came of them.
+// TestRecorded hears recordings of people: notes of pocketsphinx-testdata, and numbers of one word,
+// in silence, of which none may be taken for another. With -notes it says up to so many numbers a row,
+// in noise too, by the person and by the voices that everything else is tried with, and prints what
+// came of them. In a job a number alone means nothing until it is asked for: there, look at what was
+// exact.
 func TestRecorded(t *testing.T) {
 	w := needRecorded(t)
 	engine, err := offline.New(offline.Config{Workers: *jobs, Blind: true, Log: zerolog.Nop(), Write: time.Minute, End: time.Minute, Listen: time.Minute})
@@ -221,8 +230,8 @@ func TestRecorded(t *testing.T) {
 	alone := *job
 	alone.words = listenFor(t, "zero | <d> | <teen> | <tens> [<d>]", "<d> = "+strings.Join(digitWords, " | ")+";",
 		"<teen> = "+strings.Join(teenWords, " | ")+";", "<tens> = "+strings.Join(tensWords, " | ")+";")
-	one, two := figures(func(_ string, n int) []int16 { return w.read(t, "digits/"+strconv.Itoa(n)) })
-	rows := append(people(t, job), row{"person, one word", alone, one, 24})
+	one, two := figures(func(_ string, n int) []int16 { return w.read(t, strconv.Itoa(n)) })
+	rows := append(people(t, job), row{"person, one word", alone, one, 24, false})
 	if *perCondition > 0 {
 		dir, next := t.TempDir(), 0
 		oneMade, twoMade := figures(func(word string, _ int) []int16 {
@@ -234,10 +243,10 @@ func TestRecorded(t *testing.T) {
 			return pcm
 		})
 		rows = append(rows,
-			row{"flite, one word", alone, oneMade, 0},
-			row{"person, two words", alone, two, 0}, row{"flite, two words", alone, twoMade, 0},
-			row{"person, one word, in a job", *job, one, 0}, row{"flite, one word, in a job", *job, oneMade, 0},
-			row{"person, two words, in a job", *job, two, 0}, row{"flite, two words, in a job", *job, twoMade, 0})
+			row{"flite, one word", alone, oneMade, 0, true},
+			row{"person, two words", alone, two, 0, false}, row{"flite, two words", alone, twoMade, 0, true},
+			row{"person, one word, in a job", *job, one, 0, false}, row{"flite, one word, in a job", *job, oneMade, 0, true},
+			row{"person, two words, in a job", *job, two, 0, false}, row{"flite, two words, in a job", *job, twoMade, 0, true})
 	}
 	t.Logf("%-28s %-18s %6s %8s %8s %8s %8s %8s %8s", "voice", "condition", "notes", "exact", "taken", "asked", "again", "silent", "misread")
 	for _, c := range conditions[:3] {
@@ -272,9 +281,13 @@ func (x *row) try(t *testing.T, c condition) {
 	}
 	t.Logf("%-28s %s", x.name, got.row(c.name))
 	for _, wrong := range got.wrong {
+		if x.made { // a synthetic word that was cut out of its sentence may be another's
+			t.Logf("%s, %s: %s", x.name, c.name, wrong)
+			continue
+		}
 		t.Errorf("%s, %s: %s", x.name, c.name, wrong)
 	}
 	if c.name == "clean" && got.exact < x.least && len(notes) == len(x.notes) {
-		t.Errorf("%s: %d of %d heard exactly: %d or more were", x.name, got.exact, got.notes, x.least)
+		t.Errorf("%s: %d of %d notes were heard exactly, of which %d have to be", x.name, got.exact, got.notes, x.least)
 	}
 }
