@@ -123,7 +123,7 @@ func sample(t *testing.T, name string) []int16 {
 
 // together are words that were said one by one, without the silence around each, as one note.
 func together(words ...[]int16) []int16 {
-	out := make([]int16, hear.Rate*3/10)
+	parts := [][]int16{make([]int16, hear.Rate*3/10)}
 	for _, w := range words {
 		peak := 0.0
 		for _, x := range w {
@@ -134,9 +134,9 @@ func together(words ...[]int16) []int16 {
 		for to > from && !loud(w[to-1]) {
 			to--
 		}
-		out = append(out, w[max(from-hear.Rate/50, 0):min(to+hear.Rate/50, len(w))]...)
+		parts = append(parts, w[max(from-hear.Rate/50, 0):min(to+hear.Rate/50, len(w))])
 	}
-	return append(out, make([]int16, hear.Rate*8/10)...)
+	return slices.Concat(append(parts, make([]int16, hear.Rate*8/10))...)
 }
 
 var (
@@ -202,8 +202,11 @@ func people(t *testing.T, job *rig) []row {
 	way := listenFor(t, "go (forward | backward) (<d> | ten) [meter | meters]", "<d> = "+strings.Join(digitWords, " | ")+";")
 	return []row{
 		{"people, cards", heardBy(cards), []spoken{
-			{"ten of clubs", sample(t, "cards/001.wav")}, {"four queen of clubs", sample(t, "cards/002.wav")}, {"seven of clubs", sample(t, "cards/003.wav")},
-			{"five five", sample(t, "cards/004.wav")}, {"eight of spades four of clubs seven of hearts", sample(t, "cards/005.wav")},
+			{"ten of clubs", sample(t, "cards/001.wav")},
+			{"four queen of clubs", sample(t, "cards/002.wav")},
+			{"seven of clubs", sample(t, "cards/003.wav")},
+			{"five five", sample(t, "cards/004.wav")},
+			{"eight of spades four of clubs seven of hearts", sample(t, "cards/005.wav")},
 		}, 3, false},
 		{"people, digits in a row", heardBy(strung), []spoken{{"two nine three four zero", sample(t, "tidigits/dhd.2934z.raw")}}, 1, false},
 		{"people, a command", heardBy(way), []spoken{{"go forward ten meters", sample(t, "goforward.raw")}}, 1, false},
