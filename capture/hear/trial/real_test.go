@@ -87,8 +87,8 @@ func (w *wideband) read(t *testing.T, name string) []int16 {
 		t.Fatal("the decoder of the recordings did not start")
 	}
 	defer w.free(state)
-	pcm := make([]int16, 2*len(data))                                           // a byte is two samples
-	return pcm[:w.decode(state, &pcm[0], &data[0], int32(min(len(data), 1e6)))] //nolint:gosec // below 1e6
+	pcm := make([]int16, 2*len(data)) // a byte is two samples
+	return pcm[:w.decode(state, &pcm[0], &data[0], int32(min(len(data), 1e6)))]
 }
 
 func readFile(t *testing.T, path string) []byte {
