@@ -8,6 +8,7 @@ cd "$(dirname "$0")"
 
 speech=(libpocketsphinx3 pocketsphinx-en-us flite) # hears and speaks
 testing=("${speech[@]}" sox gcc libc6-dev strace chromium) # for the race detector; to see that a sync comes before its answer; for the pages
+testing+=(asterisk-core-sounds-en-g722 libspandsp2 pocketsphinx-testdata) # people who were recorded, and what decodes them
 command -v npm >/dev/null || testing+=(npm) # fetches the accessibility checker of the page tests
 
 install() {
