@@ -41,6 +41,7 @@ type client struct {
 	listener *listen.Listener
 	reader   *listen.Listener // of what the browser hears by itself; nil until it does
 	speaking wire.Sound       // its ID is "" between notes
+	queued   *queued          // the note waits for a recogniser; nil once it has one
 	deaf     bool             // the frames that still come in belong to a note that was refused, or is over
 	shown    time.Time        // when its words were shown last
 

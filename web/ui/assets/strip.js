@@ -2,6 +2,7 @@
 // heard change while they are spoken and are no note.
 
 import { byId } from "./dom.js";
+import { inTurn } from "./talk.js";
 
 const states = { off: "Off", listening: "Listening", hearing: "Hearing", thinking: "Thinking", speaking: "Speaking" };
 
@@ -35,8 +36,9 @@ export class Strip {
     const lead = talk.own.on ? "" : talk.lead;
     write("talk-how", by + (state === "off" ? how(talk.way, key, lead) : state === "listening" && talk.on && lead ? `Begin with “${lead}”.` : ""));
     const live = state === "hearing" && talk.words ? `${talk.words} …` : "";
-    write("talk-words", talk.fault || live || this.#told);
-    byId("talk-words").dataset.of = talk.fault ? "fault" : live ? "live" : "told";
+    const turn = talk.queued ? inTurn : "";
+    write("talk-words", talk.fault || turn || live || this.#told);
+    byId("talk-words").dataset.of = talk.fault ? "fault" : turn || !live ? "told" : "live";
     const press = byId("talk-press");
     press.hidden = talk.way === "type";
     if (!press.hidden) write("talk-press", buttons[talk.way][talking ? 1 : 0]);
