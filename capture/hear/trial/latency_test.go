@@ -76,7 +76,8 @@ const (
 type turn struct {
 	way, condition string
 	said           string
-	became         string // taken, asked, refused, silent: as the bench was told
+	became         string // taken, asked, refused, silent: as the bench was told; or not heard
+	why            string // it was not
 	early          bool   // the note was ended in the middle of the speech
 	queued         bool   // the bench was told to wait for a recogniser
 
@@ -196,7 +197,7 @@ func openShop(t *testing.T, ears int) *shop {
 	return s
 }
 
-// play is what is spoken: a job, and sound of notes for it.
+// play is a job of which notes are spoken.
 type play struct {
 	spec    string
 	options map[string]string
@@ -313,7 +314,7 @@ func (b *talker) wait(id string, until time.Time, t *turn) (*come, error) {
 				return nil, errors.New("the line is down")
 			case c.ID != id:
 			case c.Type == "hearing":
-				t.queued = t.queued || c.State == "queued"
+				t.queued = t.queued || c.State == wire.Queued
 			default:
 				return &c, nil
 			}
@@ -333,6 +334,7 @@ func (b *talker) measured(t turn, c *come, end time.Time) turn {
 	t.rest = t.sound - t.ended - t.decode - t.rivals
 	t.early = t.sound < 0
 	t.became = cmp.Or(map[string]string{"answer": "taken", "refused": "not heard"}[c.Type], c.Verdict)
+	t.why = c.Reason
 	if text := firstOf(cmp.Or(c.Say, c.Reason)); text != "" {
 		for _, ready := range []*time.Duration{&t.words, &t.kept} {
 			start := time.Now()
@@ -461,10 +463,20 @@ func (s *shop) speak(t *testing.T, count int, texts [][]string, c condition, n i
 	if want := count * n * len(of(0)); len(all) != want {
 		t.Errorf("%d notes of %d were answered", len(all), want)
 	}
+	waited := 0
 	for _, x := range all {
+		if x.queued {
+			waited++
+		}
+		if x.became == "not heard" {
+			t.Errorf("%q by %s was turned away: %s", x.said, x.way, x.why)
+		}
 		if sounds := x.became != "silent"; sounds && (x.words == 0 || x.kept == 0) {
 			t.Errorf("%q by %s was %s, and no sound came of it", x.said, x.way, x.became)
 		}
+	}
+	if *paced == 0 && waited == 0 { // all of them begin at once
+		t.Errorf("%d benches spoke, and none was told that it waits", count)
 	}
 	return all
 }
