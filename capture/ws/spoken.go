@@ -70,7 +70,7 @@ func (c *client) leaveQueue() {
 		return
 	}
 	c.queued.stop()
-	<-c.queued.begun // the listener is this goroutine's again
+	_ = <-c.queued.begun // the listener is this goroutine's again
 	c.queued = nil
 }
 

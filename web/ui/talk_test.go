@@ -368,7 +368,7 @@ func TestEveryEarInUse(t *testing.T) {
 	two := newDevice(t, phone, "light").openSheet(s, "MW-1041")
 	two.mic()
 	two.speak("valve fitted")
-	two.await(`document.getElementById("talk-words").innerText.includes("Every recogniser is in use")`)
+	two.await(`document.getElementById("talk-words").innerText.includes("No recogniser is free")`)
 	two.shoot("talk-queued")
 	one.sound(" clean", 20)
 	one.release()

@@ -338,7 +338,7 @@ func (b *talker) measured(t turn, c *come, end time.Time) turn {
 	if text := firstOf(cmp.Or(c.Say, c.Reason)); text != "" {
 		for _, ready := range []*time.Duration{&t.words, &t.kept} {
 			start := time.Now()
-			if _, err := b.shop.speaker.Say(context.Background(), voice.Line{Text: text}); err == nil { //nolint:usetesting // no test's
+			if _, err := b.shop.speaker.Say(context.Background(), voice.Line{Text: text}); err == nil {
 				*ready = t.sound + time.Since(start)
 			}
 		}

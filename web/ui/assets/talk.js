@@ -81,7 +81,7 @@ export class Talk {
     return this.own.on ? this.own.words : (this.#note?.words ?? "");
   }
 
-  // queued holds while every recogniser is in use and the note waits for one.
+  // queued holds while no recogniser is free and the note waits for one.
   get queued() {
     return Boolean((this.#note ?? [...this.#sent.values()].at(-1))?.queued);
   }
@@ -398,7 +398,7 @@ export class Talk {
 }
 
 // inTurn is said of a note that waits for a recogniser.
-export const inTurn = "Every recogniser is in use. Speak on: the note is kept and heard in its turn.";
+export const inTurn = "No recogniser is free. Speak on: the note is kept and heard in its turn.";
 
 // worth tells a note from a key that was touched, and from a room in which nobody spoke.
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);
