@@ -70,7 +70,9 @@ func (c *client) leaveQueue() {
 		return
 	}
 	c.queued.stop()
-	_ = <-c.queued.begun // the listener is this goroutine's again
+	if err := <-c.queued.begun; err != nil { // from here on the listener is this goroutine's again
+		c.log.Debug().Err(err).Msg("a note left the queue for a recogniser")
+	}
 	c.queued = nil
 }
 

@@ -372,7 +372,6 @@ func TestEveryEarInUse(t *testing.T) {
 	two.shoot("talk-queued")
 	one.sound(" clean", 20)
 	one.release()
-	one.await(settled("seat clean"))
 	two.await(settled("valve fitted") + ` && !document.getElementById("talk-words").innerText.includes("recogniser")`)
 	if diff := cmp.Diff([]string{"seat clean", "valve fitted"}, s.kept("MW-1041")); diff != "" {
 		t.Errorf("notes in the journal (-said +kept):\n%s", diff)

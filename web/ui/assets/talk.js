@@ -398,7 +398,7 @@ export class Talk {
 }
 
 // inTurn is said of a note that waits for a recogniser.
-export const inTurn = "No recogniser is free. Speak on: the note is kept and heard in its turn.";
+export const inTurn = "No recogniser is free. Your note is kept, and heard in its turn.";
 
 // worth tells a note from a key that was touched, and from a room in which nobody spoke.
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);
