@@ -141,7 +141,7 @@ func (l *Listener) Write(ctx context.Context, pcm []int16) (live hear.Live, ende
 	room := MaxNote - len(l.pcm)
 	pcm = pcm[:min(len(pcm), room)]
 	l.pcm = append(l.pcm, pcm...)
-	before := l.live.State
+	before := l.live
 	if l.live, err = l.ear.Write(ctx, pcm); err != nil {
 		return hear.Live{}, false, fmt.Errorf("hear a spoken note: %w", err)
 	}
@@ -154,7 +154,7 @@ func (l *Listener) Write(ctx context.Context, pcm []int16) (live hear.Live, ende
 	switch {
 	case l.live.State == hear.Ended, len(l.pcm) == MaxNote:
 		return l.live, true, nil
-	case l.live.State == hear.MayEnd && before != hear.MayEnd:
+	case l.live.State == hear.MayEnd && (before.State != hear.MayEnd || !slices.Equal(before.Words, l.live.Words)): // words may come after the silence
 		return l.live, !free && l.whole(ctx, strings.Join(said, " ")), nil
 	}
 	return l.live, false, nil

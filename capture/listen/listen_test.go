@@ -287,6 +287,23 @@ func TestAnEarlyEnd(t *testing.T) {
 	}
 }
 
+// The words may come after the silence: a note that has become whole is over then, and one that has not goes on.
+func TestAnEarlyEndWhoseWordsComeLate(t *testing.T) {
+	r := newRig(t)
+	if err := r.l.Begin(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	for _, at := range []struct {
+		words string
+		ended bool
+	}{{"build spacer", false}, {"build spacer sixty four", false}, {"build spacer sixty four millimetres", true}} {
+		r.ear.live = hear.Live{State: hear.MayEnd, Words: strings.Fields(at.words)}
+		if _, ended, err := r.l.Write(t.Context(), make([]int16, 160)); err != nil || ended != at.ended {
+			t.Errorf("%q ends early: %t, error %v; want %t", at.words, ended, err, at.ended)
+		}
+	}
+}
+
 func TestALongNoteIsEnded(t *testing.T) {
 	r := newRig(t)
 	if err := r.l.Begin(t.Context()); err != nil {

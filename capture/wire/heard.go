@@ -27,10 +27,13 @@ func (h Heard) MarshalJSON() ([]byte, error) {
 // Hearing is what can be shown while a note is spoken. Its words change and are no note yet.
 type Hearing struct {
 	ID    string   `json:"id"`
-	State string   `json:"state"` // waiting, speaking, ended: what is said is being judged
+	State string   `json:"state"` // waiting, speaking, ended: what is said is being judged; or [Queued]
 	Words []string `json:"words"`
 	Level float64  `json:"level"` // dB below full scale
 }
+
+// Queued is the state of a note whose sound is kept until a recogniser is free.
+const Queued = "queued"
 
 // MarshalJSON writes {"type":"hearing",...}.
 func (h Hearing) MarshalJSON() ([]byte, error) {

@@ -42,6 +42,7 @@ type client struct {
 	reader   *listen.Listener // of what the browser hears by itself; nil until it does
 	standby  bool             // the bench stands by, whoever hears for it
 	speaking wire.Sound       // its ID is "" between notes
+	queued   *queued          // the note waits for a recogniser; nil once it has one
 	deaf     bool             // the frames that still come in belong to a note that was refused, or is over
 	shown    time.Time        // when its words were shown last
 

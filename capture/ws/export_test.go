@@ -19,3 +19,6 @@ func (h *Handler) SetLimits(pingEvery, silence, writeWithin time.Duration, queue
 		h.limits.connections = connections
 	}
 }
+
+// SetEarWithin sets how long a spoken note waits for a recogniser, for tests.
+func (h *Handler) SetEarWithin(d time.Duration) { h.limits.earWithin = d }

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"time"
 
 	"readback/capture/hear"
@@ -13,15 +14,23 @@ import (
 	"readback/capture/wire"
 )
 
-// How long a bench waits for a recogniser, and how often the words of a note are shown while it is
-// spoken.
+// How often the words of a note are shown while it is spoken, and how long a recogniser that is free may
+// take before the bench is told that its note waits.
 const (
-	earWithin = 3 * time.Second
 	showEvery = 100 * time.Millisecond
+	tellAfter = 200 * time.Millisecond
 )
+
+// queued is a spoken note that waits for a recogniser, with the sound that came meanwhile.
+type queued struct {
+	begun chan error // gets a word once the listener has begun, or cannot
+	stop  context.CancelFunc
+	pcm   []int16
+}
 
 // beginSound starts a spoken note. One that was not ended is dropped: nothing of it was kept.
 func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
+	c.leaveQueue()
 	c.speaking, c.deaf = wire.Sound{}, true
 	if c.reader != nil {
 		c.reader.Typed()
@@ -41,13 +50,58 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 	}
 	c.listener.Open(m.Open)
 	c.listener.StandBy(c.standby)
-	wait, stop := context.WithTimeout(ctx, earWithin)
-	defer stop()
-	if err := c.listener.Begin(wait); err != nil {
-		return c.unheard(ctx, m.ID, err)
-	}
 	c.speaking, c.deaf, c.shown = m, false, time.Time{}
+	wait, stop := context.WithTimeout(ctx, c.limits.earWithin)
+	q, listener := &queued{begun: make(chan error, 1), stop: stop}, c.listener
+	c.queued = q
+	go func() { q.begun <- listener.Begin(wait) }()
+	soon := time.NewTimer(tellAfter)
+	defer soon.Stop()
+	select {
+	case err := <-q.begun:
+		return c.begun(ctx, err)
+	case <-soon.C:
+	}
+	return c.show(wire.Hearing{ID: m.ID, State: wire.Queued})
+}
+
+// leaveQueue gives up waiting for a recogniser.
+func (c *client) leaveQueue() {
+	if c.queued == nil {
+		return
+	}
+	c.queued.stop()
+	if err := <-c.queued.begun; err != nil { // from here on the listener is this goroutine's again
+		c.log.Debug().Err(err).Msg("a note left the queue for a recogniser")
+	}
+	c.queued = nil
+}
+
+// begun goes on with a note whose turn has come: what was spoken meanwhile is heard first, piece by piece,
+// since the note may be over in the middle of it.
+func (c *client) begun(ctx context.Context, err error) error {
+	q := c.queued
+	q.stop()
+	c.queued = nil
+	if err != nil {
+		return c.giveUp(ctx, err)
+	}
+	for pcm := range slices.Chunk(q.pcm, hear.Rate/50) {
+		if c.deaf { // it is over
+			return nil
+		}
+		if err := c.heard(ctx, pcm); err != nil {
+			return err
+		}
+	}
 	return nil
+}
+
+// giveUp refuses the note that is being spoken, since it cannot be heard.
+func (c *client) giveUp(ctx context.Context, err error) error {
+	id := c.speaking.ID
+	c.speaking, c.deaf = wire.Sound{}, true
+	return c.unheard(ctx, id, err)
 }
 
 // listen returns a listener for the seat, or for the desk.
@@ -67,6 +121,7 @@ func (c *client) sound(ctx context.Context, frame []byte) error {
 		return c.refuse(ctx, "", "a binary message belongs to no spoken note; begin one with a message of type sound")
 	case len(frame)%2 != 0:
 		id := c.speaking.ID
+		c.leaveQueue()
 		c.speaking, c.deaf = wire.Sound{}, true
 		return c.refuse(ctx, id, "a frame of sound has half a sample; send 16-bit samples, the low byte first")
 	}
@@ -74,11 +129,23 @@ func (c *client) sound(ctx context.Context, frame []byte) error {
 	for i := range pcm {
 		pcm[i] = int16(binary.LittleEndian.Uint16(frame[2*i:]))
 	}
+	if c.queued == nil {
+		return c.heard(ctx, pcm)
+	}
+	c.queued.pcm = append(c.queued.pcm, pcm[:min(len(pcm), listen.MaxNote-len(c.queued.pcm))]...)
+	select {
+	case err := <-c.queued.begun:
+		return c.begun(ctx, err)
+	default:
+		return nil
+	}
+}
+
+// heard hands sound to the recogniser.
+func (c *client) heard(ctx context.Context, pcm []int16) error {
 	live, ended, err := c.listener.Write(ctx, pcm)
 	if err != nil {
-		id := c.speaking.ID
-		c.speaking, c.deaf = wire.Sound{}, true
-		return c.unheard(ctx, id, err)
+		return c.giveUp(ctx, err)
 	}
 	if ended && (c.speaking.Until != "" || c.listener.Full()) { // a key that is held outlasts a pause
 		return c.judged(ctx)
@@ -106,6 +173,11 @@ func (c *client) endSound(ctx context.Context, m wire.SoundEnd) error {
 	if c.speaking.ID != m.ID {
 		c.deaf = false
 		return nil
+	}
+	if c.queued != nil { // what was said is heard when its turn comes
+		if err := c.begun(ctx, <-c.queued.begun); err != nil || c.deaf {
+			return err
+		}
 	}
 	return c.judged(ctx)
 }
@@ -182,6 +254,7 @@ func (c *client) sendMessage(ctx context.Context, m json.Marshaler) error {
 
 // hush gives the ear back.
 func (c *client) hush() {
+	c.leaveQueue()
 	if c.listener == nil {
 		return
 	}

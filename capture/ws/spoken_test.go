@@ -229,28 +229,48 @@ func TestUnrulySound(t *testing.T) {
 	}
 }
 
-// Two benches and one recogniser: the second is told so, and none of its note is kept.
+// Two benches and one recogniser: the second is told that it waits, and its note is heard when its turn comes,
+// with all that was said meanwhile.
+func TestANoteWaitsForARecogniser(t *testing.T) {
+	for _, until := range []string{"", "silence"} {
+		prepare, _ := speaking(t, &heartest.Engine{Ears: 1})
+		s := openShop(t, prepare)
+		one, two := s.connect(t, "bench 1"), s.connect(t, "bench 2")
+		hold(t, one, 1)
+		speak(t, two, 2, "valve fitted", until)
+		if m := next(t, two); m.Type != "hearing" || m.State != "queued" || m.ID != journaltest.ID(2) {
+			t.Errorf("while it waits: %+v", m)
+		}
+		letters(t, one, "seat clean")
+		end(t, one, 1)
+		if m, _ := outcome(t, one, 1); m.Type != "answer" || !strings.Contains(m.Text, "seat clean") {
+			t.Errorf("the note before: %+v", m)
+		}
+		if until != "" {
+			letters(t, two, "") // a page sends what its microphone hears
+		}
+		if m, _ := outcome(t, two, 2); m.Type != "answer" || m.Text != "valve fitted" {
+			t.Errorf("until %q, in its turn: %+v", until, m)
+		}
+	}
+}
+
+// No recogniser comes: the bench is told so, and none of its note is kept. One that leaves the queue is heard later.
 func TestEveryEarInUse(t *testing.T) {
 	prepare, _ := speaking(t, &heartest.Engine{Ears: 1})
-	s := openShop(t, prepare)
+	s := openShop(t, prepare, func(h *ws.Handler) { h.SetEarWithin(300 * time.Millisecond) })
 	one, two := s.connect(t, "bench 1"), s.connect(t, "bench 2")
-	if err := one.WriteJSON(map[string]any{"type": "sound", "id": journaltest.ID(1), "rate": 16000, "encoding": "s16le"}); err != nil {
-		t.Fatal(err)
-	}
-	// The first must have its ear before the second asks: its first frame is answered by what is heard.
-	if err := one.WriteMessage(websocket.BinaryMessage, []byte{'a', 0}); err != nil {
-		t.Fatal(err)
-	}
-	if _, _, err := one.ReadMessage(); err != nil {
-		t.Fatal(err)
-	}
+	hold(t, one, 1)
 	speak(t, two, 2, "seat clean", "")
 	if m, _ := outcome(t, two, 2); m.Type != "refused" || !strings.Contains(m.Reason, "every recogniser is in use") {
 		t.Errorf("%+v", m)
 	}
+	if err := two.WriteJSON(map[string]any{"type": "sound", "id": journaltest.ID(3), "rate": 16000, "encoding": "s16le"}); err != nil {
+		t.Fatal(err)
+	}
 	end(t, one, 1)
-	speak(t, two, 3, "seat clean", "")
-	if m, _ := outcome(t, two, 3); m.Type != "answer" {
+	speak(t, two, 4, "seat clean", "")
+	if m, _ := outcome(t, two, 4); m.Type != "answer" {
 		t.Errorf("once it is free: %+v", m)
 	}
 }
@@ -313,4 +333,28 @@ func TestTheLeadInOfABrowser(t *testing.T) {
 			t.Errorf("%s, open %t: %+v", tt.text, tt.open, m)
 		}
 	}
+}
+
+// hold begins a note and waits until it has its recogniser: its first frame is answered by what is heard.
+func hold(t *testing.T, c *websocket.Conn, n int) {
+	t.Helper()
+	if err := c.WriteJSON(map[string]any{"type": "sound", "id": journaltest.ID(n), "rate": 16000, "encoding": "s16le"}); err != nil {
+		t.Fatal(err)
+	}
+	if err := c.WriteMessage(websocket.BinaryMessage, []byte{' ', 0}); err != nil {
+		t.Fatal(err)
+	}
+	next(t, c)
+}
+
+// next reads a message.
+func next(t *testing.T, c *websocket.Conn) (m spokenReply) {
+	t.Helper()
+	if err := c.SetReadDeadline(time.Now().Add(10 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	if err := c.ReadJSON(&m); err != nil {
+		t.Fatal(err)
+	}
+	return m
 }

@@ -41,12 +41,14 @@ type limits struct {
 	byeWithin   time.Duration // how long a goodbye may take
 	queue       int           // messages that may wait for a bench to read
 	connections int           // past that a bench is told to come back later
+	earWithin   time.Duration // how long a spoken note waits for a recogniser
 }
 
 func usual() limits {
 	return limits{
 		pingEvery: 20 * time.Second, silence: 45 * time.Second,
 		writeWithin: 10 * time.Second, byeWithin: 500 * time.Millisecond, queue: 64, connections: 1000,
+		earWithin: 30 * time.Second,
 	}
 }
 

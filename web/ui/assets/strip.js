@@ -2,6 +2,7 @@
 // heard change while they are spoken and are no note.
 
 import { byId } from "./dom.js";
+import { inTurn } from "./talk.js";
 
 const states = { off: "Off", listening: "Listening", hearing: "Hearing", thinking: "Thinking", speaking: "Speaking" };
 
@@ -38,8 +39,9 @@ export class Strip {
     write("talk-how", whose + (state === "off" ? how(talk.way, key, lead) : state === "listening" && talk.on && lead && !by ? `Begin with “${lead}”.` : ""));
     const live = state === "hearing" && talk.words ? `${talk.words} …` : "";
     const ends = by ? `Say “${talk.way === "open" && lead ? `${lead} ` : ""}resume” to go on.` : "";
-    write("talk-words", talk.fault || live || this.#told || ends);
-    byId("talk-words").dataset.of = talk.fault ? "fault" : live ? "live" : "told";
+    const turn = talk.queued ? inTurn : "";
+    write("talk-words", talk.fault || turn || live || this.#told || ends);
+    byId("talk-words").dataset.of = talk.fault ? "fault" : turn || !live ? "told" : "live";
     const press = byId("talk-press");
     press.hidden = talk.way === "type";
     if (!press.hidden) write("talk-press", buttons[talk.way][talking ? 1 : 0]);

@@ -86,6 +86,11 @@ export class Talk {
     return this.own.on ? this.own.words : (this.#note?.words ?? "");
   }
 
+  // queued holds while no recogniser is free and the note waits for one.
+  get queued() {
+    return Boolean((this.#note ?? [...this.#sent.values()].at(-1))?.queued);
+  }
+
   get #ownState() {
     if (this.own.listens) return this.own.spoke ? "hearing" : "listening";
     if (this.own.busy) return "thinking";
@@ -324,8 +329,11 @@ export class Talk {
 
   // hearing shows what the server hears of the note.
   hearing(m) {
-    const note = this.#note;
-    if (note?.id !== m.id) return;
+    const note = this.#note?.id === m.id ? this.#note : this.#sent.get(m.id);
+    if (!note) return;
+    note.queued = m.state === "queued";
+    if (note.queued) aloud(inTurn);
+    if (note !== this.#note) return this.bench.shown();
     if (m.state === "ended" && note.until) this.#over(note);
     else if (m.state === "speaking") note.spoke = true;
     if (m.words.length) note.words = m.words.join(" ");
@@ -393,6 +401,9 @@ export class Talk {
     }, echo);
   }
 }
+
+// inTurn is said of a note that waits for a recogniser.
+export const inTurn = "No recogniser is free. Your note is kept, and heard in its turn.";
 
 // worth tells a note from a key that was touched, and from a room in which nobody spoke.
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);
