@@ -312,11 +312,16 @@ func (s *scan) ofUnit(i int) int {
 	return i
 }
 
-// slotFirst reports whether what looks like a unit at i is an ordinal before a slot:
-// "rod one second pass".
+// slotFirst reports whether what looks like a unit at i is an ordinal before a slot, or a slot itself:
+// "rod one second pass", "screw eight turn number one".
 func (s *scan) slotFirst(i int) bool {
 	if s.m[i][lexicon.Value].End > s.m[i][lexicon.Unit].End {
 		return true // "one point eight nine W U"
+	}
+	if s.hasSlot(i) && s.m[i][lexicon.Slot].End == s.m[i][lexicon.Unit].End {
+		if at := s.skipNumberWord(s.m[i][lexicon.Slot].End); s.word(at).Class == number.Digit {
+			return true
+		}
 	}
 	return s.nums[i].Nth > 0 && s.hasSlot(i+1)
 }

@@ -10,6 +10,7 @@ package hear
 import (
 	"context"
 	"errors"
+	"strings"
 )
 
 // Rate is how many samples a second of sound has.
@@ -82,6 +83,12 @@ const (
 	Ended                 // silence, long enough whatever was said; or too long a note
 )
 
+// Fit is how well sound fits a sentence.
+type Fit struct {
+	Score float64 // the sum of the acoustic scores: higher is better; -Inf where it cannot be it at all, NaN where the engine does not know
+	Text  string  // the sentence, with the best of its alternatives; "" where there is none
+}
+
 // Words is what an engine listens for: all that may be said in a job.
 type Words struct {
 	Grammar string            // JSGF, as package grammar writes it
@@ -108,9 +115,22 @@ type Ear interface {
 	// End says that the note is over and returns what was heard. The note's sound is kept for
 	// [Ear.Score] until the next Begin.
 	End(ctx context.Context) (Heard, error)
-	// Score returns how well the sound of the last note fits each of the sentences: the sum of
-	// the acoustic scores when nothing but that sentence may be heard. Higher is better; a
-	// sentence that cannot be it at all gives -Inf.
-	Score(ctx context.Context, sentences ...string) ([]float64, error)
+	// Score returns how well the sound of the last note fits each of the sentences, when nothing but
+	// that sentence may be heard. Words in brackets, as in "stage ( one | nine )", are alternatives:
+	// the best of them counts. Scores compare from one sentence to the next.
+	Score(ctx context.Context, sentences ...string) ([]Fit, error)
 	Close() error
+}
+
+// OneOf writes sentences as alternatives, as [Ear.Score] takes them.
+func OneOf(sentences ...string) string {
+	if len(sentences) == 1 {
+		return sentences[0]
+	}
+	return "( " + strings.Join(sentences, " | ") + " )"
+}
+
+// Alternatives takes apart what [OneOf] has written.
+func Alternatives(sentence string) []string {
+	return strings.Split(strings.TrimSuffix(strings.TrimPrefix(sentence, "( "), " )"), " | ")
 }

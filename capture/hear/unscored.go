@@ -10,10 +10,10 @@ import (
 type Unscored struct{}
 
 // Score gives NaN for each.
-func (Unscored) Score(_ context.Context, sentences ...string) ([]float64, error) {
-	out := make([]float64, len(sentences))
+func (Unscored) Score(_ context.Context, sentences ...string) ([]Fit, error) {
+	out := make([]Fit, len(sentences))
 	for i := range out {
-		out[i] = math.NaN()
+		out[i].Score = math.NaN()
 	}
 	return out, nil
 }

@@ -83,13 +83,21 @@ type behind struct {
 	words string
 }
 
-// Score puts the words before each sentence.
-func (b behind) Score(ctx context.Context, sentences ...string) ([]float64, error) {
+// Score puts the words before each sentence, and takes them off again.
+func (b behind) Score(ctx context.Context, sentences ...string) ([]hear.Fit, error) {
 	whole := make([]string, len(sentences))
 	for i, s := range sentences {
-		whole[i] = b.words + " " + s
+		each := hear.Alternatives(s)
+		for k := range each {
+			each[k] = b.words + " " + each[k]
+		}
+		whole[i] = hear.OneOf(each...)
 	}
-	return b.Scorer.Score(ctx, whole...)
+	fits, err := b.Scorer.Score(ctx, whole...)
+	for i := range fits {
+		fits[i].Text = strings.TrimPrefix(fits[i].Text, b.words+" ")
+	}
+	return fits, err
 }
 
 // asks reports whether an answer asks something back.

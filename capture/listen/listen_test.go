@@ -34,11 +34,11 @@ func (e *ear) Write(_ context.Context, _ []int16) (hear.Live, error) {
 func (e *ear) End(context.Context) (hear.Heard, error) { return e.next, e.err }
 func (e *ear) Close() error                            { e.closed = true; return nil }
 
-func (e *ear) Score(_ context.Context, sentences ...string) ([]float64, error) {
+func (e *ear) Score(_ context.Context, sentences ...string) ([]hear.Fit, error) {
 	e.scored = append(e.scored, sentences...)
-	out := make([]float64, len(sentences))
+	out := make([]hear.Fit, len(sentences))
 	for i := 1; i < len(out); i++ {
-		out[i] = -1000
+		out[i].Score = -1000
 	}
 	return out, e.err
 }

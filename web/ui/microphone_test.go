@@ -196,10 +196,10 @@ func (e *toneEar) End(context.Context) (hear.Heard, error) {
 	return h, nil
 }
 
-func (e *toneEar) Score(_ context.Context, sentences ...string) ([]float64, error) {
-	out := make([]float64, len(sentences))
+func (e *toneEar) Score(_ context.Context, sentences ...string) ([]hear.Fit, error) {
+	out := make([]hear.Fit, len(sentences))
 	for i := range out {
-		out[i] = -1e6 * float64(min(i, 1))
+		out[i].Score = -1e6 * float64(min(i, 1))
 	}
 	return out, nil
 }

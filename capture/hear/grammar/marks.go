@@ -10,7 +10,7 @@ import (
 // marks is what is so, what happened, and which part went where.
 func (m *maker) marks() node {
 	var kids []node
-	axes := map[string][]node{} // confirmations and events by their axes
+	axes, weights := map[string][]node{}, map[string]float64{} // confirmations and events by their axes
 	var order [][]string
 	for _, n := range m.words.Names {
 		switch n.Kind {
@@ -20,8 +20,9 @@ func (m *maker) marks() node {
 				order = append(order, n.Axes)
 			}
 			axes[key] = append(axes[key], m.mark(n))
+			weights[key] += m.likelihood(n)
 		case parse.Part:
-			kids = append(kids, m.part(n))
+			kids = append(kids, m.part(n).likely(m.likelihood(n)))
 		case parse.Reading, parse.Detail, parse.Instrument, parse.Symptom, parse.Question, parse.Correction, parse.Remark, parse.Unclear:
 		}
 	}
@@ -31,9 +32,23 @@ func (m *maker) marks() node {
 		if len(ids) > 0 {
 			k = seq(maybe(0.4, alt(m.anyOf(ids).likely(4), m.slotted(ids))), maybe(0.1, m.list("is|are|is not|not|isn't")), k, maybe(0.4, m.anyOf(ids)))
 		}
-		kids = append(kids, k.likely(float64(len(names))))
+		kids = append(kids, k.likely(weights[strings.Join(ids, " ")]))
 	}
 	return m.rules.add("mark", seq(maybe(0.06, m.list("the|top|the top")), alt(kids...), maybe(0.03, m.list("now|again|yet|okay"))))
+}
+
+// marked is the share of marks among notes that record something.
+func (m *maker) marked() float64 {
+	marks, readings := 0.0, 0.0
+	for _, n := range m.words.Names {
+		switch {
+		case n.Kind == parse.Confirm, n.Kind == parse.Event, n.Kind == parse.Part:
+			marks += m.likelihood(n)
+		case n.Kind == parse.Reading && !n.Derived:
+			readings += m.likelihood(n)
+		}
+	}
+	return min(max(marks/(marks+readings), 0.1), 0.9)
 }
 
 // slotted is the readings whose names end in the word of one of the axes: "tie rods loosened".
@@ -105,9 +120,11 @@ func (m *maker) part(n parse.Name) node {
 	name := m.rules.add("c_"+ruleName(n.Callout), phrases(m.forms(of, n.Say...))).likely(m.likelihood(n))
 	kind := m.rules.add("k_"+ruleName(n.Callout), phrases(kinds))
 	at := m.anyOf(n.Axes)
+	the := maybe(0.1, each("a", "the"))
 	return m.rules.add("p_"+ruleName(n.Callout), alt(
-		seq(maybe(0.4, at), maybe(0.1, each("a", "the")), kind, maybe(0.7, name), maybe(0.4, at)).likely(3),
-		seq(maybe(0.1, each("the")), name, maybe(0.8, at), maybe(0.2, each("is")), kind),
+		seq(the, kind, maybe(0.7, name), maybe(0.9, at)).likely(5),
+		seq(at, the, kind, maybe(0.7, name)).likely(2),
+		seq(maybe(0.1, each("the")), name, maybe(0.8, at), maybe(0.2, each("is")), kind).likely(2),
 	))
 }
 

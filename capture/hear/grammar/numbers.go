@@ -1,11 +1,10 @@
 package grammar
 
-// numbers makes the rules of numbers. What ends in "hundred" or "thousand" is apart from the rest,
-// and so are halves and quarters: of all words that a unit follows, the recogniser takes one to say how
-// the unit begins, the first by its last phone, and behind a "d" or an "f" each "fifty newton metres"
-// sounds to it like fifteen. A value is said in a hundred ways; what is missing here is
-// what sounds too much like another, as digits in pairs behind the point ("point forty five") and a
-// bare "oh", which is heard in every "no".
+// numbers makes the rules of numbers. Whole numbers below a hundred are as likely as each other, so that a
+// lone ten has no start on its teen. What ends in "hundred" or "thousand" is apart from the rest, and so
+// are halves and quarters. A value is said in a hundred ways; what is missing here is what sounds too
+// much like another, as digits in pairs behind the point ("point forty five") and a bare "oh", which is
+// heard in every "no".
 func (m *maker) numbers() {
 	r := &m.rules
 	digits := digitWords
@@ -13,9 +12,10 @@ func (m *maker) numbers() {
 		digits = append(append([]string{}, digits...), "niner", "fife")
 	}
 	d := r.add("d", each(digits...))
-	digit := r.add("digit", alt(d.likely(9), each("zero", "nought").likely(1.5), each("oh").likely(0.5)))
+	zero := r.add("zero", alt(each("zero").likely(3), each("nought").likely(1)))
+	digit := r.add("digit", alt(d.likely(9), zero.likely(1.3), each("oh").likely(0.5)))
 	teen := r.add("teen", each(teenWords...))
-	tens := r.add("tens", seq(each(tensWords...), maybe(0.6, d))) // a round number is likelier than any other
+	tens := r.add("tens", seq(each(tensWords...), maybe(0.9, d)))
 	n99 := r.add("n99", alt(d.likely(9), teen.likely(10), tens.likely(80)))
 	behind := r.add("behind", alt( // one digit that opens a longer number
 		seq(each("hundred"), opt(each("and")), n99).likely(3),
@@ -26,7 +26,7 @@ func (m *maker) numbers() {
 	r.add("int", alt(
 		seq(d, alt(nullAt(0.7), behind.likely(0.3))).likely(25),
 		teen.likely(10), tens.likely(80),
-		each("zero", "nought").likely(2), seq(each("double"), d).likely(0.3),
+		zero.likely(4), seq(each("double"), d).likely(0.3),
 	))
 	hundred := seq(alt(d.likely(1), each("a").likely(0.5)), each("hundred"))
 	r.add("round", hundred)

@@ -1,6 +1,7 @@
 package grammar
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -47,12 +48,31 @@ func (m *maker) groups() (out []*group) {
 // nudge is how much likelier the name of what comes next is.
 const nudge = 1.5
 
-// likelihood is that of a name among others.
+// damped is the power to which the number of places of a name is raised.
+const damped = 0.5
+
+// likelihood is that of a name among others: a nut of every stage is spoken of more often than the one
+// end play. How much more is damped, since likelihoods are raised to a power when they are written.
 func (m *maker) likelihood(n parse.Name) float64 {
-	if slices.ContainsFunc(m.options.Next, func(t parse.Target) bool { return t.Callout == n.Callout }) {
-		return nudge
+	places := 1
+	for _, a := range m.words.Axes {
+		if slices.Contains(n.Axes, a.ID) {
+			places *= max(len(a.Values), 1)
+		}
 	}
-	return 1
+	often := math.Pow(float64(places), damped)
+	if slices.ContainsFunc(m.options.Next, func(t parse.Target) bool { return t.Callout == n.Callout }) {
+		return often * nudge
+	}
+	return often
+}
+
+func (m *maker) likelihoods(names []parse.Name) float64 {
+	sum := 0.0
+	for _, n := range names {
+		sum += m.likelihood(n)
+	}
+	return sum
 }
 
 // name makes the rule of a name: c_collar_nut_torque.
@@ -96,7 +116,7 @@ func (m *maker) readings() node {
 	r.add("undone", m.list(undone))
 	var kids []node
 	for _, g := range m.groups() {
-		kids = append(kids, m.group(g).likely(float64(len(g.names)+1)))
+		kids = append(kids, m.group(g).likely(m.likelihoods(g.names)))
 	}
 	var units []node
 	for _, g := range m.groups() {
@@ -122,7 +142,10 @@ func (m *maker) group(g *group) node {
 	at, one := m.anyOf(g.axes), m.oneOf(g.axes)
 	head := named
 	if !at.empty() {
-		head = alt(seq(named, maybe(0.7, seq(at, maybe(0.3, one)))).likely(7), seq(at, maybe(0.8, named), maybe(0.3, one)).likely(3))
+		head = alt(
+			seq(named, maybe(0.7, seq(at, maybe(0.3, one)))).likely(7),
+			seq(at, maybe(0.8, named), maybe(0.3, one)).likely(2), seq(at, one, named).likely(1),
+		)
 	}
 	head = r.add("head_"+name, seq(maybe(0.03, m.list(againWords)), head))
 	var more node
@@ -139,7 +162,7 @@ func (m *maker) group(g *group) node {
 // named is the names of readings, a group each, as likely as there are names in it.
 func (m *maker) named() (names []node) {
 	for _, g := range m.groups() {
-		names = append(names, m.rules.ref("names_"+ruleName(g.what)).likely(float64(len(g.names))))
+		names = append(names, m.rules.ref("names_"+ruleName(g.what)).likely(m.likelihoods(g.names)))
 	}
 	return names
 }

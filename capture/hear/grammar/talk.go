@@ -100,17 +100,18 @@ func (m *maker) note() {
 	mend := m.rules.add("mend", alt(m.list(mendWords+"|next one|the next one").likely(0.9), seq(each("not"), m.plainly(), opt(m.rules.ref("unit"))).likely(0.1)))
 	mended := m.mended()
 	tail := alt(with.likely(2), taken.likely(2), m.list(tailWords), m.list(rareTails).likely(0.05), mended.likely(0.5))
+	marked := m.marked()
 	m.rules.add(public, seq(
 		maybe(0.02, m.list(openWords)),
 		alt(
-			seq(maybe(0.08, mend), reading, maybe(0.06, tail)).likely(0.58),
-			mark.likely(0.16),
+			seq(maybe(0.08, mend), reading, maybe(0.06, tail)).likely(0.74*(1-marked)),
+			mark.likely(0.74*marked),
 			m.answers().likely(0.08),
 			alt(with, taken).likely(0.02),
 			m.questions().likely(0.06),
 			m.rules.add("command", m.list(commands+"|"+strings.Join(slices.Concat(judge.Repeat, parse.Photos()), "|"))).likely(0.05),
 			m.details().likely(0.02),
-			m.symptoms().likely(0.04),
+			m.symptoms().likely(0.02),
 			m.gauge().likely(0.02),
 		),
 	))

@@ -121,15 +121,16 @@ func words(text string) (out []hear.Word) {
 }
 
 // Score looks the sentences up.
-func (e *ear) Score(_ context.Context, sentences ...string) ([]float64, error) {
-	out := make([]float64, len(sentences))
+func (e *ear) Score(_ context.Context, sentences ...string) ([]hear.Fit, error) {
+	out := make([]hear.Fit, len(sentences))
 	for i, s := range sentences {
-		x, ok := e.engine.Rival[s]
-		switch {
-		case ok:
-			out[i] = x
-		case i > 0:
-			out[i] = math.Inf(-1)
+		if i > 0 {
+			out[i].Score = math.Inf(-1)
+		}
+		for _, one := range hear.Alternatives(s) {
+			if x, ok := e.engine.Rival[one]; ok && (x >= out[i].Score || len(sentences) == 1) {
+				out[i] = hear.Fit{Score: x, Text: one}
+			}
 		}
 	}
 	return out, nil

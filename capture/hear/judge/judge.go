@@ -22,8 +22,8 @@ import (
 // Policy is the bar that a note has to pass.
 type Policy struct {
 	Gate   float64 // the least [hear.Heard].Gate; below it nobody spoke to us
-	Twin   float64 // how much better than its twin a lone ten or teen has to fit, summed over the note
-	Rival  float64 // how much better than its best rival a number has to fit, summed over the note
+	Twin   float64 // how much better than with the twin of a lone ten or teen the note has to fit, summed over its sound
+	Rival  float64 // how much better than with another number in it the note has to fit, summed over its sound
 	Spoken bool    // an engine that gives neither a gate nor two decodes is believed after a yes
 }
 
@@ -57,7 +57,7 @@ type Decision struct {
 
 // Scorer tells how well the sound of the last note fits sentences: a [hear.Ear].
 type Scorer interface {
-	Score(ctx context.Context, sentences ...string) ([]float64, error)
+	Score(ctx context.Context, sentences ...string) ([]hear.Fit, error)
 }
 
 // Kind says how much harm a note can do if it was misheard.
@@ -148,80 +148,65 @@ func (j *Judge) ask(d Decision, choices []choice) Decision {
 	return d
 }
 
-// rivals tries each number of the note against what it might have been instead.
+// rivals tries the note against all that its numbers might have been instead. The twins of lone tens
+// and teens have a bar of their own: "thirty newton metres" and "thirteen newton metres" differ in little
+// else than how long a vowel is.
 func (j *Judge) rivals(ctx context.Context, d Decision, s Scorer) (Decision, error) {
 	d.Verdict = Taken
-	slots := slotsOf(strings.Fields(d.Text))
-	if len(slots) == 0 {
+	all := rivalsOf(strings.Fields(d.Text))
+	if len(all) == 0 {
 		return d, nil
 	}
-	if asked, doubt, err := j.twins(ctx, d, slots, s); doubt || err != nil {
-		return asked, err
-	}
-	sentences := []string{d.Text}
-	for _, slot := range slots {
-		sentences = append(sentences, slot.without)
-	}
-	scores, err := s.Score(ctx, sentences...)
-	if err != nil {
+	closest, err := j.closest(ctx, &d, all, s)
+	switch {
+	case err != nil:
 		d.Verdict, d.Say = Refused, again
 		return d, err
-	}
-	closest := -1
-	for i := range slots {
-		if m := scores[0] - scores[i+1]; m < d.Margin || math.IsNaN(m) {
-			d.Margin, closest = m, i
-		}
-	}
-	if closest < 0 || d.Margin >= j.policy.Rival {
-		return d, nil
-	}
-	return j.whichRival(ctx, d, slots[closest], s)
-}
-
-// twins tries each ten that stands alone against its teen, and the other way round: "thirty newton
-// metres" and "thirteen newton metres" differ in little else than how long a vowel is.
-func (j *Judge) twins(ctx context.Context, d Decision, slots []slot, s Scorer) (out Decision, doubt bool, err error) {
-	sentences := []string{d.Text}
-	var choices []choice
-	for _, at := range slots {
-		if i := slices.Index(at.others, twinOf(at.word)); i >= 0 {
-			sentences = append(sentences, at.each[i])
-			choices = append(choices, choice{at.others[i], at.each[i]})
-		}
-	}
-	if len(choices) == 0 {
-		return d, false, nil
-	}
-	scores, err := s.Score(ctx, sentences...)
-	if err != nil {
-		d.Verdict, d.Say = Refused, again
-		return d, true, err
-	}
-	best := slices.Index(scores[1:], slices.Max(scores[1:]))
-	if best < 0 { // one is NaN
-		return j.ask(d, nil), true, nil
-	}
-	if margin := scores[0] - scores[best+1]; margin < j.policy.Twin || math.IsNaN(margin) {
-		d.Margin, d.Rival = margin, choices[best].text
-		return j.ask(d, []choice{{twinOf(choices[best].word), d.Text}, choices[best]}), true, nil
-	}
-	return d, false, nil
-}
-
-// whichRival finds the rival that is closest, to ask for it by name.
-func (j *Judge) whichRival(ctx context.Context, d Decision, at slot, s Scorer) (Decision, error) {
-	scores, err := s.Score(ctx, at.each...)
-	if err != nil {
-		d.Verdict, d.Say = Refused, again
-		return d, err
-	}
-	best := slices.Index(scores, slices.Max(scores))
-	if best < 0 { // one is NaN
+	case math.IsNaN(d.Margin):
 		return j.ask(d, nil), nil
+	case closest == nil:
+		return d, nil
+	case closest.word == "": // a number that is not there, or one too many
+		d = j.ask(d, nil)
+		j.pending.instead = closest.text
+		return d, nil
 	}
-	d.Rival = at.each[best]
-	return j.ask(d, []choice{{at.word, d.Text}, {at.others[best], d.Rival}}), nil
+	return j.ask(d, []choice{{closest.heard, d.Text}, {closest.word, closest.text}}), nil
+}
+
+// closest returns the rival that fits the sound nearly as well as the note does, nil where none does.
+// Margin becomes that of the closest of all, NaN where it is not known.
+func (j *Judge) closest(ctx context.Context, d *Decision, all []rival, s Scorer) (*rival, error) {
+	sentences, bars := []string{d.Text}, []float64{0}
+	if texts := textsOf(all, false); len(texts) > 0 {
+		sentences, bars = append(sentences, hear.OneOf(texts...)), append(bars, j.policy.Rival)
+	}
+	if texts := textsOf(all, true); len(texts) > 0 {
+		sentences, bars = append(sentences, hear.OneOf(texts...)), append(bars, j.policy.Twin)
+	}
+	fits, err := s.Score(ctx, sentences...)
+	if err != nil {
+		return nil, err
+	}
+	var found *rival
+	for i := 1; i < len(fits) && found == nil; i++ {
+		margin := fits[0].Score - fits[i].Score
+		switch {
+		case math.IsNaN(margin):
+			d.Margin = margin
+			return nil, nil //nolint:nilnil // there is none to be found
+		case margin < bars[i]:
+			d.Margin, d.Rival = margin, fits[i].Text
+			if at := slices.IndexFunc(all, func(r rival) bool { return r.text == fits[i].Text }); at >= 0 {
+				found = &all[at]
+			} else {
+				found = &rival{text: fits[i].Text}
+			}
+		case margin < d.Margin:
+			d.Margin, d.Rival = margin, fits[i].Text
+		}
+	}
+	return found, nil
 }
 
 // textOf joins the words.

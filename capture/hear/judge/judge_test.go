@@ -19,29 +19,23 @@ type fit struct {
 	asked  int
 }
 
-func (f *fit) Score(_ context.Context, sentences ...string) ([]float64, error) {
+func (f *fit) Score(_ context.Context, sentences ...string) ([]hear.Fit, error) {
 	f.asked++
-	var out []float64
+	var out []hear.Fit
 	for _, s := range sentences {
-		out = append(out, f.best(s))
+		best := hear.Fit{Score: math.Inf(-1)}
+		for _, one := range hear.Alternatives(s) {
+			x, ok := f.scores[one]
+			if !ok {
+				x = -5000
+			}
+			if math.IsNaN(x) || x > best.Score {
+				best = hear.Fit{Score: x, Text: one}
+			}
+		}
+		out = append(out, best)
 	}
 	return out, f.err
-}
-
-func (f *fit) best(sentence string) float64 {
-	head, rest, open := strings.Cut(sentence, "( ")
-	if !open {
-		if x, ok := f.scores[sentence]; ok {
-			return x
-		}
-		return -5000
-	}
-	choices, tail, _ := strings.Cut(rest, " )")
-	best := math.Inf(-1)
-	for c := range strings.SplitSeq(choices, " | ") {
-		best = max(best, f.best(head+c+tail))
-	}
-	return best
 }
 
 func heard(clean, plain string, gate float64) hear.Heard {
@@ -86,7 +80,7 @@ func TestHear(t *testing.T) {
 		{"a digit that may be another", "runout point zero five", "runout point zero five", -8, map[string]float64{"runout point zero five": -1000, "runout point zero nine": -1010}, judge.Asked, "Five, five, or nine, nine?"},
 		{"a question needs no decodes that agree", "what is next", "what is left", -8, nil, judge.Taken, ""},
 		{"words that mean nothing", "well well", "well well", -8, nil, judge.Refused, "Say again."},
-		{"a score that cannot be had", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": math.NaN()}, judge.Asked, "Thirteen, one three, or"},
+		{"a score that cannot be had", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": math.NaN()}, judge.Asked, "Did you say rod one thirteen? Yes or no."},
 		{"a twin whose score cannot be had", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": -1000, "rod one thirty": math.NaN()}, judge.Asked, "Did you say rod one thirteen? Yes or no."},
 		{"a rival whose score cannot be had", "runout point zero five", "runout point zero five", -8, map[string]float64{"runout point zero five": -1000, "runout point zero nine": math.NaN()}, judge.Asked, "Did you say runout point zero five? Yes or no."},
 	} {

@@ -12,18 +12,19 @@ var (
 	tens    = []string{"twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"}
 )
 
-// slot is a number word of a note with what might have been said instead.
-type slot struct {
-	at      int
-	word    string
-	others  []string // the words it might have been
-	each    []string // the note with each of them
-	without string   // the note with any of them: a sentence with alternatives, as a grammar writes them
+// rival is what a note might have been instead: another number word in one place, one more, or one
+// less.
+type rival struct {
+	text  string // the note with it
+	heard string // the word that was heard, and
+	word  string // the other: both "" where there is one more or less
+	twin  bool
 }
 
-// slotsOf finds the number words of a note. A ten before a digit can only have been another
-// ten; one alone might have been a teen, or a digit. A digit might have been any other.
-func slotsOf(words []string) (slots []slot) {
+// rivalsOf lists the rivals of a note, none where there is no number in it. A ten before a digit can
+// only have been another ten; one alone might have been a teen, or a digit. A digit might have been any
+// other, have swallowed one beside it, or be there for nothing.
+func rivalsOf(words []string) (all []rival) {
 	for i, w := range words {
 		before, after := "", ""
 		if i > 0 {
@@ -32,16 +33,38 @@ func slotsOf(words []string) (slots []slot) {
 		if i+1 < len(words) {
 			after = words[i+1]
 		}
-		if others := rivalsOf(w, before, after); len(others) > 0 {
-			s := slot{at: i, word: w, others: others}
-			for _, o := range others {
-				s.each = append(s.each, with(words, i, o))
+		for _, o := range othersOf(w, before, after) {
+			all = append(all, rival{with(words, i, o), w, o, o == twinOf(w)})
+		}
+		if !slices.Contains(digits, w) {
+			continue
+		}
+		for _, o := range digits {
+			all = append(all, rival{text: with(words, i, w+" "+o)})
+			if before == "point" {
+				all = append(all, rival{text: with(words, i, o+" "+w)})
 			}
-			s.without = with(words, i, "( "+strings.Join(others, " | ")+" )")
-			slots = append(slots, s)
+		}
+		if number(before) || number(after) {
+			all = append(all, rival{text: with(words, i, "")})
 		}
 	}
-	return slots
+	return all
+}
+
+// number reports whether a word is one of a number.
+func number(w string) bool {
+	return slices.Contains(slices.Concat(digits, noughts, teens, tens), w)
+}
+
+// textsOf returns the notes with the twins, or with all other rivals.
+func textsOf(all []rival, twins bool) (texts []string) {
+	for _, r := range all {
+		if r.twin == twins {
+			texts = append(texts, r.text)
+		}
+	}
+	return texts
 }
 
 // twinOf is the teen of a ten, and the ten of a teen, "" where there is none.
@@ -55,7 +78,8 @@ func twinOf(word string) string {
 	return ""
 }
 
-func rivalsOf(w, before, after string) []string {
+// othersOf lists the words that a number word might have been.
+func othersOf(w, before, after string) []string {
 	except := func(all ...[]string) []string {
 		return slices.DeleteFunc(slices.Concat(all...), func(o string) bool { return o == w })
 	}
@@ -77,7 +101,7 @@ func rivalsOf(w, before, after string) []string {
 func with(words []string, at int, other string) string {
 	out := slices.Clone(words)
 	out[at] = other
-	return strings.Join(out, " ")
+	return strings.Join(strings.Fields(strings.Join(out, " ")), " ")
 }
 
 // choice is one of two numbers that may have been said.

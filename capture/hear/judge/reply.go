@@ -4,6 +4,8 @@ import (
 	"context"
 	"slices"
 	"strings"
+
+	"readback/capture/hear"
 )
 
 // What answers a yes or no question. The grammar holds the same, or an answer would be heard that
@@ -98,13 +100,17 @@ func bareSpelt(word string) string { return strings.Join(bare(spelt(word)), " ")
 
 // noRival reports whether nothing else fits the sound of a reply nearly as well.
 func (j *Judge) noRival(ctx context.Context, said string, s Scorer) (bool, error) {
-	sentences := []string{said}
-	for _, slot := range slotsOf(strings.Fields(said)) {
-		sentences = append(sentences, slot.without)
+	all := rivalsOf(strings.Fields(said))
+	if len(all) == 0 {
+		return true, nil
 	}
-	scores, err := s.Score(ctx, sentences...)
+	texts := make([]string, len(all))
+	for i, r := range all {
+		texts[i] = r.text
+	}
+	fits, err := s.Score(ctx, said, hear.OneOf(texts...))
 	if err != nil {
 		return false, err
 	}
-	return !slices.ContainsFunc(scores[1:], func(x float64) bool { return !(scores[0]-x >= j.policy.Rival) }), nil
+	return fits[0].Score-fits[1].Score >= j.policy.Rival, nil
 }

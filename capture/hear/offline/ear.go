@@ -203,7 +203,7 @@ func (e *ear) End(ctx context.Context) (hear.Heard, error) {
 }
 
 // Score decodes the last note with each sentence as all that may be heard.
-func (e *ear) Score(ctx context.Context, sentences ...string) ([]float64, error) {
+func (e *ear) Score(ctx context.Context, sentences ...string) ([]hear.Fit, error) {
 	switch {
 	case e.closed:
 		return nil, errEarClosed
@@ -212,21 +212,21 @@ func (e *ear) Score(ctx context.Context, sentences ...string) ([]float64, error)
 	case e.process == nil || e.lost:
 		return nil, fmt.Errorf("%w: its sound is gone", hear.ErrLost)
 	}
-	var scores []float64
+	var fits []hear.Fit
 	for some := range slices.Chunk(sentences, mostSentences) {
 		got, err := e.call(ctx, request{Do: doScore, Sentences: some}, nil)
 		if err != nil {
 			return nil, err
 		}
-		if len(got.Scores) != len(some) {
+		if len(got.Fits) != len(some) {
 			return nil, e.silent()
 		}
-		for _, s := range got.Scores {
-			scores = append(scores, float64(s))
+		for _, f := range got.Fits {
+			fits = append(fits, hear.Fit{Score: float64(f.Score), Text: f.Text})
 		}
 	}
 	e.age()
-	return scores, nil
+	return fits, nil
 }
 
 // silent is for an answer that lacks what was asked for: such a worker is not to be trusted.

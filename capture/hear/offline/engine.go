@@ -26,7 +26,6 @@ type Config struct {
 	Workers int           // ears at once: as many as there are processors
 	Model   string        // folder of the acoustic model: where Debian's package puts it
 	Command []string      // a worker: this program with the subcommand hear-worker
-	Blind   bool          // no words are shown while somebody speaks: a third less to do
 	Worn    int           // grammars after which a worker is replaced between notes: 300
 	Idle    time.Duration // how long the worker of [Engine.Guess] waits for more: 2 min
 	Log     zerolog.Logger
@@ -223,7 +222,7 @@ func (e *Engine) listen(ctx context.Context, p *process, w hear.Words) error {
 		return nil
 	}
 	p.words = nil
-	_, err := p.call(ctx, e.config.Listen, request{Do: doListen, Model: e.config.Model, Blind: e.config.Blind, Folder: p.folder, Grammar: w.Grammar, Sounds: w.Sounds}, nil)
+	_, err := p.call(ctx, e.config.Listen, request{Do: doListen, Model: e.config.Model, Folder: p.folder, Grammar: w.Grammar, Sounds: w.Sounds}, nil)
 	if err != nil {
 		return err
 	}

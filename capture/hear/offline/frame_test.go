@@ -17,7 +17,7 @@ import (
 
 func TestFramesComeThrough(t *testing.T) {
 	want := reply{
-		Version: version, Worn: 7, Scores: []number{-3, number(math.Inf(-1))},
+		Version: version, Worn: 7, Fits: []fit{{-3, "yes"}, {number(math.Inf(-1)), ""}},
 		Live:  &live{Words: []string{"collar"}, Voice: 0.5, Level: -20.25, State: hear.MayEnd},
 		Heard: &heard{Words: []hear.Word{{Text: "collar", From: 160, To: 3200}}, Plain: []hear.Word{}, Gate: number(math.Inf(-1))},
 		Fault: faultOf(hear.ErrGrammar),

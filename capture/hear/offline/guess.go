@@ -91,7 +91,7 @@ func (h *hearing) guess(model string, pcm []int16) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	if _, err := n.add(pcm); err != nil {
+	if err := n.add(pcm); err != nil {
 		return "", err
 	}
 	if _, err := n.close(); err != nil {

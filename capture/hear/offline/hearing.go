@@ -10,7 +10,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"sync/atomic"
 
 	"readback/capture/hear"
 	"readback/capture/hear/clean"
@@ -19,44 +18,29 @@ import (
 
 // hearing is the inside of a worker: its decoders and the note that they hear.
 type hearing struct {
-	front  front
-	words  request // what the decoders were made for
-	clean  *lane   // whole notes, cleaned
-	raw    *lane   // whole notes, as they came
-	loop   *lane   // whole notes, a loop of phones
-	live   *lane   // what is shown meanwhile
-	single []*lane // one sentence at a time
-	fair   []*lane // the same, with scores that can be compared to the last digit
-	worn   int
+	front front
+	words request // what the decoders were made for
+	clean *stream // the cleaned sound
+	raw   *stream // the sound as it came
+	loop  *stream // the cleaned sound, as a loop of phones
+	fair  []*lane // one sentence at a time, with scores that compare from one to the next
+	worn  int
 
 	english *sphinx.Decoder // any English words; nil until it is asked for
 
-	note  *note // nil before the first
-	ahead *decode
-	last  *decode // the note that has ended
-	shown atomic.Pointer[string]
-	fed   int // place up to which the live decoder was fed
+	note  *note   // nil before the first
+	fed   int     // place up to which the streams have its sound; 0 before they have any
+	first int     // place from which they have it
+	last  []int16 // of the note that has ended: its speech, cleaned; nil for none
 }
 
-// decode is a note, or the begin of one, that is being decoded.
-type decode struct {
-	end        int // place where its sound ends
-	first      int // place where the speech in it begins, which alone is decoded
-	clean, raw []int16
-	dropped    atomic.Bool // nobody waits for it any more
-	done       <-chan struct{}
-
-	heard, plain, loop sphinx.Path
-	errs               [3]error
-}
-
-// single decoders work side by side.
-const singles = 2
+// fairs is how many decoders hold sentences against a note side by side.
+const fairs = 2
 
 // listen makes decoders for words. Where only the grammar changes they are kept.
 func (h *hearing) listen(r request) error {
-	known := func(word string) bool { return r.Sounds[word] != "" }
-	if err := sphinx.CheckGrammar(r.Grammar, known); err != nil {
+	net, err := sphinx.NewNet(r.Grammar, r.Sounds)
+	if err != nil {
 		return err
 	}
 	h.leave()
@@ -66,31 +50,29 @@ func (h *hearing) listen(r request) error {
 		}
 	}
 	h.words = r
-	lanes := []*lane{h.clean, h.raw, h.live}
+	lanes := []*stream{h.clean, h.raw}
 	errs := make([]error, len(lanes))
 	var wait sync.WaitGroup
 	for i, l := range lanes {
 		h.worn++
-		done := l.do(func(d *sphinx.Decoder) { errs[i] = d.SetGrammar(r.Grammar) })
+		done := l.do(func(d *sphinx.Decoder) { errs[i] = d.SetNet(net) })
 		wait.Go(func() { <-done })
 	}
 	wait.Wait()
 	return errors.Join(errs...)
 }
 
+// streams are what follows a note as it comes.
+func (h *hearing) streams() []*stream { return []*stream{h.clean, h.raw, h.loop} }
+
 // leave drops the note, if there is one.
 func (h *hearing) leave() {
-	h.drop()
-	h.note, h.last = nil, nil
-}
-
-// drop ends what is being decoded for the note.
-func (h *hearing) drop() {
-	if h.ahead != nil {
-		h.ahead.dropped.Store(true)
-		h.ahead = nil
+	if h.clean != nil && h.fed > 0 {
+		for _, s := range h.streams() {
+			s.drop()
+		}
 	}
-	h.stopLive()
+	h.note, h.last, h.fed = nil, nil, 0
 }
 
 // make makes all decoders anew.
@@ -100,9 +82,9 @@ func (h *hearing) make(r request) error {
 		return err
 	}
 	defer func() { _ = os.Remove(dict) }() // the decoders have read it
-	configs := []sphinx.Config{{}, {}, {Phones: true}, {Live: true}}
-	for range singles {
-		configs = append(configs, sphinx.Config{}, sphinx.Config{Fair: true})
+	configs := []sphinx.Config{{Stream: true}, {Stream: true}, {Stream: true, Phones: true}}
+	for range fairs {
+		configs = append(configs, sphinx.Config{Fair: true})
 	}
 	decoders, errs := make([]*sphinx.Decoder, len(configs)), make([]error, len(configs))
 	var wait sync.WaitGroup
@@ -112,25 +94,33 @@ func (h *hearing) make(r request) error {
 	}
 	wait.Wait()
 	if err := errors.Join(errs...); err != nil {
-		for _, d := range decoders {
-			if d != nil {
-				err = errors.Join(err, d.Close())
-			}
-		}
-		return err
+		return errors.Join(err, closeAll(decoders))
 	}
 	h.close()
 	h.worn += len(decoders)
-	lanes := make([]*lane, len(decoders))
-	for i, d := range decoders {
-		lanes[i] = newLane(d)
+	streams := make([]*stream, 3)
+	for i := range streams {
+		var err error
+		if streams[i], err = newStream(decoders[i]); err != nil {
+			return errors.Join(err, closeAll(decoders[i:]))
+		}
 	}
-	h.clean, h.raw, h.loop, h.live = lanes[0], lanes[1], lanes[2], lanes[3]
-	h.single, h.fair = nil, nil
-	for i := 4; i < len(lanes); i += 2 {
-		h.single, h.fair = append(h.single, lanes[i]), append(h.fair, lanes[i+1])
+	h.clean, h.raw, h.loop = streams[0], streams[1], streams[2]
+	h.clean.shows = true
+	h.fair = nil
+	for _, d := range decoders[len(streams):] {
+		h.fair = append(h.fair, newLane(d))
 	}
 	return nil
+}
+
+func closeAll(decoders []*sphinx.Decoder) (err error) {
+	for _, d := range decoders {
+		if d != nil {
+			err = errors.Join(err, d.Close())
+		}
+	}
+	return err
 }
 
 func writeDict(path string, sounds map[string]string) error {
@@ -146,7 +136,10 @@ func (h *hearing) close() {
 	if h.clean == nil {
 		return
 	}
-	for _, l := range slices.Concat([]*lane{h.clean, h.raw, h.loop, h.live}, h.single, h.fair) {
+	for _, s := range h.streams() {
+		s.close()
+	}
+	for _, l := range h.fair {
 		l.close()
 	}
 	h.clean = nil
@@ -173,97 +166,35 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 	if h.note == nil {
 		return hear.Live{}, errNoNote
 	}
-	cut, err := h.note.add(pcm)
-	if err != nil {
+	if err := h.note.add(pcm); err != nil {
 		return hear.Live{}, err
 	}
-	if h.ahead != nil && h.note.cut != h.ahead.end {
-		h.ahead.dropped.Store(true) // somebody speaks on
-		h.ahead = nil
+	if h.note.from > 0 && h.clean.idle() && h.raw.idle() && h.loop.idle() {
+		h.feed(h.note.from, h.note.heard, false)
 	}
-	if cut && h.note.cut > 0 && h.ahead == nil {
-		h.ahead = h.start(h.note.cut)
-	}
-	h.feed()
 	return hear.Live{
-		Words: strings.Fields(h.showing()), Voice: h.note.voice,
+		Words: strings.Fields(h.clean.showing()), Voice: h.note.voice,
 		Level: clean.Decibel(h.note.levels.last), State: h.note.state,
 	}, nil
 }
 
-// start decodes the note up to a place.
-func (h *hearing) start(end int) *decode {
+// feed gives the streams what they have not had of the sound from one place to another; all in
+// between, if it was less before.
+func (h *hearing) feed(from, to int, last bool) (done []<-chan struct{}) {
 	n := h.note
-	from, to := n.spokenIn(end)
-	d := &decode{end: end, first: from, clean: slices.Clone(n.clean[from-n.first : to-n.first]), raw: slices.Clone(n.raw[from-n.first : to-n.first])}
-	whole := func(path *sphinx.Path, err *error, pcm []int16) func(*sphinx.Decoder) {
-		return func(s *sphinx.Decoder) {
-			if !d.dropped.Load() {
-				*path, *err = s.Whole(pcm)
-			}
+	if h.fed == 0 {
+		h.first, h.fed = from, from
+		for _, s := range h.streams() {
+			s.begin()
 		}
 	}
-	waits := []<-chan struct{}{
-		h.loop.do(whole(&d.loop, &d.errs[2], d.clean)),
-		h.clean.do(whole(&d.heard, &d.errs[0], d.clean)),
-		h.raw.do(whole(&d.plain, &d.errs[1], d.raw)),
+	to = max(min(to, n.first+len(n.clean)), h.fed)
+	if to == h.fed && !last {
+		return nil
 	}
-	done := make(chan struct{})
-	go func() {
-		for _, w := range waits {
-			<-w
-		}
-		close(done)
-	}()
-	d.done = done
-	return d
-}
-
-// feed gives the live decoder what it has not had, unless it is still busy with what it has.
-func (h *hearing) feed() {
-	n := h.note
-	if h.words.Blind || n.state == hear.Waiting || n.cut > 0 || !h.live.idle() {
-		return
-	}
-	begins := h.fed == 0
-	from := max(h.fed, n.first)
-	pcm := slices.Clone(n.clean[from-n.first:])
-	h.fed = from + len(pcm)
-	h.live.do(func(d *sphinx.Decoder) {
-		if begins && d.Begin() != nil {
-			return
-		}
-		if d.Write(pcm) == nil {
-			text := d.Partial()
-			h.shown.Store(&text)
-		}
-	})
-}
-
-// stopLive ends the live decoder's note.
-func (h *hearing) stopLive() {
-	if h.fed > 0 {
-		h.fed = 0
-		h.live.do(func(d *sphinx.Decoder) { _, _ = d.End() })
-	}
-	if h.live != nil {
-		h.live.do(func(*sphinx.Decoder) { h.shown.Store(new(string)) })
-	}
-}
-
-// showing is what can be shown: the words of the decode that ran ahead, if it is through.
-func (h *hearing) showing() string {
-	if h.ahead != nil {
-		select {
-		case <-h.ahead.done:
-			return h.ahead.heard.Text()
-		default:
-		}
-	}
-	if text := h.shown.Load(); text != nil {
-		return *text
-	}
-	return ""
+	cleaned, raw := slices.Clone(n.clean[h.fed-n.first:to-n.first]), slices.Clone(n.raw[h.fed-n.first:to-n.first])
+	h.fed = to
+	return []<-chan struct{}{h.loop.add(cleaned, last), h.clean.add(cleaned, last), h.raw.add(raw, last)}
 }
 
 // end ends the note and returns what was heard.
@@ -276,23 +207,19 @@ func (h *hearing) end() (hear.Heard, error) {
 	if err != nil {
 		return hear.Heard{}, err
 	}
-	if h.ahead == nil || h.ahead.end != end {
-		h.drop()
-		h.ahead = h.start(end)
+	from, to := n.spokenIn(end)
+	for _, done := range h.feed(from, to, true) {
+		<-done
 	}
-	h.last, h.ahead, h.note = h.ahead, nil, nil
-	h.stopLive()
-	<-h.last.done
-	return h.last.result(&n.levels)
-}
-
-func (d *decode) result(l *levels) (hear.Heard, error) {
-	if err := errors.Join(d.errs[:]...); err != nil {
+	h.last = slices.Clone(n.clean[h.first-n.first : h.fed-n.first])
+	h.note, h.fed = nil, 0
+	if err := errors.Join(h.clean.err, h.raw.err, h.loop.err); err != nil {
 		return hear.Heard{}, err
 	}
+	heard, plain := h.clean.path, h.raw.path
 	return hear.Heard{
-		Words: placed(d.heard.Words, d.first), Plain: placed(d.plain.Words, d.first), Gate: d.gate(l.spoken),
-		Level: l.level(), Noise: l.floor(),
+		Words: placed(heard.Words, h.first), Plain: placed(plain.Words, h.first), Gate: gate(&heard, &h.loop.path, n.levels.spoken),
+		Level: n.levels.level(), Noise: n.levels.floor(),
 	}, nil
 }
 
@@ -303,17 +230,22 @@ const (
 	leastWords = 18 * hear.Rate / 100 // samples of its words
 )
 
+// slowest is how many frames with voice a letter takes at most: seven is usual. A long note in noise may be
+// heard as a few words, drawn out.
+const slowest = 14
+
 // gate compares the words with a loop of phones, over the same frames. Where there are no words,
 // or the frames are not the same, or nobody spoke, nothing speaks for them. The loop's beams are narrow: a short word may beat it.
-func (d *decode) gate(voiced int) float64 {
-	long := 0
-	for _, w := range d.heard.Words {
+func gate(heard, loop *sphinx.Path, voiced int) float64 {
+	long, letters := 0, 0
+	for _, w := range heard.Words {
 		long += w.To - w.From
+		letters += len(w.Text)
 	}
-	if long < leastWords || voiced < leastVoice || d.heard.Frames == 0 || d.heard.Frames != d.loop.Frames {
+	if long < leastWords || voiced < leastVoice || voiced > slowest*letters || heard.Frames == 0 || heard.Frames != loop.Frames {
 		return math.Inf(-1)
 	}
-	return min(float64(d.heard.Acoustic-d.loop.Acoustic)/float64(d.heard.Frames), 0)
+	return min(float64(heard.Acoustic-loop.Acoustic)/float64(heard.Frames), 0)
 }
 
 // placed counts places from the note's begin. It is never nil.
@@ -328,34 +260,29 @@ func placed(words []hear.Word, first int) []hear.Word {
 // mostSentences bounds one score.
 const mostSentences = 32
 
-// score decodes the note that has ended with each sentence as all that may be heard. Where one of
-// them has alternatives, their scores compare roughly, and come sooner.
-func (h *hearing) score(sentences []string) ([]number, error) {
+// score decodes the note that has ended with each sentence as all that may be heard.
+func (h *hearing) score(sentences []string) ([]fit, error) {
 	if h.last == nil {
 		return nil, errors.New("there is no note to score: end one first")
 	}
 	if len(sentences) > mostSentences {
 		return nil, fmt.Errorf("%d sentences are too many to score: %d at most", len(sentences), mostSentences)
 	}
-	pcm, lanes := h.last.clean, h.fair
-	if slices.ContainsFunc(sentences, func(s string) bool { return strings.Contains(s, "|") }) {
-		lanes = h.single
-	}
-	scores, errs := make([]number, len(sentences)), make([]error, len(sentences))
+	fits, errs := make([]fit, len(sentences)), make([]error, len(sentences))
 	for i, sentence := range sentences {
 		h.worn++
-		lanes[i%len(lanes)].do(func(d *sphinx.Decoder) {
-			scores[i], errs[i] = scoreOne(d, sentence, pcm)
+		h.fair[i%len(h.fair)].do(func(d *sphinx.Decoder) {
+			fits[i], errs[i] = scoreOne(d, sentence, h.last)
 		})
 	}
-	for _, l := range lanes {
+	for _, l := range h.fair {
 		<-l.do(func(*sphinx.Decoder) {})
 	}
-	return scores, errors.Join(errs...)
+	return fits, errors.Join(errs...)
 }
 
-func scoreOne(d *sphinx.Decoder, sentence string, pcm []int16) (number, error) {
-	none := number(math.Inf(-1))
+func scoreOne(d *sphinx.Decoder, sentence string, pcm []int16) (fit, error) {
+	none := fit{Score: number(math.Inf(-1))}
 	grammar, err := sphinx.OnlyGrammar(sentence)
 	if err != nil {
 		return none, err
@@ -367,5 +294,5 @@ func scoreOne(d *sphinx.Decoder, sentence string, pcm []int16) (number, error) {
 	if err != nil || len(p.Words) == 0 {
 		return none, err
 	}
-	return number(p.Acoustic), nil
+	return fit{number(p.Acoustic), p.Text()}, nil
 }

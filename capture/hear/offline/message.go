@@ -27,7 +27,6 @@ const (
 type request struct {
 	Do        string            `json:"do"`
 	Model     string            `json:"model,omitempty"`
-	Blind     bool              `json:"blind,omitempty"`
 	Folder    string            `json:"folder,omitempty"` // for the dictionary; the server removes it
 	Grammar   string            `json:"grammar,omitempty"`
 	Sounds    map[string]string `json:"sounds,omitempty"`
@@ -36,13 +35,13 @@ type request struct {
 
 // reply is the head of what the worker sends: one for each request, and one when it is up.
 type reply struct {
-	Version int      `json:"version"`
-	Fault   *fault   `json:"fault,omitempty"`
-	Live    *live    `json:"live,omitempty"`
-	Heard   *heard   `json:"heard,omitempty"`
-	Scores  []number `json:"scores,omitempty"`
-	Guess   *string  `json:"guess,omitempty"`
-	Worn    int      `json:"worn"` // grammars set and decoders made: each leaks
+	Version int     `json:"version"`
+	Fault   *fault  `json:"fault,omitempty"`
+	Live    *live   `json:"live,omitempty"`
+	Heard   *heard  `json:"heard,omitempty"`
+	Fits    []fit   `json:"fits,omitempty"`
+	Guess   *string `json:"guess,omitempty"`
+	Worn    int     `json:"worn"` // grammars set and decoders made: each leaks
 }
 
 // live and heard are [hear.Live] and [hear.Heard] as they go through the pipe.
@@ -59,6 +58,12 @@ type heard struct {
 	Gate  number      `json:"gate"`
 	Level number      `json:"level"`
 	Noise number      `json:"noise"`
+}
+
+// fit is [hear.Fit].
+type fit struct {
+	Score number `json:"score"`
+	Text  string `json:"text"`
 }
 
 func (l live) out() hear.Live {

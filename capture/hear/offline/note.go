@@ -34,6 +34,8 @@ type note struct {
 	still  int       // frames without voice
 	run    int       // frames with voice in a row
 	cut    int       // where the note ends if nobody speaks any more; 0 while somebody does
+	from   int       // where its speech begins, once there is enough to tell; 0 before
+	heard  int       // where its last voice ends
 }
 
 func newNote(f front) (*note, error) {
@@ -47,38 +49,36 @@ func newNote(f front) (*note, error) {
 	return &note{front: f, detect: d, late: f.clean.Delay()}, nil
 }
 
-// add takes sound of any length. It tells whether the note got a cut that it did not have. A silence
-// ends nothing here: whoever holds a key down may pause, and what follows belongs to the note.
-func (n *note) add(pcm []int16) (cut bool, err error) {
+// add takes sound of any length. A silence ends nothing here: whoever holds a key down may pause, and what
+// follows belongs to the note.
+func (n *note) add(pcm []int16) error {
 	n.rest = append(n.rest, pcm...)
 	if !n.primed && len(n.rest) < clean.Lead {
-		return false, nil
+		return nil
 	}
 	return n.take()
 }
 
 // take takes the whole frames of what is there.
-func (n *note) take() (cut bool, err error) {
+func (n *note) take() error {
 	if !n.primed {
 		n.primed = true
 		if err := n.front.clean.Prime(n.rest); err != nil {
-			return false, err
+			return err
 		}
 	}
 	for len(n.rest) >= hear.Frame && n.spoken < longest {
 		frame := n.rest[:hear.Frame]
 		if err := n.hear(frame); err != nil {
-			return cut, err
+			return err
 		}
 		n.rest = n.rest[hear.Frame:]
-		if n.follow() {
-			cut = true
-		}
+		n.follow()
 	}
 	if n.spoken >= longest {
 		n.rest = nil
 	}
-	return cut, nil
+	return nil
 }
 
 // hear cleans one frame and keeps it.
@@ -104,14 +104,14 @@ func (n *note) append(out []int16) {
 }
 
 // follow moves the note's ends after a frame. Once somebody has spoken, the note goes on to its end.
-func (n *note) follow() (cut bool) {
+func (n *note) follow() {
 	n.state = n.detect.Frame(n.voice)
 	switch {
 	case n.spoken == 0 && n.state == hear.Waiting:
 		if len(n.raw) >= 2*longest*hear.Frame {
 			n.forget(longest)
 		}
-		return false
+		return
 	case n.spoken == 0:
 		n.forget(leadIn)
 	case n.state == hear.Waiting:
@@ -120,26 +120,30 @@ func (n *note) follow() (cut bool) {
 	if n.spoken++; n.spoken >= longest {
 		n.state = hear.Ended
 	}
-	return n.listen()
+	n.listen()
+	if n.spoken == settled {
+		n.from, _ = n.spokenIn(n.first + len(n.clean))
+	}
 }
 
-// listen looks for the silence in which a note may be decoded ahead of its end.
-func (n *note) listen() (cut bool) {
+// listen follows the voice, and looks for the silence that ends a note.
+func (n *note) listen() {
 	if n.voice > voiceAt {
 		n.run++
 		n.still = 0
 		if n.run >= comeback {
 			n.cut = 0
 		}
-		return false
+		if n.cut == 0 {
+			n.heard = n.first + len(n.raw) - n.front.clean.Delay()/hear.Frame*hear.Frame
+		}
+		return
 	}
 	n.run = 0
 	n.still++
-	if n.still < tail || n.cut > 0 {
-		return false
+	if n.still >= tail && n.cut == 0 {
+		n.cut = n.first + len(n.clean)
 	}
-	n.cut = n.first + len(n.clean)
-	return true
 }
 
 // forget drops all but the last frames.
@@ -169,7 +173,7 @@ func (n *note) close() (end int, err error) {
 	if n.cut > 0 {
 		return n.cut, nil
 	}
-	if _, err := n.take(); err != nil {
+	if err := n.take(); err != nil {
 		return 0, err
 	}
 	if len(n.rest) > 0 {

@@ -71,7 +71,7 @@ func TestNoteKeepsWhatWasSaid(t *testing.T) {
 					t.Fatal(err)
 				}
 				for piece := range slices.Chunk(tt.pcm, 333) {
-					if _, err := n.add(piece); err != nil {
+					if err := n.add(piece); err != nil {
 						t.Fatal(err)
 					}
 				}
@@ -103,7 +103,7 @@ func TestWaitingTakesBoundedMemory(t *testing.T) {
 	}
 	second := hush(100)
 	for range 3600 {
-		if _, err := n.add(second); err != nil {
+		if err := n.add(second); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -234,7 +234,7 @@ func TestScoreTellsSentencesApart(t *testing.T) {
 	for _, voice := range speechtest.Voices {
 		mustHear(t, ear, voice, said)
 		scores, err := ear.Score(t.Context(), said, twin, speechtest.Sentences[3], "yes")
-		if err != nil || len(scores) != 4 || scores[0] <= scores[1] || scores[1] <= scores[2]+1000 {
+		if err != nil || len(scores) != 4 || scores[0].Score <= scores[1].Score || scores[1].Score <= scores[2].Score+1000 || scores[0].Text != said {
 			t.Fatalf("%s said %q: it, its twin, another and yes score %v, %v", voice, said, scores, err)
 		}
 		again, err := ear.Score(t.Context(), "yes", speechtest.Sentences[3], twin, said)
@@ -261,7 +261,7 @@ func TestScoreAnswersOddSentences(t *testing.T) {
 	}
 	long := strings.Repeat("insulation five hundred megs ", 30)
 	scores, err := ear.Score(t.Context(), append(slices.Repeat([]string{"yes", "no"}, 20), long)...)
-	if err != nil || len(scores) != 41 || scores[0] <= scores[1] || scores[38] != scores[0] || !math.IsInf(scores[40], -1) {
+	if err != nil || len(scores) != 41 || scores[0].Score <= scores[1].Score || scores[38] != scores[0] || !math.IsInf(scores[40].Score, -1) {
 		t.Errorf("many sentences score %v, %v", scores, err)
 	}
 }

@@ -97,7 +97,7 @@ func (h *hearing) answer(a asked) (r reply) {
 		e, eErr := h.end()
 		r.Heard, err = &heard{Words: e.Words, Plain: e.Plain, Gate: number(e.Gate), Level: number(e.Level), Noise: number(e.Noise)}, eErr
 	case doScore:
-		r.Scores, err = h.score(a.Sentences)
+		r.Fits, err = h.score(a.Sentences)
 	case doGuess:
 		var text string
 		if text, err = h.guess(a.Model, a.pcm); err == nil {

@@ -283,7 +283,7 @@ func TestAloneScoresNothing(t *testing.T) {
 		t.Error("sound was taken where no note is open")
 	}
 	scores, err := ear.Score(t.Context(), "thirteen", "thirty")
-	if err != nil || len(scores) != 2 || !math.IsNaN(scores[0]) || !math.IsNaN(scores[1]) {
+	if err != nil || len(scores) != 2 || !math.IsNaN(scores[0].Score) || !math.IsNaN(scores[1].Score) {
 		t.Errorf("scores %v, error %v", scores, err)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"readback/capture/hear"
 )
@@ -20,14 +21,14 @@ type Config struct {
 	Phones bool   // decode to a free loop of phones instead of a grammar's words
 	Free   bool   // decode to any English, by the model's own language and [Dictionary]: a guess
 	Fair   bool   // scores can be compared from one grammar to the next; slower
-	Live   bool   // take sound as it comes, by Begin, Write and End; else by Whole
+	Stream bool   // take a note as it comes, by Begin, Feed and End; else by Whole
 }
 
 // shared are the settings that every decoder has: the gate compares two of them, so that
 // they must see the same frames. The library's own noise remover learns from a note's first
 // sound, and spoils the first word in noise: sound comes here cleaned, and without the silence
 // around it.
-var shared = []string{"-remove_silence", "no", "-remove_noise", "no", "-lw", "2"}
+var shared = []string{"-remove_silence", "no", "-remove_noise", "no", "-lw", "2", "-pl_window", "0"}
 
 // Dictionary is that of all English words that the model brings, beside which Dict is for a grammar's.
 func Dictionary(model string) string {
@@ -43,11 +44,12 @@ func (c Config) args() []string {
 	if c.Phones {
 		return append(args, "-allphone", c.loop(), "-allphone_ci", "yes", "-topn", "4", "-beam", "1e-20", "-pbeam", "1e-20")
 	}
+	args = append(args, "-fsgusealtpron", "no") // a [Net] has an arc for each way to say a word
 	args = append(args, "-wip", "0.005", "-beam", "1e-60", "-pbeam", "1e-60", "-wbeam", "1e-40")
 	if c.Fair {
 		// Scores count from the best of all states that were looked at in a frame: in two grammars these
 		// are others, unless all states of the model are.
-		return append(args, "-topn", "4", "-compallsen", "yes")
+		return append(args, "-topn", "2", "-compallsen", "yes")
 	}
 	return append(args, "-topn", "8")
 }
@@ -57,6 +59,31 @@ func (c Config) model() string {
 		return Model
 	}
 	return c.Model
+}
+
+// features writes the model's own settings of features anew, without taking the mean off: what is on
+// the command line counts less than they do. Whoever is given the file removes it.
+func (c Config) features() (path string, err error) {
+	own, err := os.ReadFile(filepath.Join(c.acoustic(), "feat.params"))
+	if err != nil {
+		return "", fmt.Errorf("%w: %w: install Debian's package pocketsphinx-en-us", hear.ErrMissing, err)
+	}
+	f, err := os.CreateTemp("", "readback-features-*")
+	if err != nil {
+		return "", fmt.Errorf("a file for the settings of the recogniser: %w", err)
+	}
+	for line := range strings.Lines(string(own)) {
+		if name, _, _ := strings.Cut(line, " "); name != "-cmn" && name != "-cmninit" && err == nil {
+			_, err = f.WriteString(strings.TrimRight(line, "\n") + "\n")
+		}
+	}
+	if err == nil {
+		_, err = f.WriteString("-cmn none\n")
+	}
+	if err = errors.Join(err, f.Close()); err != nil {
+		return f.Name(), fmt.Errorf("a file for the settings of the recogniser: %w", err)
+	}
+	return f.Name(), nil
 }
 
 func (c Config) acoustic() string { return filepath.Join(c.model(), "en-us") }

@@ -9,6 +9,7 @@ package sphinx
 import (
 	"errors"
 	"fmt"
+	"os"
 	"runtime"
 	"strings"
 
@@ -18,17 +19,18 @@ import (
 // Decoder turns sound into words. One goroutine at a time may use it; several decoders may
 // run side by side.
 //
-// It is either live or not: once the library has been fed in pieces, it takes the mean of the
-// sound from the notes before for ever after, and the scores of whole notes drift as well.
+// It is made for a stream or for whole notes: fed in pieces, the library would take the mean of the
+// sound from the notes before, for ever after. So a stream comes to it as cepstra whose mean is off.
 type Decoder struct {
 	lib    *library
 	ps     uintptr
 	config uintptr
-	argv   []*byte // the library keeps pointers into it
-	known  map[string]bool
+	argv   []*byte           // the library keeps pointers into it
+	ways   map[string][]said // of its dictionary
 	phones bool
 	free   bool
-	live   bool
+	stream bool
+	row    []float32 // the last of a stream
 	state  state
 	sets   int
 }
@@ -68,20 +70,29 @@ func New(c Config) (*Decoder, error) {
 	if err := c.check(); err != nil {
 		return nil, err
 	}
-	var known map[string]bool
+	var sounds map[string]string
 	if !c.Free {
-		if known, err = readDict(c.Dict); err != nil {
+		if sounds, err = readDict(c.Dict); err != nil {
 			return nil, err
 		}
 	}
-	d := &Decoder{lib: lib, argv: cStrings(c.args()), known: known, phones: c.Phones, free: c.Free, live: c.Live}
+	args := c.args()
+	if c.Stream {
+		path, err := c.features()
+		defer func() { _ = os.Remove(path) }() // the library has read it
+		if err != nil {
+			return nil, err
+		}
+		args = append(args, "-featparams", path)
+	}
+	d := &Decoder{lib: lib, argv: cStrings(args), ways: waysOf(sounds), phones: c.Phones, free: c.Free, stream: c.Stream}
 	d.config = lib.parseConfig(0, lib.options(), int32(len(d.argv)), &d.argv[0], 1)
 	if d.config == 0 {
 		return nil, errors.New("the recogniser refused its settings")
 	}
 	if d.ps = lib.start(d.config); d.ps == 0 {
 		lib.freeConfig(d.config)
-		return nil, fmt.Errorf("the recogniser did not start with %s: the model or the dictionary cannot be read", strings.Join(c.args()[1:], " "))
+		return nil, fmt.Errorf("the recogniser did not start with %s: the model or the dictionary cannot be read", strings.Join(args[1:], " "))
 	}
 	if d.phones || d.free {
 		d.state = ready
@@ -100,6 +111,18 @@ func Quiet() {
 // SetGrammar makes the decoder listen for what a JSGF grammar holds, between notes. On an
 // error, which wraps [hear.ErrGrammar], the words before stay in force.
 func (d *Decoder) SetGrammar(jsgf string) error {
+	if err := d.mayChange(); err != nil {
+		return err
+	}
+	n, err := makeNet(jsgf, d.ways)
+	if err != nil {
+		return err
+	}
+	return d.SetNet(n)
+}
+
+// mayChange says why the words cannot change now.
+func (d *Decoder) mayChange() error {
 	switch {
 	case d.phones || d.free:
 		return errors.New("what listens for no words of its own takes no grammar")
@@ -108,15 +131,35 @@ func (d *Decoder) SetGrammar(jsgf string) error {
 	case d.state == closed:
 		return errClosed
 	}
-	if err := CheckGrammar(jsgf, func(word string) bool { return d.known[word] }); err != nil {
+	return nil
+}
+
+// SetNet makes the decoder listen for a net whose words are in its dictionary, as
+// [Decoder.SetGrammar] does.
+func (d *Decoder) SetNet(n *Net) error {
+	if err := d.mayChange(); err != nil {
 		return err
 	}
+	f, err := os.CreateTemp("", "readback-net-*.fsg")
+	if err != nil {
+		return fmt.Errorf("a file for the words of the recogniser: %w", err)
+	}
+	defer func() { _ = os.Remove(f.Name()) }() // the library has read it
+	_, err = f.Write(n.text)
+	if err = errors.Join(err, f.Close()); err != nil {
+		return fmt.Errorf("a file for the words of the recogniser: %w", err)
+	}
 	d.sets++
-	if d.lib.setGrammar(d.ps, "note", jsgf) != 0 {
-		return fmt.Errorf("%w: the recogniser refused the grammar", hear.ErrGrammar)
+	net := d.lib.readNet(f.Name(), d.lib.logMath(d.ps), 1)
+	if net == 0 {
+		return fmt.Errorf("%w: the recogniser does not read its net", hear.ErrGrammar)
+	}
+	defer d.lib.freeNet(net) // the decoder holds it by itself
+	if d.lib.setNet(d.ps, "note", net) != 0 {
+		return fmt.Errorf("%w: the recogniser refused the net", hear.ErrGrammar)
 	}
 	if d.lib.setSearch(d.ps, "note") != 0 {
-		return fmt.Errorf("%w: the recogniser does not find the grammar that it took", hear.ErrGrammar)
+		return fmt.Errorf("%w: the recogniser does not find the net that it took", hear.ErrGrammar)
 	}
 	d.state = ready
 	return nil
@@ -126,14 +169,6 @@ func (d *Decoder) SetGrammar(jsgf string) error {
 func (d *Decoder) Sets() int { return d.sets }
 
 var errClosed = errors.New("the recogniser is closed")
-
-// Begin starts a note of a live decoder.
-func (d *Decoder) Begin() error {
-	if !d.live {
-		return errors.New("this recogniser takes whole notes only: make a live one for sound that comes in pieces")
-	}
-	return d.begin()
-}
 
 func (d *Decoder) begin() error {
 	switch d.state {
@@ -149,13 +184,9 @@ func (d *Decoder) begin() error {
 	if d.lib.stream(d.ps) != 0 || d.lib.begin(d.ps) != 0 {
 		return errors.New("the recogniser did not start a note")
 	}
-	d.state = open
+	d.state, d.row = open, nil
 	return nil
 }
-
-// Write decodes more of the note's sound. The mean of the sound is followed as it comes, so
-// that words are worse than those of [Decoder.Whole], and depend on the notes before.
-func (d *Decoder) Write(pcm []int16) error { return d.process(pcm, 0) }
 
 func (d *Decoder) process(pcm []int16, whole int32) error {
 	if d.state != open {
@@ -172,30 +203,29 @@ func (d *Decoder) process(pcm []int16, whole int32) error {
 	return nil
 }
 
-// Partial is the best guess in the middle of a note. It changes and means nothing yet.
-func (d *Decoder) Partial() string {
-	if d.state != open || d.phones {
-		return ""
-	}
-	return words(d.lib.best(d.ps, new(int32)))
-}
-
 // End ends the note and returns the best path.
 func (d *Decoder) End() (Path, error) {
 	if d.state != open {
 		return Path{}, errors.New("there is no note to end: begin one first")
 	}
+	var err error
+	if d.stream {
+		err = d.finish()
+	}
 	d.state = ready
 	if d.lib.end(d.ps) != 0 {
-		return Path{}, errors.New("the recogniser did not end the note")
+		err = errors.Join(err, errors.New("the recogniser did not end the note"))
+	}
+	if err != nil {
+		return Path{}, err
 	}
 	return d.path(), nil
 }
 
 // Whole decodes a note at once: the same sound gives the same path and scores, to the digit.
 func (d *Decoder) Whole(pcm []int16) (Path, error) {
-	if d.live {
-		return Path{}, errors.New("this recogniser is live: its scores of whole notes would drift")
+	if d.stream {
+		return Path{}, errors.New("this recogniser takes a stream: feed it")
 	}
 	if err := d.begin(); err != nil {
 		return Path{}, err

@@ -128,34 +128,61 @@ func TestSameSoundSameScores(t *testing.T) {
 	}
 }
 
-// stream feeds a note as it would come.
-func stream(d *sphinx.Decoder, pcm []int16) error {
-	if err := d.Begin(); err != nil {
-		return err
+// stream feeds a note as it would come, 20 ms at a time, with its mean off, and tells what is shown
+// meanwhile.
+func stream(d *sphinx.Decoder, f *sphinx.Front, pcm []int16) (p sphinx.Path, shown map[string]bool, err error) {
+	var rows [][]float32
+	if err := f.Begin(); err != nil {
+		return p, nil, err
 	}
-	for piece := range slices.Chunk(pcm, 2*hear.Frame) {
-		if err := d.Write(piece); err != nil {
-			return err
+	for piece := range slices.Chunk(pcm, 333) {
+		some, err := f.Add(piece)
+		if err != nil {
+			return p, nil, err
+		}
+		rows = append(rows, some...)
+	}
+	rows = append(rows, f.End()...)
+	var sum [13]float32
+	for _, r := range rows {
+		for i, x := range r {
+			sum[i] += x
 		}
 	}
-	_, err := d.End()
-	return err
+	if err := d.Begin(); err != nil {
+		return p, nil, err
+	}
+	shown = map[string]bool{}
+	for some := range slices.Chunk(rows, 2) {
+		for _, r := range some {
+			for i := range r {
+				r[i] -= sum[i] / float32(len(rows))
+			}
+		}
+		if err := d.Feed(some); err != nil {
+			return p, nil, err
+		}
+		shown[d.Partial()] = true
+	}
+	p, err = d.End()
+	return p, shown, err
+}
+
+func newFront(t *testing.T, d *sphinx.Decoder) *sphinx.Front {
+	t.Helper()
+	f, err := d.NewFront()
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(f.Close)
+	return f
 }
 
 func TestStreamShowsWords(t *testing.T) {
 	speechtest.Need(t)
-	d := newDecoder(t, sphinx.Config{Live: true})
-	if err := d.Begin(); err != nil {
-		t.Fatal(err)
-	}
-	shown := map[string]bool{}
-	for piece := range slices.Chunk(speechtest.Say(t, "slt", speechtest.Sentences[3]), hear.Frame) {
-		if err := d.Write(piece); err != nil {
-			t.Fatal(err)
-		}
-		shown[d.Partial()] = true
-	}
-	heard, err := d.End()
+	d := newDecoder(t, sphinx.Config{Stream: true})
+	pcm := speechtest.Say(t, "slt", speechtest.Sentences[3])
+	heard, shown, err := stream(d, newFront(t, d), pcm)
 	if err != nil || heard.Text() != speechtest.Sentences[3] {
 		t.Errorf("heard %q, %v", heard.Text(), err)
 	}
@@ -165,13 +192,18 @@ func TestStreamShowsWords(t *testing.T) {
 	if after := d.Partial(); after != "" {
 		t.Errorf("after the note it shows %q", after)
 	}
+	whole, err := newDecoder(t, sphinx.Config{}).Whole(pcm)
+	if err != nil || whole.Frames != heard.Frames || whole.Text() != heard.Text() {
+		t.Errorf("as a stream it heard %q in %d frames, as a whole %q in %d, %v", heard.Text(), heard.Frames, whole.Text(), whole.Frames, err)
+	}
 }
 
 func TestOddSound(t *testing.T) {
 	speechtest.Need(t)
 	dict := writeDict(t)
 	for _, phones := range []bool{false, true} {
-		whole, live := newDecoder(t, sphinx.Config{Dict: dict, Phones: phones}), newDecoder(t, sphinx.Config{Dict: dict, Phones: phones, Live: true})
+		whole, streamed := newDecoder(t, sphinx.Config{Dict: dict, Phones: phones}), newDecoder(t, sphinx.Config{Dict: dict, Phones: phones, Stream: true})
+		front := newFront(t, streamed)
 		for name, pcm := range map[string][]int16{
 			"none": nil, "one sample": {7}, "under a frame": speechtest.Hush(100), "a second of nothing": make([]int16, hear.Rate),
 			"full scale": slices.Repeat([]int16{-32768, 32767}, hear.Rate), "noise": noise(13 * hear.Rate),
@@ -179,7 +211,7 @@ func TestOddSound(t *testing.T) {
 			if _, err := whole.Whole(pcm); err != nil {
 				t.Errorf("%s: %v", name, err)
 			}
-			if err := stream(live, pcm); err != nil {
+			if _, _, err := stream(streamed, front, pcm); err != nil {
 				t.Errorf("%s in pieces: %v", name, err)
 			}
 		}
@@ -199,7 +231,7 @@ func noise(n int) []int16 {
 func TestOrderOfCalls(t *testing.T) {
 	speechtest.Need(t)
 	sphinx.Quiet()
-	d, err := sphinx.New(sphinx.Config{Dict: writeDict(t), Live: true})
+	d, err := sphinx.New(sphinx.Config{Dict: writeDict(t), Stream: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -218,20 +250,18 @@ func TestOrderOfCalls(t *testing.T) {
 	wants(d.SetGrammar(speechtest.Grammar("yes", "perhaps")), `"perhaps" has no pronunciation`)
 	wants(d.Begin(), "set a grammar first")
 	wants(d.SetGrammar(grammar), "")
-	wants(d.Write([]int16{1}), "begin one first")
+	wants(d.Feed([][]float32{make([]float32, 13)}), "begin one first")
 	wants(ends(), "begin one first")
 	wants(d.Begin(), "")
 	wants(d.Begin(), "end it first")
 	wants(d.SetGrammar(grammar), "end it first")
 	wants(ends(), "")
 	wants(d.SetGrammar("nonsense"), "starts with")
-	wants(d.Begin(), "")
-	wants(d.Write(speechtest.Say(t, "slt", "yes")), "")
-	if heard, err := d.End(); err != nil || heard.Text() != "yes" {
+	if heard, _, err := stream(d, newFront(t, d), speechtest.Say(t, "slt", "yes")); err != nil || heard.Text() != "yes" {
 		t.Errorf("after a refused grammar it hears %q, %v", heard.Text(), err)
 	}
 	_, err = d.Whole([]int16{1})
-	wants(err, "is live")
+	wants(err, "takes a stream")
 	wants(newDecoder(t, sphinx.Config{}).Begin(), "whole notes only")
 	wants(d.Close(), "")
 	wants(d.Close(), "")

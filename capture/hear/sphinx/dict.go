@@ -70,18 +70,18 @@ func isWord(s string) bool {
 	return s != ""
 }
 
-// readDict returns the words of a dictionary, without their variants.
-func readDict(path string) (map[string]bool, error) {
+// readDict returns how the words of a dictionary sound, variants as word(2).
+func readDict(path string) (map[string]string, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, fmt.Errorf("the dictionary of the recogniser: %w", err)
 	}
 	defer func() { _ = f.Close() }()
-	words := map[string]bool{}
+	words := map[string]string{}
 	lines := bufio.NewScanner(f)
 	for lines.Scan() {
-		if word, _, ok := strings.Cut(lines.Text(), " "); ok {
-			words[base(word)] = true
+		if word, sound, ok := strings.Cut(lines.Text(), " "); ok {
+			words[word] = sound
 		}
 	}
 	if err := lines.Err(); err != nil {

@@ -120,7 +120,7 @@ func (e *clockedEar) End(ctx context.Context) (hear.Heard, error) {
 	return h, err
 }
 
-func (e *clockedEar) Score(ctx context.Context, sentences ...string) ([]float64, error) {
+func (e *clockedEar) Score(ctx context.Context, sentences ...string) ([]hear.Fit, error) {
 	start := time.Now()
 	scores, err := e.Ear.Score(ctx, sentences...)
 	e.of.mu.Lock()

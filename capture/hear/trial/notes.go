@@ -102,6 +102,7 @@ func (s *speaker) reading(n *parse.Name) string {
 		return ""
 	}
 	name, place := n.Say[0], s.place(n)
+	before := place
 	for _, a := range s.words.Axes { // "tie rod" takes its number right behind it
 		if len(n.Axes) > 0 && a.ID == n.Axes[0] && strings.HasSuffix(name, " "+a.Say[0]) {
 			place = strings.TrimPrefix(place, a.Say[0]+" ")
@@ -110,7 +111,7 @@ func (s *speaker) reading(n *parse.Name) string {
 	spoken := value + " " + u.Many
 	switch s.IntN(8) {
 	case 0:
-		return s.join(place, name, spoken)
+		return s.join(before, name, spoken)
 	case 1:
 		return s.join(name, place, "is", spoken)
 	case 2:

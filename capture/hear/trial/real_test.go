@@ -220,7 +220,7 @@ func people(t *testing.T, job *rig) []row {
 // exact.
 func TestRecorded(t *testing.T) {
 	w := needRecorded(t)
-	engine, err := offline.New(offline.Config{Workers: *jobs, Blind: true, Log: zerolog.Nop(), Write: time.Minute, End: time.Minute, Listen: time.Minute})
+	engine, err := offline.New(offline.Config{Workers: *jobs, Log: zerolog.Nop(), Write: time.Minute, End: time.Minute, Listen: time.Minute})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,0 +1,320 @@
+package sphinx
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"readback/capture/hear"
+)
+
+// Net is a grammar written out as a net of words, with how each word sounds: what a [Decoder] listens
+// for.
+//
+// The library could read the grammar by itself. But of all words that lead to a state it takes a single
+// one to say how the next word begins: "six newton" is scored as if "six" were "three" where that may
+// stand too, and no score compares with that of another grammar. In this net all words that lead to a
+// state end in the same sound. That costs arcs, and so memory: states that many words follow are left
+// as they are, where the next word is told by much more than how it begins.
+type Net struct {
+	text []byte // as the library reads it
+	Arcs int    // words in it: about 2 kB of memory each, once it is set
+}
+
+// fewFollow is how many words may follow a state that is parted.
+const fewFollow = 40
+
+// NewNet checks a grammar in JSGF and makes its net. sounds are the pronunciations of the decoder's
+// dictionary: ARPAbet by word, variants as word(2). Errors wrap [hear.ErrGrammar].
+func NewNet(jsgf string, sounds map[string]string) (*Net, error) {
+	return makeNet(jsgf, waysOf(sounds))
+}
+
+func makeNet(jsgf string, ways map[string][]said) (*Net, error) {
+	if err := CheckGrammar(jsgf, func(word string) bool { return ways[word] != nil }); err != nil {
+		return nil, err
+	}
+	g := rulesOf(jsgf)
+	n := &net{}
+	start, end := n.state(), n.state()
+	n.ends[end] = 0
+	if err := g.lay(n, g.rules[g.public], start, end); err != nil {
+		return nil, err
+	}
+	return n.words().least().parted(ways).write(), nil
+}
+
+// arc leads to a state by a word, or by nothing.
+type arc struct {
+	to   int
+	word string
+	log  float64 // of its likelihood
+}
+
+// net is a net of words. State 0 is where it starts.
+type net struct {
+	arcs [][]arc
+	ends []float64 // by state: the logarithm of ending there, -Inf for none
+}
+
+func (n *net) state() int {
+	n.arcs, n.ends = append(n.arcs, nil), append(n.ends, math.Inf(-1))
+	return len(n.arcs) - 1
+}
+
+func (n *net) add(from, to int, word string, log float64) {
+	n.arcs[from] = append(n.arcs[from], arc{to, word, log})
+}
+
+// lay lays a piece between two states.
+func (g *grammar) lay(n *net, p piece, from, to int) error {
+	if len(n.arcs) > mostNodes {
+		return fmt.Errorf("%w: it holds more than %d words with every rule in it written out", hear.ErrGrammar, mostNodes)
+	}
+	switch {
+	case p.word != "":
+		n.add(from, to, p.word, 0)
+		return nil
+	case p.rule != "":
+		return g.lay(n, g.rules[p.rule], from, to)
+	case p.loop:
+		return g.layLoop(n, p, from, to)
+	case len(p.choice) > 0:
+		return g.layChoice(n, p, from, to)
+	case len(p.row) == 0:
+		n.add(from, to, "", 0)
+		return nil
+	}
+	for i, k := range p.row {
+		next := to
+		if i < len(p.row)-1 {
+			next = n.state()
+		}
+		if err := g.lay(n, k, from, next); err != nil {
+			return err
+		}
+		from = next
+	}
+	return nil
+}
+
+func (g *grammar) layLoop(n *net, p piece, from, to int) error {
+	at := n.state()
+	n.add(from, at, "", 0)
+	if p.once {
+		next := n.state()
+		if err := g.lay(n, p.row[0], at, next); err != nil {
+			return err
+		}
+		at = next
+	}
+	n.add(at, to, "", 0)
+	return g.lay(n, p.row[0], at, at)
+}
+
+func (g *grammar) layChoice(n *net, p piece, from, to int) error {
+	for i, k := range p.choice {
+		at := from
+		if p.logs[i] != 0 {
+			at = n.state()
+			n.add(from, at, "", p.logs[i])
+		}
+		if err := g.lay(n, k, at, to); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// words returns the net without arcs that say nothing. Of two ways to the same word the likelier
+// stays.
+func (n *net) words() *net {
+	out := &net{}
+	at := map[int]int{0: out.state()}
+	for todo := []int{0}; len(todo) > 0; {
+		from := todo[0]
+		todo = todo[1:]
+		best := map[arc]float64{}
+		for s, log := range n.silently(from) {
+			out.ends[at[from]] = max(out.ends[at[from]], log+n.ends[s])
+			for _, a := range n.arcs[s] {
+				if a.word == "" {
+					continue
+				}
+				key := arc{to: a.to, word: a.word}
+				if x, ok := best[key]; !ok || log+a.log > x {
+					best[key] = log + a.log
+				}
+			}
+		}
+		for _, key := range sorted(best) {
+			log := best[key]
+			to, ok := at[key.to]
+			if !ok {
+				to = out.state()
+				at[key.to] = to
+				todo = append(todo, key.to)
+			}
+			out.add(at[from], to, key.word, log)
+		}
+	}
+	return out
+}
+
+// sorted lists arcs in an order that does not change from one time to the next.
+func sorted(best map[arc]float64) []arc {
+	return slices.SortedFunc(maps.Keys(best), func(a, b arc) int { return cmp.Or(cmp.Compare(a.word, b.word), a.to-b.to) })
+}
+
+// silently returns where one gets without a word, and how likely.
+func (n *net) silently(from int) map[int]float64 {
+	best := map[int]float64{from: 0}
+	for todo := []int{from}; len(todo) > 0; {
+		s := todo[0]
+		todo = todo[1:]
+		for _, a := range n.arcs[s] {
+			if a.word != "" {
+				continue
+			}
+			if x, ok := best[a.to]; !ok || best[s]+a.log > x {
+				best[a.to] = best[s] + a.log
+				todo = append(todo, a.to)
+			}
+		}
+	}
+	return best
+}
+
+// least merges states from which the same can be said.
+func (n *net) least() *net {
+	class, classes := make([]int, len(n.arcs)), 1
+	for {
+		seen := map[string]int{}
+		next := make([]int, len(class))
+		for s := range n.arcs {
+			key := n.signature(s, class)
+			c, ok := seen[key]
+			if !ok {
+				c = len(seen)
+				seen[key] = c
+			}
+			next[s] = c
+		}
+		class = next
+		if len(seen) == classes {
+			break
+		}
+		classes = len(seen)
+	}
+	out := &net{}
+	for range classes {
+		out.state()
+	}
+	done := make([]bool, classes)
+	for s, c := range class { // state 0 is of class 0
+		if done[c] {
+			continue
+		}
+		done[c] = true
+		out.ends[c] = n.ends[s]
+		best := map[arc]float64{}
+		for _, a := range n.arcs[s] {
+			key := arc{to: class[a.to], word: a.word}
+			if x, ok := best[key]; !ok || a.log > x {
+				best[key] = a.log
+			}
+		}
+		for _, key := range sorted(best) {
+			out.add(c, key.to, key.word, best[key])
+		}
+	}
+	return out
+}
+
+// signature is what can be said from a state, as far as the classes tell.
+func (n *net) signature(s int, class []int) string {
+	lines := make([]string, 0, len(n.arcs[s])+2)
+	for _, a := range n.arcs[s] {
+		lines = append(lines, fmt.Sprintf("%s %d %.3f", a.word, class[a.to], a.log))
+	}
+	slices.Sort(lines)
+	return fmt.Sprintf("%d %.3f\n", class[s], n.ends[s]) + strings.Join(slices.Compact(lines), "\n")
+}
+
+// said is a way to say a word: its name in the dictionary, as zero(2), and its last sound.
+type said struct{ name, last string }
+
+// parted parts each state that few words follow by the sounds in which the words that lead to it end.
+// Each way to say a word becomes an arc of its own.
+func (n *net) parted(ways map[string][]said) *net {
+	type place struct {
+		state int
+		sound string
+	}
+	out := &net{}
+	at := map[place]int{{0, ""}: out.state()}
+	for todo := []place{{0, ""}}; len(todo) > 0; {
+		p := todo[0]
+		todo = todo[1:]
+		from := at[p]
+		out.ends[from] = n.ends[p.state]
+		for _, a := range n.arcs[p.state] {
+			for _, way := range ways[a.word] {
+				next := place{a.to, way.last}
+				if follow := len(n.arcs[a.to]); follow == 0 || follow > fewFollow {
+					next.sound = ""
+				}
+				to, ok := at[next]
+				if !ok {
+					to = out.state()
+					at[next] = to
+					todo = append(todo, next)
+				}
+				out.add(from, to, way.name, a.log)
+			}
+		}
+	}
+	return out
+}
+
+// write writes the net as the library reads it.
+func (n *net) write() *Net {
+	var b bytes.Buffer
+	end, count := len(n.arcs), 0
+	fmt.Fprintf(&b, "FSG_BEGIN note\nNUM_STATES %d\nSTART_STATE 0\nFINAL_STATE %d\n", end+1, end)
+	for s, arcs := range n.arcs {
+		count += len(arcs)
+		slices.SortFunc(arcs, func(a, b arc) int { return cmp.Or(cmp.Compare(a.word, b.word), a.to-b.to) })
+		for _, a := range arcs {
+			fmt.Fprintf(&b, "TRANSITION %d %d %s %s\n", s, a.to, likelihood(a.log), a.word)
+		}
+		if !math.IsInf(n.ends[s], -1) {
+			fmt.Fprintf(&b, "TRANSITION %d %d %s\n", s, end, likelihood(n.ends[s]))
+		}
+	}
+	fmt.Fprintln(&b, "FSG_END")
+	return &Net{b.Bytes(), count}
+}
+
+// likelihood writes one. What could not be told from impossible is written as little likely as it can
+// be.
+func likelihood(log float64) string {
+	return strconv.FormatFloat(max(math.Exp(log), 1e-30), 'g', 6, 64)
+}
+
+// waysOf lists the ways to say each word of a dictionary.
+func waysOf(sounds map[string]string) map[string][]said {
+	out := map[string][]said{}
+	for _, name := range slices.Sorted(maps.Keys(sounds)) {
+		f := strings.Fields(sounds[name])
+		if len(f) > 0 {
+			out[base(name)] = append(out[base(name)], said{name, f[len(f)-1]})
+		}
+	}
+	return out
+}
