@@ -177,16 +177,14 @@ func (j *Judge) rivals(ctx context.Context, d Decision, s Scorer) (Decision, err
 // closest returns the rival that fits the sound nearly as well as the note does, nil where none does.
 // Margin becomes that of the closest of all, NaN where it is not known.
 func (j *Judge) closest(ctx context.Context, d *Decision, all []rival, s Scorer) (*rival, error) {
-	sentences, bars := []string{d.Text}, []float64{0}
-	if texts := textsOf(all, false); len(texts) > 0 {
-		sentences, bars = append(sentences, hear.OneOf(texts...)), append(bars, j.policy.Rival)
-	}
-	if texts := textsOf(all, true); len(texts) > 0 {
-		sentences, bars = append(sentences, hear.OneOf(texts...)), append(bars, j.policy.Twin)
-	}
+	sentences := Sentences(d.Text)
 	fits, err := s.Score(ctx, sentences...)
 	if err != nil {
 		return nil, err
+	}
+	bars := []float64{0, j.policy.Rival}
+	if len(textsOf(all, true)) > 0 {
+		bars = slices.Insert(bars, 1, j.policy.Twin)
 	}
 	var found *rival
 	for i := 1; i < len(fits) && found == nil; i++ {

@@ -3,6 +3,8 @@ package judge
 import (
 	"slices"
 	"strings"
+
+	"readback/capture/hear"
 )
 
 var (
@@ -50,6 +52,23 @@ func rivalsOf(words []string) (all []rival) {
 		}
 	}
 	return all
+}
+
+// Sentences lists what the sound of a note is held against, so that an engine can do so ahead: the note
+// itself, the twins of its lone tens and teens, and all its other rivals. Where there is no number in it
+// nothing is.
+func Sentences(text string) []string {
+	all := rivalsOf(strings.Fields(text))
+	if len(all) == 0 {
+		return nil
+	}
+	out := []string{text}
+	for _, twins := range []bool{true, false} {
+		if texts := textsOf(all, twins); len(texts) > 0 {
+			out = append(out, hear.OneOf(texts...))
+		}
+	}
+	return out
 }
 
 // number reports whether a word is one of a number.

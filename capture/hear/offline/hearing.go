@@ -32,6 +32,7 @@ type hearing struct {
 	fed   int     // place up to which the streams have its sound; 0 before they have any
 	first int     // place from which they have it
 	last  []int16 // of the note that has ended: its speech, cleaned; nil for none
+	ahead *ahead  // what the note was held against before it ended; nil for nothing
 }
 
 // fairs is how many decoders hold sentences against a note side by side.
@@ -72,7 +73,7 @@ func (h *hearing) leave() {
 			s.drop()
 		}
 	}
-	h.note, h.last, h.fed = nil, nil, 0
+	h.note, h.last, h.fed, h.ahead = nil, nil, 0, nil
 }
 
 // make makes all decoders anew.
@@ -170,7 +171,12 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 		return hear.Live{}, err
 	}
 	if h.note.from > 0 && h.clean.idle() && h.raw.idle() && h.loop.idle() {
-		h.feed(h.note.from, h.note.heard, false)
+		to := h.note.heard
+		if h.note.still >= soon {
+			_, to = h.note.spokenIn(h.note.first + len(h.note.clean))
+		}
+		h.feed(h.note.from, to, false)
+		h.lookAhead()
 	}
 	return hear.Live{
 		Words: strings.Fields(h.clean.showing()), Voice: h.note.voice,
@@ -230,7 +236,7 @@ const (
 	leastWords = 18 * hear.Rate / 100 // samples of its words
 )
 
-// slowest is how many frames with voice a letter takes at most: seven is usual. A long note in noise may be
+// slowest is how many frames with voice a letter takes at most, with three letters to spare: seven is usual. A long note in noise may be
 // heard as a few words, drawn out.
 const slowest = 14
 
@@ -242,7 +248,7 @@ func gate(heard, loop *sphinx.Path, voiced int) float64 {
 		long += w.To - w.From
 		letters += len(w.Text)
 	}
-	if long < leastWords || voiced < leastVoice || voiced > slowest*letters || heard.Frames == 0 || heard.Frames != loop.Frames {
+	if long < leastWords || voiced < leastVoice || voiced > slowest*(letters+3) || heard.Frames == 0 || heard.Frames != loop.Frames {
 		return math.Inf(-1)
 	}
 	return min(float64(heard.Acoustic-loop.Acoustic)/float64(heard.Frames), 0)
@@ -255,44 +261,4 @@ func placed(words []hear.Word, first int) []hear.Word {
 		out[i] = hear.Word{Text: w.Text, From: w.From + first, To: w.To + first}
 	}
 	return out
-}
-
-// mostSentences bounds one score.
-const mostSentences = 32
-
-// score decodes the note that has ended with each sentence as all that may be heard.
-func (h *hearing) score(sentences []string) ([]fit, error) {
-	if h.last == nil {
-		return nil, errors.New("there is no note to score: end one first")
-	}
-	if len(sentences) > mostSentences {
-		return nil, fmt.Errorf("%d sentences are too many to score: %d at most", len(sentences), mostSentences)
-	}
-	fits, errs := make([]fit, len(sentences)), make([]error, len(sentences))
-	for i, sentence := range sentences {
-		h.worn++
-		h.fair[i%len(h.fair)].do(func(d *sphinx.Decoder) {
-			fits[i], errs[i] = scoreOne(d, sentence, h.last)
-		})
-	}
-	for _, l := range h.fair {
-		<-l.do(func(*sphinx.Decoder) {})
-	}
-	return fits, errors.Join(errs...)
-}
-
-func scoreOne(d *sphinx.Decoder, sentence string, pcm []int16) (fit, error) {
-	none := fit{Score: number(math.Inf(-1))}
-	grammar, err := sphinx.OnlyGrammar(sentence)
-	if err != nil {
-		return none, err
-	}
-	if err := d.SetGrammar(grammar); err != nil {
-		return none, err
-	}
-	p, err := d.Whole(pcm)
-	if err != nil || len(p.Words) == 0 {
-		return none, err
-	}
-	return fit{number(p.Acoustic), p.Text()}, nil
 }

@@ -1,0 +1,127 @@
+package offline
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"readback/capture/hear/judge"
+	"readback/capture/hear/sphinx"
+)
+
+// mostSentences bounds one score.
+const mostSentences = 32
+
+// ahead is a note, or the begin of one, that is held against sentences.
+type ahead struct {
+	held []held
+	wait []<-chan struct{} // for all of them
+}
+
+type held struct {
+	sentence string
+	fit      fit
+	err      error
+}
+
+// holds reports whether all these sentences are among those that it is held against.
+func (a *ahead) holds(sentences []string) bool {
+	for _, s := range sentences {
+		if a.of(s) == nil {
+			return false
+		}
+	}
+	return true
+}
+
+func (a *ahead) of(sentence string) *held {
+	for i := range a.held {
+		if a.held[i].sentence == sentence {
+			return &a.held[i]
+		}
+	}
+	return nil
+}
+
+// fits waits, and returns how well each of the sentences fits.
+func (a *ahead) fits(sentences []string) (fits []fit, err error) {
+	for _, done := range a.wait {
+		<-done
+	}
+	for _, s := range sentences {
+		x := a.of(s)
+		fits, err = append(fits, x.fit), errors.Join(err, x.err)
+	}
+	return fits, err
+}
+
+// hold holds sound against sentences, in the background.
+func (h *hearing) hold(sentences []string, pcm []int16) *ahead {
+	a := &ahead{held: make([]held, len(sentences))}
+	for i, s := range sentences {
+		h.worn++
+		x := &a.held[i]
+		x.sentence = s
+		a.wait = append(a.wait, h.fair[i%len(h.fair)].do(func(d *sphinx.Decoder) {
+			x.fit, x.err = scoreOne(d, s, pcm)
+		}))
+	}
+	return a
+}
+
+// soon is after how many frames without voice a note is held against what its numbers may have been
+// instead: where nobody speaks on, the scores are there when they are asked for. What comes behind that is
+// silence, and counts for no sentence more than for another.
+const soon = 8
+
+// lookAhead holds the note against its rivals while it may be ending.
+func (h *hearing) lookAhead() {
+	n := h.note
+	switch {
+	case n.still == 0:
+		h.ahead = nil // somebody speaks on
+		return
+	case n.still < soon || h.ahead != nil || !h.clean.idle():
+		return
+	}
+	h.ahead = &ahead{} // once in a pause
+	for _, l := range h.fair {
+		if !l.idle() {
+			return
+		}
+	}
+	if sentences := judge.Sentences(h.clean.showing()); len(sentences) > 0 {
+		h.ahead = h.hold(sentences, slices.Clone(n.clean[h.first-n.first:h.fed-n.first]))
+	}
+}
+
+// score decodes the note that has ended with each sentence as all that may be heard.
+func (h *hearing) score(sentences []string) ([]fit, error) {
+	if h.last == nil {
+		return nil, errors.New("there is no note to score: end one first")
+	}
+	if len(sentences) > mostSentences {
+		return nil, fmt.Errorf("%d sentences are too many to score: %d at most", len(sentences), mostSentences)
+	}
+	if a := h.ahead; a != nil && a.holds(sentences) {
+		return a.fits(sentences)
+	}
+	return h.hold(sentences, h.last).fits(sentences)
+}
+
+func scoreOne(d *sphinx.Decoder, sentence string, pcm []int16) (fit, error) {
+	none := fit{Score: number(math.Inf(-1))}
+	grammar, err := sphinx.OnlyGrammar(sentence)
+	if err != nil {
+		return none, err
+	}
+	if err := d.SetGrammar(grammar); err != nil {
+		return none, err
+	}
+	p, err := d.Whole(pcm)
+	if err != nil || len(p.Words) == 0 {
+		return none, err
+	}
+	return fit{number(p.Acoustic), p.Text()}, nil
+}
