@@ -78,6 +78,10 @@ func TestHear(t *testing.T) {
 		{"a teen that may be a ten", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1100}, judge.Asked, "Thirteen, one three, or thirty, three zero?"},
 		{"a teen that is none", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1400}, judge.Taken, ""},
 		{"a digit that may be another", "runout point zero five", "runout point zero five", -8, map[string]float64{"runout point zero five": -1000, "runout point zero nine": -1010}, judge.Asked, "Five, five, or nine, nine?"},
+		{"a digit that has swallowed one", "rod three pass three point five", "rod three pass three point five", -8, map[string]float64{"rod three pass three point five": -1000, "rod three pass three eight point five": -1020}, judge.Asked, "Did you say rod three pass three point five? Yes or no."},
+		{"one swallowed behind the point", "shim zero point one", "shim zero point one", -8, map[string]float64{"shim zero point one": -1000, "shim zero point eight one": -900}, judge.Asked, "Did you say shim zero point one? Yes or no."},
+		{"a digit too many", "rod one one eight", "rod one one eight", -8, map[string]float64{"rod one one eight": -1000, "rod one eight": -990}, judge.Asked, "Did you say rod one one eight? Yes or no."},
+		{"a twin near, and another rival nearer yet far enough", "rod one thirty", "rod one thirty", -8, map[string]float64{"rod one thirty": -1000, "rod one thirteen": -1290, "rod one forty": -1200}, judge.Asked, "Thirty, three zero, or thirteen, one three?"},
 		{"a question needs no decodes that agree", "what is next", "what is left", -8, nil, judge.Taken, ""},
 		{"words that mean nothing", "well well", "well well", -8, nil, judge.Refused, "Say again."},
 		{"a score that cannot be had", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": math.NaN()}, judge.Asked, "Did you say rod one thirteen? Yes or no."},
@@ -110,6 +114,46 @@ func TestOneDecode(t *testing.T) {
 	reply.Plain = nil
 	if d, err = j.Hear(t.Context(), reply, &fit{}); err != nil || d.Verdict != judge.Taken || d.Text != "rod one eight" || d.Said != "yes" {
 		t.Errorf("%+v, error %v; want the note taken", d, err)
+	}
+}
+
+// A no to a number that may have swallowed another is followed by the question for that.
+func TestTheRivalIsAskedAboutAfterANo(t *testing.T) {
+	const short, long = "rod three pass three point five", "rod three pass three eight point five"
+	j := judge.New(judge.Usual(), kinds)
+	f := &fit{scores: map[string]float64{short: -1000, long: -1020}}
+	if d, err := j.Hear(t.Context(), heard(short, short, -8), f); err != nil || d.Verdict != judge.Asked || d.Rival != long || d.Margin != 20 {
+		t.Fatalf("%+v, %v", d, err)
+	}
+	d, err := j.Hear(t.Context(), heard("no", "no", -8), f)
+	if err != nil || d.Verdict != judge.Asked || d.Text != long {
+		t.Fatalf("after a no: %+v, %v", d, err)
+	}
+	if d, err = j.Hear(t.Context(), heard("yes", "yes", -8), f); err != nil || d.Verdict != judge.Taken || d.Text != long {
+		t.Errorf("after a yes: %+v, %v", d, err)
+	}
+}
+
+// What the sound is held against has each rival once, and nothing where there is no number.
+func TestSentences(t *testing.T) {
+	if got := judge.Sentences("seat clean"); got != nil {
+		t.Errorf("no number: %q", got)
+	}
+	got := judge.Sentences("rod thirty point one")
+	if len(got) != 3 || got[0] != "rod thirty point one" || got[1] != "rod thirteen point one" {
+		t.Fatalf("%q", got)
+	}
+	seen := map[string]bool{}
+	for _, s := range hear.Alternatives(got[2]) {
+		if seen[s] || s == got[0] || s == got[1] {
+			t.Errorf("%q is there twice", s)
+		}
+		seen[s] = true
+	}
+	for _, want := range []string{"rod forty point one", "rod three point one", "rod thirty point eight", "rod thirty point one eight", "rod thirty point eight one"} {
+		if !seen[want] {
+			t.Errorf("%q is no rival", want)
+		}
 	}
 }
 

@@ -43,7 +43,7 @@ func rivalsOf(words []string) (all []rival) {
 		}
 		for _, o := range digits {
 			all = append(all, rival{text: with(words, i, w+" "+o)})
-			if before == "point" {
+			if before == "point" && o != w {
 				all = append(all, rival{text: with(words, i, o+" "+w)})
 			}
 		}

@@ -1,0 +1,122 @@
+package offline
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"readback/capture/hear"
+	"readback/capture/hear/grammar"
+	"readback/capture/hear/judge"
+	"readback/capture/hear/speechtest"
+)
+
+// newHearing listens for the words of the tests, to sound as it comes.
+func newHearing(t *testing.T) *hearing {
+	t.Helper()
+	speechtest.Need(t)
+	h := &hearing{front: front{clean: plain{}, detect: func() (detector, error) { return new(pauses), nil }}}
+	t.Cleanup(h.close)
+	w := speechtest.Words(t)
+	dictionary, err := grammar.Load(grammar.Path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for number := range strings.FieldsSeq("one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety zero") {
+		w.Sounds[number] = dictionary.Sounds(number)[0]
+	}
+	if err := h.listen(request{Folder: t.TempDir(), Grammar: w.Grammar, Sounds: w.Sounds}); err != nil {
+		t.Fatal(err)
+	}
+	return h
+}
+
+// slowly writes sound 20 ms at a time, as a decoder keeps up with it.
+func slowly(t *testing.T, h *hearing, pcm []int16) {
+	t.Helper()
+	for piece := range slices.Chunk(pcm, 2*hear.Frame) {
+		if _, err := h.write(piece); err != nil {
+			t.Fatal(err)
+		}
+		for !h.clean.idle() || !h.raw.idle() || !h.loop.idle() {
+			time.Sleep(time.Millisecond)
+		}
+	}
+}
+
+// In the silence behind a note it is held against its rivals, and asked for them it has the scores already.
+// Somebody who speaks on makes them void.
+func TestRivalsAreTriedAhead(t *testing.T) {
+	h := newHearing(t)
+	said := speechtest.Sentences[0]
+	pcm := slices.Concat(speechtest.Hush(hear.Rate/2), speechtest.Say(t, "slt", said))
+	for !slices.ContainsFunc(pcm[len(pcm)-hear.Frame:], func(x int16) bool { return x > 300 }) {
+		pcm = pcm[:len(pcm)-hear.Frame]
+	}
+	if err := h.begin(); err != nil {
+		t.Fatal(err)
+	}
+	slowly(t, h, pcm)
+	if h.ahead != nil {
+		t.Fatal("it was held against rivals while somebody spoke")
+	}
+	slowly(t, h, speechtest.Hush(hear.Rate/5))
+	if h.ahead == nil || len(h.ahead.held) < 2 || h.ahead.held[0].sentence != said {
+		t.Fatalf("in the silence behind it, held against %+v", h.ahead)
+	}
+	ahead := h.ahead
+	heard, err := h.end()
+	if err != nil || len(heard.Words) == 0 {
+		t.Fatalf("%+v, %v", heard, err)
+	}
+	sentences := judge.Sentences(said)
+	fits, err := h.score(sentences)
+	if err != nil || h.ahead != ahead || fits[0] != ahead.held[0].fit || fits[0].Text != said {
+		t.Fatalf("scored anew: %v, %v", fits, err)
+	}
+	fresh, err := h.hold(sentences, h.last).fits(sentences)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 1; i < len(fits); i++ {
+		if (fits[0].Score > fits[i].Score) != (fresh[0].Score > fresh[i].Score) {
+			t.Errorf("ahead %v, over the whole note %v", fits, fresh)
+		}
+	}
+
+	if err := h.begin(); err != nil || h.ahead != nil {
+		t.Fatalf("the next note is held against %+v, %v", h.ahead, err)
+	}
+	slowly(t, h, slices.Concat(pcm, speechtest.Hush(hear.Rate/5), speechtest.Say(t, "slt", "no")[:hear.Rate/2]))
+	if h.ahead != nil && len(h.ahead.held) > 0 && h.note.still == 0 {
+		t.Error("somebody spoke on, and what was held before counts")
+	}
+}
+
+// A note gives the same path and scores in whatever pieces it comes.
+func TestPiecesMakeNoDifference(t *testing.T) {
+	h := newHearing(t)
+	pcm := slices.Concat(speechtest.Hush(hear.Rate/2), speechtest.Say(t, "rms", speechtest.Sentences[3]), speechtest.Hush(hear.Rate/2))
+	var first hear.Heard
+	for i, piece := range []int{len(pcm), 333, 2 * hear.Frame, 1 << 13} {
+		if err := h.begin(); err != nil {
+			t.Fatal(err)
+		}
+		for some := range slices.Chunk(pcm, piece) {
+			if _, err := h.write(some); err != nil {
+				t.Fatal(err)
+			}
+		}
+		got, err := h.end()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if i == 0 {
+			first = got
+		}
+		if !slices.Equal(got.Words, first.Words) || !slices.Equal(got.Plain, first.Plain) || got.Gate != first.Gate || len(got.Words) < 5 {
+			t.Errorf("in pieces of %d: %v %v %v, want %v %v %v", piece, got.Words, got.Plain, got.Gate, first.Words, first.Plain, first.Gate)
+		}
+	}
+}
