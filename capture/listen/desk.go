@@ -20,7 +20,7 @@ type desk struct {
 // deskGate is the least gate of words that only change what is read back. Spelt numbers fit worse
 // than sentences: in flite's four voices those and all else that may be said at the desk had -21 and
 // above, and talk that was forced into its words -31 and below.
-const deskGate = -28
+const deskGate = -32
 
 // Desk returns a listener that hears a conversation about opening a job. Of its sound nothing is
 // kept. The error wraps [hear.ErrGrammar] where nothing of it can be heard.

@@ -175,11 +175,11 @@ func TestASecondOpinion(t *testing.T) {
 	differs := second(spacer, "build spacer 64 mm")
 	differs.Plain = heard("build spacer sixty five millimetres").Words
 	noise := second("build spacer sixty five", "build spacer 64 mm")
-	noise.Gate = -30
+	noise.Gate = -50
 	nothing := second("", "build spacer 64 mm")
 	nothing.Gate = math.Inf(-1)
 	talk := second("build spacer", "what a day")
-	talk.Gate = -30
+	talk.Gate = -50
 	for _, tt := range []struct {
 		name    string
 		heard   hear.Heard

@@ -194,7 +194,7 @@ func TestTypingEndsTheQuestion(t *testing.T) {
 func TestNothingIsKeptOfWhatIsNotTaken(t *testing.T) {
 	r := newRig(t)
 	talk := heard("build spacer")
-	talk.Gate = -30
+	talk.Gate = -50
 	for _, h := range []hear.Heard{talk, {Gate: math.NaN()}, heard("well the weather")} {
 		if out := r.note(h, 8000); out.Verdict == judge.Taken {
 			t.Errorf("%+v is taken", h)
@@ -239,7 +239,7 @@ func TestPhoto(t *testing.T) {
 		t.Errorf("yes to that: %+v", out)
 	}
 	noise := heard("photo")
-	noise.Gate = -30
+	noise.Gate = -50
 	if out := r.note(noise, 4000); out.Do != "" {
 		t.Errorf("a noise: %+v", out)
 	}

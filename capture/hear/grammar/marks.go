@@ -48,6 +48,9 @@ func (m *maker) marked() float64 {
 			readings += m.likelihood(n)
 		}
 	}
+	if marks+readings == 0 {
+		return 0.5
+	}
 	return min(max(marks/(marks+readings), 0.1), 0.9)
 }
 

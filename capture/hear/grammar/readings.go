@@ -139,12 +139,12 @@ func (m *maker) group(g *group) node {
 		}
 	}
 	named := r.add("names_"+name, alt(append(names, m.dimension(g.what).likely(0.3))...))
-	at, one := m.anyOf(g.axes), m.oneOf(g.axes)
+	one := m.oneOf(g.axes)
 	head := named
-	if !at.empty() {
+	if at, then := m.placesOf(g); !at.empty() {
 		head = alt(
-			seq(named, maybe(0.7, seq(at, maybe(0.3, one)))).likely(7),
-			seq(at, maybe(0.8, named), maybe(0.3, one)).likely(2), seq(at, one, named).likely(1),
+			seq(named, maybe(0.7, at)).likely(7),
+			then.likely(2), seq(at, maybe(0.8, named)).likely(1),
 		)
 	}
 	head = r.add("head_"+name, seq(maybe(0.03, m.list(againWords)), head))
@@ -157,6 +157,32 @@ func (m *maker) group(g *group) node {
 		seq(maybe(0.25, r.ref("was")), value, more).likely(0.9),
 		r.ref("undone").likely(0.05),
 	)))
+}
+
+// placesOf is the places of a group's readings, on one axis or two that some reading has both of: "rod three
+// pass two". then is the same with the name in between, or left out.
+func (m *maker) placesOf(g *group) (at, then node) {
+	r := &m.rules
+	var ats, thens []node
+	for _, a := range g.axes {
+		var others []string
+		weight := 0.0
+		for _, n := range g.names {
+			if !slices.Contains(n.Axes, a) {
+				continue
+			}
+			weight += m.likelihood(n)
+			for _, o := range n.Axes {
+				if o != a && !slices.Contains(others, o) {
+					others = append(others, o)
+				}
+			}
+		}
+		first, other := r.ref("x_"+ruleName(a)), m.oneOf(others)
+		ats = append(ats, seq(first, maybe(0.4, other)).likely(weight))
+		thens = append(thens, seq(first, maybe(0.8, r.ref("names_"+ruleName(g.what))), maybe(0.3, other)).likely(weight))
+	}
+	return alt(ats...), alt(thens...)
 }
 
 // named is the names of readings, a group each, as likely as there are names in it.

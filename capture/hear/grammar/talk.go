@@ -56,7 +56,7 @@ func (m *maker) questions() node {
 	}
 	stuff := r.add("kit", phrases(m.forms(Missing{}, m.options.Kit...)))
 	return r.add("question", alt(
-		r.add("ask", m.list(left)).likely(3),
+		r.add("ask", alt(m.list(left).likely(2), m.list("why|what's next|what's left").likely(1))).likely(3),
 		r.add("about", seq(alt(asking, same), maybe(0.2, each("the", "on")), maybe(0.7, named), maybe(0.4, m.oneOf(m.allAxes())))).likely(3),
 		seq(m.list("how many|which|what|how many more"), alt(phrases(axes), stuff), maybe(0.8, m.list("do i need|are there|is next|are left|to go"))),
 	))
@@ -97,7 +97,7 @@ func (m *maker) note() {
 	m.places()
 	reading, mark := m.readings(), m.marks()
 	with, taken := m.with(), m.taken()
-	mend := m.rules.add("mend", alt(m.list(mendWords+"|next one|the next one").likely(0.9), seq(each("not"), m.plainly(), opt(m.rules.ref("unit"))).likely(0.1)))
+	mend := m.rules.add("mend", alt(each("correction").likely(0.5), m.list(mendWords+"|next one|the next one").likely(0.4), seq(each("not"), m.plainly(), opt(m.rules.ref("unit"))).likely(0.1)))
 	mended := m.mended()
 	tail := alt(with.likely(2), taken.likely(2), m.list(tailWords), m.list(rareTails).likely(0.05), mended.likely(0.5))
 	marked := m.marked()

@@ -104,7 +104,7 @@ func (e *ear) End(context.Context) (hear.Heard, error) {
 	clean, plain, two := strings.Cut(e.text.String(), "|")
 	h := hear.Heard{Gate: -8, Level: -20, Noise: -60}
 	if strings.HasPrefix(clean, "~") {
-		clean, h.Gate = clean[1:], -30
+		clean, h.Gate = clean[1:], -50
 	}
 	if !two {
 		plain = clean

@@ -29,7 +29,7 @@ type Policy struct {
 
 // Usual is the policy of the shop: the operating point was measured on synthesised speech in
 // noise (the README's table of hearing says how it fares).
-func Usual() Policy { return Policy{Gate: -26, Twin: 300, Rival: 150, Spoken: true} }
+func Usual() Policy { return Policy{Gate: -30, Twin: 300, Rival: 150, Spoken: true} }
 
 // Verdict is what becomes of a note.
 type Verdict string
@@ -92,7 +92,7 @@ func (j *Judge) Forget() { j.pending = nil }
 
 // Instead has other words asked about after a no to what was asked last: those of a second engine.
 func (j *Judge) Instead(text string) {
-	if j.pending != nil && j.pending.choices == nil {
+	if j.pending != nil && j.pending.choices == nil && text != "" {
 		j.pending.instead = text
 	}
 }
@@ -129,13 +129,16 @@ func (j *Judge) Hear(ctx context.Context, h hear.Heard, s Scorer) (Decision, err
 	case kind == Harmless:
 		d.Verdict = Taken
 		return d, nil
-	case h.Plain == nil && j.policy.Spoken, h.Plain != nil && !agree(d.Text, d.Plain):
+	case h.Plain == nil && j.policy.Spoken, h.Plain != nil && !agree(d.Text, d.Plain), d.Text == bang:
 		return j.ask(d, nil), nil
 	}
 	return j.rivals(ctx, d, s)
 }
 
 const again = "Say again."
+
+// bang is what a bang is heard as in one of twenty. It would take a reading back, so it is asked about.
+const bang = "no"
 
 // ask puts a note back for a yes or no, or for the number that was meant.
 func (j *Judge) ask(d Decision, choices []choice) Decision {
@@ -187,22 +190,25 @@ func (j *Judge) closest(ctx context.Context, d *Decision, all []rival, s Scorer)
 		bars = slices.Insert(bars, 1, j.policy.Twin)
 	}
 	var found *rival
-	for i := 1; i < len(fits) && found == nil; i++ {
+	least := math.Inf(1)
+	for i := 1; i < len(fits); i++ {
 		margin := fits[0].Score - fits[i].Score
-		switch {
-		case math.IsNaN(margin):
+		if math.IsNaN(margin) {
 			d.Margin = margin
 			return nil, nil //nolint:nilnil // there is none to be found
-		case margin < bars[i]:
-			d.Margin, d.Rival = margin, fits[i].Text
-			if at := slices.IndexFunc(all, func(r rival) bool { return r.text == fits[i].Text }); at >= 0 {
-				found = &all[at]
-			} else {
-				found = &rival{text: fits[i].Text}
-			}
-		case margin < d.Margin:
+		}
+		if margin < d.Margin {
 			d.Margin, d.Rival = margin, fits[i].Text
 		}
+		if margin < bars[i] && margin < least {
+			least, found = margin, &rival{text: fits[i].Text}
+			if at := slices.IndexFunc(all, func(r rival) bool { return r.text == fits[i].Text }); at >= 0 {
+				found = &all[at]
+			}
+		}
+	}
+	if found != nil {
+		d.Margin, d.Rival = least, found.text
 	}
 	return found, nil
 }
@@ -228,7 +234,10 @@ func bare(text string) (words []string) {
 		case "oh", "nought", "zero":
 			w = "zero"
 		}
-		if len(w) > 3 && !strings.HasSuffix(w, "ss") {
+		switch {
+		case len(w) > 4 && strings.HasSuffix(w, "ies"): // duties
+			w = strings.TrimSuffix(w, "ies") + "y"
+		case len(w) > 3 && !strings.HasSuffix(w, "ss"):
 			w = strings.TrimSuffix(w, "s")
 		}
 		words = append(words, w)

@@ -51,7 +51,7 @@ func heard(clean, plain string, gate float64) hear.Heard {
 // kinds says what the notes of the tests would do.
 func kinds(text string) judge.Kind {
 	switch {
-	case strings.HasPrefix(text, "what"), text == "yes", text == "no":
+	case strings.HasPrefix(text, "what"), text == "yes":
 		return judge.Harmless
 	case strings.HasPrefix(text, "well"):
 		return judge.Nothing
@@ -71,15 +71,20 @@ func TestHear(t *testing.T) {
 	}{
 		{"sure", nut, nut, -8, map[string]float64{nut: -1000}, judge.Taken, ""},
 		{"a plural and a small word differ", nut, "collar nuts the stage three forty eight newton metre", -8, map[string]float64{nut: -1000}, judge.Taken, ""},
+		{"a word that a bang may pass for", "no", "no", -8, nil, judge.Asked, "Did you say no? Yes or no."},
+		{"another plural", "tank head duty three", "tank head duties three", -8, map[string]float64{"tank head duty three": -1000}, judge.Taken, ""},
 		{"the decodes differ", nut, "collar nut stage three forty five newton metres", -8, nil, judge.Asked, "Did you say " + nut + "? Yes or no."},
-		{"talk that both heard alike", nut, nut, -30, nil, judge.Refused, "Say again."},
-		{"talk", nut, "rod two", -30, nil, judge.Silent, ""},
-		{"nothing at all", "", "", -30, nil, judge.Silent, ""},
+		{"talk that both heard alike", nut, nut, -50, nil, judge.Refused, "Say again."},
+		{"talk", nut, "rod two", -50, nil, judge.Silent, ""},
+		{"nothing at all", "", "", -50, nil, judge.Silent, ""},
 		{"a teen that may be a ten", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1100}, judge.Asked, "Thirteen, one three, or thirty, three zero?"},
 		{"a teen that is none", "rod one thirteen", "rod one thirteen", -8, map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1400}, judge.Taken, ""},
 		{"a digit that may be another", "runout point zero five", "runout point zero five", -8, map[string]float64{"runout point zero five": -1000, "runout point zero nine": -1010}, judge.Asked, "Five, five, or nine, nine?"},
 		{"a digit that has swallowed one", "rod three pass three point five", "rod three pass three point five", -8, map[string]float64{"rod three pass three point five": -1000, "rod three pass three eight point five": -1020}, judge.Asked, "Did you say rod three pass three point five? Yes or no."},
 		{"one swallowed behind the point", "shim zero point one", "shim zero point one", -8, map[string]float64{"shim zero point one": -1000, "shim zero point eight one": -900}, judge.Asked, "Did you say shim zero point one? Yes or no."},
+		{"a nought swallowed", "end play point five", "end play point five", -8, map[string]float64{"end play point five": -1000, "end play point zero five": -1010}, judge.Asked, "Did you say end play point five? Yes or no."},
+		{"a nought too many", "end play point zero five", "end play point zero five", -8, map[string]float64{"end play point zero five": -1000, "end play point five": -1010}, judge.Asked, "Did you say end play point zero five? Yes or no."},
+		{"of two that are near the nearer one is asked for", "rod thirty", "rod thirty", -8, map[string]float64{"rod thirty": -1000, "rod thirteen": -1290, "rod forty": -900}, judge.Asked, "Thirty, three zero, or forty, four zero?"},
 		{"a digit too many", "rod one one eight", "rod one one eight", -8, map[string]float64{"rod one one eight": -1000, "rod one eight": -990}, judge.Asked, "Did you say rod one one eight? Yes or no."},
 		{"a twin near, and another rival nearer yet far enough", "rod one thirty", "rod one thirty", -8, map[string]float64{"rod one thirty": -1000, "rod one thirteen": -1290, "rod one forty": -1200}, judge.Asked, "Thirty, three zero, or thirteen, one three?"},
 		{"a question needs no decodes that agree", "what is next", "what is left", -8, nil, judge.Taken, ""},
@@ -161,7 +166,7 @@ func TestReplies(t *testing.T) {
 	const nut = "collar nut stage three forty eight newton metres"
 	near := map[string]float64{
 		"rod one thirteen": -1000, "rod one thirty": -1100,
-		"three zero": -300, "one three": -300, "thirteen": -200, "thirty": -290,
+		"three zero": -500, "one three": -500, "thirteen": -200, "thirty": -290,
 	}
 	for _, tt := range []struct {
 		name      string
@@ -180,15 +185,15 @@ func TestReplies(t *testing.T) {
 		{"what was asked about is scratched, and not the note before", heard(nut, "rod two", -8), heard("scratch that", "scratch that", -5), nil, judge.Refused, "", "Say again.", false},
 		{"the question again", heard(nut, "rod two", -8), heard("say again", "say again", -5), nil, judge.Refused, "", "Did you say " + nut + "? Yes or no.", true},
 		{"a yes that one decode did not hear", heard(nut, "rod two", -8), heard("yes", "no", -5), nil, judge.Refused, "", "Did you say " + nut + "? Yes or no.", true},
-		{"a yes that does not fit the sound", heard(nut, "rod two", -8), heard("yes", "yes", -30), nil, judge.Refused, "", "Say again.", true},
-		{"a cough", heard(nut, "rod two", -8), heard("", "", -30), nil, judge.Silent, "", "", true},
+		{"a yes that does not fit the sound", heard(nut, "rod two", -8), heard("yes", "yes", -50), nil, judge.Refused, "", "Say again.", true},
+		{"a cough", heard(nut, "rod two", -8), heard("", "", -50), nil, judge.Silent, "", "", true},
 		{"another note instead", heard(nut, "rod two", -8), heard("what is next", "what is next", -5), nil, judge.Taken, "what is next", "", false},
 		{"the teen, digit by digit", heard("rod one thirteen", "rod one thirteen", -8), heard("one three", "one three", -5), near, judge.Taken, "rod one thirteen", "", false},
 		{"the ten, digit by digit", heard("rod one thirteen", "rod one thirteen", -8), heard("three oh", "three zero", -5), near, judge.Taken, "rod one thirty", "", false},
 		{"the number again, as it was misheard", heard("rod one thirteen", "rod one thirteen", -8), heard("thirteen", "thirteen", -5), near, judge.Refused, "", "Thirteen, one three, or thirty, three zero?", true},
 		{
 			"digits that may be others", heard("rod one thirteen", "rod one thirteen", -8), heard("one three", "one three", -5),
-			map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1100, "one three": -300, "nine three": -310},
+			map[string]float64{"rod one thirteen": -1000, "rod one thirty": -1100, "one three": -500, "nine three": -310},
 			judge.Refused, "", "Thirteen, one three, or thirty, three zero?", true,
 		},
 		{"yes to a choice", heard("rod one thirteen", "rod one thirteen", -8), heard("yes", "yes", -5), near, judge.Refused, "", "Thirteen, one three, or thirty, three zero?", true},

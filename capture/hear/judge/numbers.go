@@ -38,8 +38,14 @@ func rivalsOf(words []string) (all []rival) {
 		for _, o := range othersOf(w, before, after) {
 			all = append(all, rival{with(words, i, o), w, o, o == twinOf(w)})
 		}
+		if slices.Contains(noughts, w) && before == "point" {
+			all = append(all, rival{text: with(words, i, "")})
+		}
 		if !slices.Contains(digits, w) {
 			continue
+		}
+		if before == "point" {
+			all = append(all, rival{text: with(words, i, "zero "+w)})
 		}
 		for _, o := range digits {
 			all = append(all, rival{text: with(words, i, w+" "+o)})

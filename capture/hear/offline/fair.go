@@ -15,6 +15,7 @@ const mostSentences = 32
 
 // ahead is a note, or the begin of one, that is held against sentences.
 type ahead struct {
+	to   int // place up to which it is held against them
 	held []held
 	wait []<-chan struct{} // for all of them
 }
@@ -71,29 +72,23 @@ func (h *hearing) hold(sentences []string, pcm []int16) *ahead {
 }
 
 // soon is after how many frames without voice a note is held against what its numbers may have been
-// instead: where nobody speaks on, the scores are there when they are asked for. What comes behind that is
-// silence, and counts for no sentence more than for another.
+// instead: where no more of its sound is decoded, the scores are there when they are asked for.
 const soon = 8
 
 // lookAhead holds the note against its rivals while it may be ending.
 func (h *hearing) lookAhead() {
 	n := h.note
-	switch {
-	case n.still == 0:
-		h.ahead = nil // somebody speaks on
-		return
-	case n.still < soon || h.ahead != nil || !h.clean.idle():
+	if h.ahead != nil && h.ahead.to != h.fed {
+		h.ahead = nil // somebody spoke on
+	}
+	if n.still < soon || h.ahead != nil || !h.clean.idle() || slices.ContainsFunc(h.fair, func(l *lane) bool { return !l.idle() }) {
 		return
 	}
 	h.ahead = &ahead{} // once in a pause
-	for _, l := range h.fair {
-		if !l.idle() {
-			return
-		}
-	}
 	if sentences := judge.Sentences(h.clean.showing()); len(sentences) > 0 {
 		h.ahead = h.hold(sentences, slices.Clone(n.clean[h.first-n.first:h.fed-n.first]))
 	}
+	h.ahead.to = h.fed
 }
 
 // score decodes the note that has ended with each sentence as all that may be heard.

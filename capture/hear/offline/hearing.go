@@ -29,7 +29,8 @@ type hearing struct {
 	english *sphinx.Decoder // any English words; nil until it is asked for
 
 	note  *note   // nil before the first
-	fed   int     // place up to which the streams have its sound; 0 before they have any
+	begun bool    // the streams have some of it
+	fed   int     // place up to which they have its sound
 	first int     // place from which they have it
 	last  []int16 // of the note that has ended: its speech, cleaned; nil for none
 	ahead *ahead  // what the note was held against before it ended; nil for nothing
@@ -68,12 +69,13 @@ func (h *hearing) streams() []*stream { return []*stream{h.clean, h.raw, h.loop}
 
 // leave drops the note, if there is one.
 func (h *hearing) leave() {
-	if h.clean != nil && h.fed > 0 {
+	if h.clean != nil && h.begun {
 		for _, s := range h.streams() {
+			s.shown.Store(new(string))
 			s.drop()
 		}
 	}
-	h.note, h.last, h.fed, h.ahead = nil, nil, 0, nil
+	h.note, h.last, h.begun, h.ahead = nil, nil, false, nil
 }
 
 // make makes all decoders anew.
@@ -103,6 +105,9 @@ func (h *hearing) make(r request) error {
 	for i := range streams {
 		var err error
 		if streams[i], err = newStream(decoders[i]); err != nil {
+			for _, s := range streams[:i] {
+				s.close()
+			}
 			return errors.Join(err, closeAll(decoders[i:]))
 		}
 	}
@@ -170,12 +175,8 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 	if err := h.note.add(pcm); err != nil {
 		return hear.Live{}, err
 	}
-	if h.note.from > 0 && h.clean.idle() && h.raw.idle() && h.loop.idle() {
-		to := h.note.heard
-		if h.note.still >= soon {
-			_, to = h.note.spokenIn(h.note.first + len(h.note.clean))
-		}
-		h.feed(h.note.from, to, false)
+	if h.note.settled && h.clean.idle() && h.raw.idle() && h.loop.idle() {
+		h.feed(h.note.from, h.note.upTo(), false)
 		h.lookAhead()
 	}
 	return hear.Live{
@@ -188,8 +189,8 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 // between, if it was less before.
 func (h *hearing) feed(from, to int, last bool) (done []<-chan struct{}) {
 	n := h.note
-	if h.fed == 0 {
-		h.first, h.fed = from, from
+	if !h.begun {
+		h.first, h.fed, h.begun = from, from, true
 		for _, s := range h.streams() {
 			s.begin()
 		}
@@ -218,7 +219,10 @@ func (h *hearing) end() (hear.Heard, error) {
 		<-done
 	}
 	h.last = slices.Clone(n.clean[h.first-n.first : h.fed-n.first])
-	h.note, h.fed = nil, 0
+	if h.ahead != nil && h.ahead.to != h.fed {
+		h.ahead = nil // more was said, or the end of what was
+	}
+	h.note, h.begun = nil, false
 	if err := errors.Join(h.clean.err, h.raw.err, h.loop.err); err != nil {
 		return hear.Heard{}, err
 	}

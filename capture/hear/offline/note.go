@@ -23,19 +23,20 @@ type note struct {
 	voice  float64
 	levels levels
 
-	primed bool      // the cleaner is used to the noise
-	rest   []int16   // of a frame that is not whole yet; at first, what primes the cleaner
-	raw    []int16   // as it came
-	clean  []int16   // cleaned, and as far as it is out of the cleaner
-	voices []float64 // of each frame of raw, late by the cleaner's delay
-	first  int       // place of raw[0] and clean[0]
-	late   int       // samples that are still to be dropped, of those that the cleaner begins with
-	spoken int       // frames since the detector's begin
-	still  int       // frames without voice
-	run    int       // frames with voice in a row
-	cut    int       // where the note ends if nobody speaks any more; 0 while somebody does
-	from   int       // where its speech begins, once there is enough to tell; 0 before
-	heard  int       // where its last voice ends
+	primed  bool      // the cleaner is used to the noise
+	rest    []int16   // of a frame that is not whole yet; at first, what primes the cleaner
+	raw     []int16   // as it came
+	clean   []int16   // cleaned, and as far as it is out of the cleaner
+	voices  []float64 // of each frame of raw, late by the cleaner's delay
+	first   int       // place of raw[0] and clean[0]
+	late    int       // samples that are still to be dropped, of those that the cleaner begins with
+	spoken  int       // frames since the detector's begin
+	still   int       // frames without voice
+	run     int       // frames with voice in a row
+	cut     int       // where the note ends if nobody speaks any more; 0 while somebody does
+	from    int       // where its speech begins, once
+	settled bool      // there is enough of it to tell
+	heard   int       // where its last voice ends
 }
 
 func newNote(f front) (*note, error) {
@@ -123,6 +124,7 @@ func (n *note) follow() {
 	n.listen()
 	if n.spoken == settled {
 		n.from, _ = n.spokenIn(n.first + len(n.clean))
+		n.settled = true
 	}
 }
 
@@ -144,6 +146,20 @@ func (n *note) listen() {
 	if n.still >= tail && n.cut == 0 {
 		n.cut = n.first + len(n.clean)
 	}
+}
+
+// upTo is where what can be decoded of the note ends by now: its last voice; in a silence also what is
+// kept behind it.
+func (n *note) upTo() int {
+	switch {
+	case n.cut > 0:
+		_, to := n.spokenIn(n.cut)
+		return to
+	case n.still >= soon:
+		_, to := n.spokenIn(n.first + len(n.clean))
+		return to
+	}
+	return n.heard
 }
 
 // forget drops all but the last frames.

@@ -70,6 +70,7 @@ func (f *Front) add() (out [][]float32, taken int, err error) {
 	for i := range rows {
 		rows[i] = &flat[i*f.size]
 	}
+	f.pcm = slices.Grow(f.pcm, 1) // the library's pointer ends one behind, which must not be another's memory
 	at, left, frames, index := &f.pcm[0], uintptr(len(f.pcm)), int32(most), int32(0)
 	if f.lib.frontAdd(f.fe, &at, &left, &rows[0], &frames, &index) < 0 || left > uintptr(len(f.pcm)) || int(frames) > most {
 		return nil, 0, errors.New("the front end of the recogniser did not take the sound")

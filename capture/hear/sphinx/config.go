@@ -44,8 +44,8 @@ func (c Config) args() []string {
 	if c.Phones {
 		return append(args, "-allphone", c.loop(), "-allphone_ci", "yes", "-topn", "4", "-beam", "1e-20", "-pbeam", "1e-20")
 	}
-	args = append(args, "-fsgusealtpron", "no") // a [Net] has an arc for each way to say a word
-	args = append(args, "-wip", "0.005", "-beam", "1e-60", "-pbeam", "1e-60", "-wbeam", "1e-40")
+	args = append(args, "-fsgusealtpron", "no")                                                  // a [Net] has an arc for each way to say a word
+	args = append(args, "-wip", "0.005", "-beam", "1e-80", "-pbeam", "1e-80", "-wbeam", "1e-70") // likelihoods are strong: nearer beams lose a rare name at its first word
 	if c.Fair {
 		// Scores count from the best of all states that were looked at in a frame: in two grammars these
 		// are others, unless all states of the model are.
@@ -73,8 +73,9 @@ func (c Config) features() (path string, err error) {
 		return "", fmt.Errorf("a file for the settings of the recogniser: %w", err)
 	}
 	for line := range strings.Lines(string(own)) {
-		if name, _, _ := strings.Cut(line, " "); name != "-cmn" && name != "-cmninit" && err == nil {
-			_, err = f.WriteString(strings.TrimRight(line, "\n") + "\n")
+		setting := strings.Fields(line)
+		if len(setting) > 0 && setting[0] != "-cmn" && setting[0] != "-cmninit" && err == nil {
+			_, err = f.WriteString(strings.Join(setting, " ") + "\n")
 		}
 	}
 	if err == nil {
@@ -93,7 +94,7 @@ func (c Config) language() string { return filepath.Join(c.model(), "en-us.lm.bi
 
 // check looks whether the files are there: the library says only that it could not start.
 func (c Config) check() error {
-	paths := []string{filepath.Join(c.acoustic(), "mdef"), filepath.Join(c.acoustic(), "sendump")}
+	paths := []string{filepath.Join(c.acoustic(), "mdef"), filepath.Join(c.acoustic(), "sendump"), filepath.Join(c.acoustic(), "feat.params")}
 	if c.Phones {
 		paths = append(paths, c.loop())
 	}

@@ -92,6 +92,7 @@ type rig struct {
 	spec   *rules.Spec
 	set    map[string]string
 	words  hear.Words
+	before string // what was said before
 }
 
 func newRig(t *testing.T, engine *offline.Engine, name string, set map[string]string) *rig {
@@ -112,6 +113,7 @@ func newRig(t *testing.T, engine *offline.Engine, name string, set map[string]st
 	if r.words, err = grammar.Of(r.job(), nil, d); err != nil {
 		t.Fatal(err)
 	}
+	r.seat() // finds what was said before
 	return r
 }
 
@@ -123,7 +125,7 @@ func (r *rig) job() *rules.Job {
 	return j
 }
 
-// seat is a job of which nothing was said before.
+// seat is a job of which one reading was said before, if there is one that is said without any doubt.
 type seat struct {
 	b *bench.Bench
 	a *rules.Answer
@@ -131,7 +133,19 @@ type seat struct {
 
 func (r *rig) seat() *seat {
 	j := r.job()
-	return &seat{b: bench.New(j, parse.NewVocabulary(j.Words()))}
+	s := &seat{b: bench.New(j, parse.NewVocabulary(j.Words()))}
+	if r.before == "" {
+		r.before = "-"
+		for _, text := range trial.Notes(j, 77, 40) {
+			if _, a := s.b.Say(text); len(a.Readings) == 1 && a.Readings[0].Verdict != rules.Unclear {
+				r.before = text
+				break
+			}
+		}
+		return r.seat()
+	}
+	s.b.Say(r.before)
+	return s
 }
 
 func (s *seat) Read(_ context.Context, text string) (parse.Utterance, error) {
@@ -150,7 +164,7 @@ func (s *seat) SayHeard(_ context.Context, note wire.Note, _ floor.Spoken) (wire
 	return wire.Answer{}, "", nil
 }
 
-// recorded writes what a note records: readings, marks, symptoms and the instrument.
+// recorded writes what a note records or takes back, and what it changes of instruments and gauges.
 func recorded(u *parse.Utterance, a *rules.Answer) string {
 	var out []string
 	for _, x := range u.Symptoms {
@@ -158,6 +172,12 @@ func recorded(u *parse.Utterance, a *rules.Answer) string {
 	}
 	if u.Instrument != "" {
 		out = append(out, "with "+u.Instrument)
+	}
+	for _, w := range u.Withdrawn {
+		out = append(out, fmt.Sprintf("takes back %s@%s", w.Callout, w.At))
+	}
+	if u.Gauge != nil {
+		out = append(out, "gauge")
 	}
 	for _, x := range a.Readings {
 		if x.Verdict != rules.Unclear {
@@ -181,6 +201,9 @@ func bare(text string) string {
 			continue
 		case "oh", "nought":
 			w = "zero"
+		}
+		if strings.HasSuffix(w, "ies") {
+			w = strings.TrimSuffix(w, "ies") + "y"
 		}
 		out = append(out, strings.TrimSuffix(w, "s"))
 	}
@@ -418,8 +441,7 @@ func (p *report) try(name string, notes [][]spoken, in func(pcm []int16, k int) 
 	}
 }
 
-// nothing hears what is no note: whatever it records is wrong. A bang may be taken for a "no", which
-// records nothing.
+// nothing hears what is no note, when a reading was taken before: whatever it records or takes back is wrong.
 func (p *report) nothing(name string, clips []spoken, in func(pcm []int16, k int) ([]int16, string)) {
 	p.t.Helper()
 	for i := range clips {
