@@ -319,7 +319,8 @@ func (s *scan) slotFirst(i int) bool {
 		return true // "one point eight nine W U"
 	}
 	if s.hasSlot(i) && s.m[i][lexicon.Slot].End == s.m[i][lexicon.Unit].End {
-		if at := s.skipNumberWord(s.m[i][lexicon.Slot].End); s.word(at).Class == number.Digit {
+		end := s.m[i][lexicon.Slot].End
+		if at := s.skipNumberWord(end); at > end && s.word(at).Class == number.Digit {
 			return true
 		}
 	}

@@ -116,8 +116,8 @@ type Ear interface {
 	// [Ear.Score] until the next Begin.
 	End(ctx context.Context) (Heard, error)
 	// Score returns how well the sound of the last note fits each of the sentences, when nothing but
-	// that sentence may be heard. Words in brackets, as in "stage ( one | nine )", are alternatives:
-	// the best of them counts. Scores compare from one sentence to the next.
+	// that sentence may be heard. Of several that [OneOf] has put together the best counts. Scores
+	// compare from one sentence to the next, not from one call to another.
 	Score(ctx context.Context, sentences ...string) ([]Fit, error)
 	Close() error
 }

@@ -297,7 +297,7 @@ type Record struct {
 	Plain  string   `json:"plain,omitempty"`  // the words of the sound as it came
 	Gate   *float64 `json:"gate,omitempty"`   // how well the words fit
 	Margin *float64 `json:"margin,omitempty"` // by how much the closest rival fits worse
-	Rival  string   `json:"rival,omitempty"`  // the note with the rival that was asked about
+	Rival  string   `json:"rival,omitempty"`  // the note with its closest rival
 	Reply  string   `json:"reply,omitempty"`  // the answer to that
 	Other  string   `json:"other,omitempty"`  // the words of a second engine
 	Guess  string   `json:"guess,omitempty"`  // the engine that guessed at the words, "" where they are no guess

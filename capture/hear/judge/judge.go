@@ -157,8 +157,11 @@ func (j *Judge) ask(d Decision, choices []choice) Decision {
 func (j *Judge) rivals(ctx context.Context, d Decision, s Scorer) (Decision, error) {
 	d.Verdict = Taken
 	all := rivalsOf(strings.Fields(d.Text))
-	if len(all) == 0 {
+	switch {
+	case len(all) == 0:
 		return d, nil
+	case len(all) > mostRivals:
+		return j.ask(d, nil), nil
 	}
 	closest, err := j.closest(ctx, &d, all, s)
 	switch {
@@ -185,10 +188,7 @@ func (j *Judge) closest(ctx context.Context, d *Decision, all []rival, s Scorer)
 	if err != nil {
 		return nil, err
 	}
-	bars := []float64{0, j.policy.Rival}
-	if len(textsOf(all, true)) > 0 {
-		bars = slices.Insert(bars, 1, j.policy.Twin)
-	}
+	twins := len(textsOf(all, true)) > 0
 	var found *rival
 	least := math.Inf(1)
 	for i := 1; i < len(fits); i++ {
@@ -200,7 +200,11 @@ func (j *Judge) closest(ctx context.Context, d *Decision, all []rival, s Scorer)
 		if margin < d.Margin {
 			d.Margin, d.Rival = margin, fits[i].Text
 		}
-		if margin < bars[i] && margin < least {
+		bar := j.policy.Rival
+		if i == 1 && twins {
+			bar = j.policy.Twin
+		}
+		if margin < bar && margin < least {
 			least, found = margin, &rival{text: fits[i].Text}
 			if at := slices.IndexFunc(all, func(r rival) bool { return r.text == fits[i].Text }); at >= 0 {
 				found = &all[at]

@@ -162,6 +162,25 @@ func TestSentences(t *testing.T) {
 	}
 }
 
+// A note of many numbers is held against them in parts, and one of very many is asked about.
+func TestManyNumbers(t *testing.T) {
+	long := "bench one two three four five six seven eight nine one two three four five six seven eight nine"
+	parts := judge.Sentences("rod one two rod three four rod five six")
+	if len(parts) < 3 {
+		t.Errorf("held against %d sentences", len(parts))
+	}
+	for _, s := range parts {
+		if n := len(hear.Alternatives(s)); n > 120 {
+			t.Errorf("%d alternatives at once", n)
+		}
+	}
+	f := &fit{scores: map[string]float64{long: -1000}}
+	d, err := judge.New(judge.Usual(), kinds).Hear(t.Context(), heard(long, long, -8), f)
+	if err != nil || d.Verdict != judge.Asked || f.asked != 0 {
+		t.Errorf("%+v, scored %d times, %v", d, f.asked, err)
+	}
+}
+
 func TestReplies(t *testing.T) {
 	const nut = "collar nut stage three forty eight newton metres"
 	near := map[string]float64{

@@ -69,13 +69,20 @@ func Sentences(text string) []string {
 		return nil
 	}
 	out := []string{text}
-	for _, twins := range []bool{true, false} {
-		if texts := textsOf(all, twins); len(texts) > 0 {
-			out = append(out, hear.OneOf(texts...))
-		}
+	if twins := textsOf(all, true); len(twins) > 0 {
+		out = append(out, hear.OneOf(twins...))
+	}
+	for some := range slices.Chunk(textsOf(all, false), atOnce) {
+		out = append(out, hear.OneOf(some...))
 	}
 	return out
 }
+
+// Bounds of rivals. A note of one reading has some sixty; what many at once cost grows faster than they do.
+const (
+	atOnce     = 120
+	mostRivals = 4 * atOnce // a note with more is asked about
+)
 
 // number reports whether a word is one of a number.
 func number(w string) bool {

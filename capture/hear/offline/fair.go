@@ -61,7 +61,9 @@ func (a *ahead) fits(sentences []string) (fits []fit, err error) {
 func (h *hearing) hold(sentences []string, pcm []int16) *ahead {
 	a := &ahead{held: make([]held, len(sentences))}
 	for i, s := range sentences {
-		h.worn++
+		if h.held++; h.held%lightly == 0 {
+			h.worn++
+		}
 		x := &a.held[i]
 		x.sentence = s
 		a.wait = append(a.wait, h.fair[i%len(h.fair)].do(func(d *sphinx.Decoder) {
@@ -70,6 +72,9 @@ func (h *hearing) hold(sentences []string, pcm []int16) *ahead {
 	}
 	return a
 }
+
+// lightly is how many sentences wear a worker as much as the words of a job do.
+const lightly = 10
 
 // soon is after how many frames without voice a note is held against what its numbers may have been
 // instead: where no more of its sound is decoded, the scores are there when they are asked for.

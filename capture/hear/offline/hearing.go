@@ -25,6 +25,7 @@ type hearing struct {
 	loop  *stream // the cleaned sound, as a loop of phones
 	fair  []*lane // one sentence at a time, with scores that compare from one to the next
 	worn  int
+	held  int // sentences so far
 
 	english *sphinx.Decoder // any English words; nil until it is asked for
 

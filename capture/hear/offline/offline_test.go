@@ -622,7 +622,7 @@ func TestMemoryStaysBounded(t *testing.T) {
 		}
 		pids[offline.Pid(ear)] = true
 	}
-	// Each change sets three grammars; a worker lasts for some 300 and half a MiB each.
+	// Each change sets two nets; a worker lasts for some 300 and half a MiB each.
 	if most > 300 || len(pids) < 1+changes/100 {
 		t.Errorf("over %d changes of the words %d workers took up to %d MiB", 2*changes, len(pids), most)
 	}

@@ -60,6 +60,7 @@ func (p *process) start(command []string) error {
 	//nolint:gosec,noctx // the command is this program's own; a worker outlives the call that starts it
 	p.cmd = exec.Command(command[0], command[1:]...)
 	p.cmd.Stdin, p.cmd.Stdout, p.cmd.Stderr = theirIn, theirOut, &p.last
+	p.cmd.Env = append(os.Environ(), "TMPDIR="+p.folder) // of a worker that dies nothing stays behind
 	p.cmd.WaitDelay = time.Second
 	// Ctrl-C in a terminal goes to the whole group: a note that is being spoken is still answered.
 	p.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}

@@ -75,8 +75,11 @@ func (c *checker) grammar(jsgf string) error {
 		}
 		public += isPublic
 	}
-	if public == 0 {
+	switch {
+	case public == 0:
 		return fmt.Errorf("no rule is public")
+	case public > 1:
+		return fmt.Errorf("%d rules are public: one may be", public)
 	}
 	return c.uses()
 }
@@ -133,6 +136,8 @@ func (c *checker) alternatives(closing string, deep int) error {
 				return fmt.Errorf("the weight %s is not over 0 and up to 1", token)
 			}
 			weights = append(weights, weight)
+		case (token == "*" || token == "+") && items == 0:
+			return fmt.Errorf("%s stands behind nothing that could be said several times", token)
 		default:
 			items++
 			if err := c.item(token, deep); err != nil {
