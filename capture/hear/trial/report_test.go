@@ -58,15 +58,18 @@ type condition struct {
 	name   string
 	noises []string
 	snr    float64
+	key    bool // held down while somebody speaks, and no longer
 }
 
 // conditions are those of the table. Others talking is the worst of all noises, and stands apart.
 var conditions = []condition{
 	{name: "clean"},
-	{"20 dB", trial.Noises, 20},
-	{"10 dB", trial.Noises, 10},
-	{"babble 20 dB", []string{"babble"}, 20},
-	{"babble 10 dB", []string{"babble"}, 10},
+	{name: "20 dB", noises: trial.Noises, snr: 20},
+	{name: "10 dB", noises: trial.Noises, snr: 10},
+	{name: "babble 20 dB", noises: []string{"babble"}, snr: 20},
+	{name: "babble 10 dB", noises: []string{"babble"}, snr: 10},
+	{name: "key in babble 20 dB", noises: []string{"babble"}, snr: 20, key: true},
+	{name: "key in babble 10 dB", noises: []string{"babble"}, snr: 10, key: true},
 }
 
 // need skips where nothing can speak or hear. With CI=true it fails.
@@ -344,10 +347,27 @@ func speakAll(t *testing.T, texts []string, n int) []spoken {
 	return out
 }
 
+// held cuts a note as somebody does who presses a key a moment before and lets it go behind the last word.
+func held(pcm []int16) []int16 {
+	peak := 0
+	for _, x := range pcm {
+		peak = max(peak, int(x), -int(x))
+	}
+	loud := func(x int16) bool { return 100*max(int(x), -int(x)) > peak }
+	from, to := slices.IndexFunc(pcm, loud), len(pcm)
+	for to > from && !loud(pcm[to-1]) {
+		to--
+	}
+	return pcm[max(from-hear.Rate/8, 0):min(to+hear.Rate/8, len(pcm))]
+}
+
 // noisy lays the noise of a condition over the k-th note.
 func (c condition) noisy(pcm []int16, babble []float64, k int) (mixed []int16, noise string) {
 	if len(c.noises) == 0 {
 		return pcm, ""
+	}
+	if c.key {
+		pcm = held(pcm)
 	}
 	noise = c.noises[k%len(c.noises)]
 	if noise == "babble" {
@@ -397,7 +417,7 @@ func TestReport(t *testing.T) {
 		if k%2 == 0 {
 			return pcm, ""
 		}
-		return condition{"", []string{"babble"}, 10}.noisy(pcm, babble, k)
+		return condition{noises: []string{"babble"}, snr: 10}.noisy(pcm, babble, k)
 	})
 	p.nothing("bangs", make([]spoken, n), func(_ []int16, k int) ([]int16, string) { return trial.Bang(uint64(k)), "" })
 }
