@@ -12,7 +12,7 @@ const (
 	// D2 is 2/√π.
 	D2 = 1.1283791670955126
 	// D4 is 1 + 3 √(π/2 - 1): the upper limit of the ranges over their mean.
-	D4 = 3.266533261111693
+	D4 = 3.2665319192886013
 	// Width is how many sigma the limits of a chart are from its centre.
 	Width = 3
 )
