@@ -52,7 +52,7 @@ func TestCapabilityWorkedExample(t *testing.T) {
 	if c.Small {
 		t.Error("50 readings are called a small sample")
 	}
-	if got, want := c.Text(), "Cpk 0.67 (95 % confidence 0.50 to 0.83, 50 readings)."; got != want {
+	if got, want := c.Text(), "Cpk 0.67 (95 % confidence 0.51 to 0.83, 50 readings)."; got != want {
 		t.Errorf("Text is %q, want %q", got, want)
 	}
 	if len(c.Cautions) == 0 || !strings.Contains(c.Cautions[0], "wants 100") {
