@@ -24,8 +24,8 @@ const leastForLimits = 20
 // Individuals is the chart of individual readings with their moving ranges, in the order
 // in which they were taken.
 type Individuals struct {
-	Values []float64
-	Base   int // how many of the first readings the limits come from
+	Values []float64 // the readings that were handed in, not a copy
+	Base   int       // how many of the first readings the limits come from
 
 	Centre       float64 // the mean of the base
 	Sigma        float64 // the base's mean moving range over D2: what varies from one reading to the next
