@@ -62,7 +62,7 @@ func NewCapability(x []float64, limits decide.Limits, level float64) (Capability
 			c.Outside++
 		}
 	}
-	c.indices(level)
+	c = c.withIndices(level)
 	c.Cautions = c.cautions(len(chart.Signals))
 	if f := follow(x, c.Summary); f != "" {
 		c.Cautions = append(c.Cautions, f)
@@ -70,7 +70,8 @@ func NewCapability(x []float64, limits decide.Limits, level float64) (Capability
 	return c, nil
 }
 
-func (c *Capability) indices(level float64) {
+// withIndices returns c with all the indices that its limits allow.
+func (c Capability) withIndices(level float64) Capability {
 	lower, upper := !math.IsNaN(c.Limits.Min), !math.IsNaN(c.Limits.Max)
 	if lower {
 		c.Cpl = c.oneSided((c.Mean-c.Limits.Min)/(3*c.SD), level)
@@ -88,26 +89,27 @@ func (c *Capability) indices(level float64) {
 			cp * math.Sqrt(chi2((1-level)/2, df)/df), cp * math.Sqrt(chi2((1+level)/2, df)/df), level,
 		}}
 	}
+	return c
 }
 
 // oneSided returns the index with its approximate interval.
-func (c *Capability) oneSided(v, level float64) *Index {
+func (c Capability) oneSided(v, level float64) *Index {
 	n := float64(c.N)
 	half := normal(level) * math.Sqrt(1/(9*n)+v*v/(2*(n-1)))
 	return &Index{v, Interval{v - half, v + half, level}}
 }
 
-func (c *Capability) cautions(beyond int) (out []string) {
+func (c Capability) cautions(beyond int) (out []string) {
 	switch {
 	case c.Small:
 		out = append(out, fmt.Sprintf("A small sample: %s. Under %d the confidence is rough, and the index worth little.",
-			count(c.N, "reading"), leastForConfidence))
+			counted(c.N), leastForConfidence))
 	case c.N < leastForCapability:
-		out = append(out, fmt.Sprintf("%s are few: a study of capability wants %d.", count(c.N, "reading"), leastForCapability))
+		out = append(out, fmt.Sprintf("%s are few: a study of capability wants %d.", counted(c.N), leastForCapability))
 	}
 	if beyond > 0 {
 		out = append(out, fmt.Sprintf("%s beyond the limits of the readings' own chart: what is not steady has no capability yet.",
-			count(beyond, "reading")))
+			counted(beyond)))
 	}
 	return out
 }
@@ -119,7 +121,7 @@ func (c Capability) Text() string {
 		small = ", a small sample"
 	}
 	return fmt.Sprintf("Cpk %.2f (%s confidence %.2f to %.2f, %s%s).", c.Cpk.Value, percent(c.Cpk.Level),
-		c.Cpk.Lower, c.Cpk.Upper, count(c.N, "reading"), small)
+		c.Cpk.Lower, c.Cpk.Upper, counted(c.N), small)
 }
 
 // checkLimits wants at least one end, and the lower below the upper.

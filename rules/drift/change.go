@@ -7,32 +7,28 @@ import (
 // leastForChange is how few points a change is sought in.
 const leastForChange = 8
 
-// findStart sets Since where the points have a start that holds to the end.
-func (c *Comparison) findStart(s sides, level float64) {
+// start returns where the points have a start that holds to the end, nil for none, and what
+// is to be said of it.
+func (c Comparison) start(s sides, level float64) (since *Since, caution string) {
 	shift, crossed, holds := changeOf(offsOf(c.Points), pooled(byGroup(s.others)).sd)
+	if !crossed {
+		return nil, ""
+	}
+	first := c.Points[shift.Since]
 	switch {
-	case !crossed:
-		return
 	case !holds:
-		c.Cautions = append(c.Cautions, fmt.Sprintf("It seems to have read %s from %s for a time, and not at the end.",
-			shift.Side, c.month(c.Points[shift.Since].When)))
-		return
+		return nil, fmt.Sprintf("It seems to have read %s from %s for a time, and not at the end.", shift.Side, c.month(first.When))
 	case shift.Since == 0: // it was so from the first reading: when it began is not known
-		return
+		return nil, ""
 	}
-	start := c.Points[shift.Since]
-	since := Since{Index: shift.Since, When: start.When, Crossed: c.Points[shift.At].When}
-	late := s.since(start.When, c.Instrument)
-	d, err := late.difference(level)
+	d, err := s.since(first.When, c.Instrument).difference(level)
 	if err != nil || !d.Shown() || (d.Value > 0) != (shift.Side == High) {
-		c.Cautions = append(c.Cautions, fmt.Sprintf("It may read %s since %s, but too little was read since then by it or the others to say how much.",
-			shift.Side, c.month(start.When)))
-		return
+		return nil, fmt.Sprintf("It may read %s since %s, but too little was read since then by it or the others to say how much.",
+			shift.Side, c.month(first.When))
 	}
-	since.Difference = d
-	c.Since = &since
-	c.Cautions = append(c.Cautions, fmt.Sprintf("The start in %s is a guess from the readings themselves, by their cumulated sum: "+
-		"the confidence is somewhat narrower than it should be.", c.month(start.When)))
+	return &Since{Index: shift.Since, When: first.When, Crossed: c.Points[shift.At].When, Difference: d},
+		fmt.Sprintf("The start in %s is a guess from the readings themselves, by their cumulated sum: "+
+			"the confidence is somewhat narrower than it should be.", c.month(first.When))
 }
 
 // changeOf returns the last shift of the points from 0, whether there was any, and whether

@@ -76,6 +76,9 @@ type Since struct {
 // more. Having been chosen from the same readings, its interval is somewhat
 // narrower than it should be. After a calibration, begin anew: leave out what was before.
 //
+// Where one of few instruments is far off, the others seem off the other way: look at the
+// one with the largest difference first, and compare the others without its readings.
+//
 // An error is an [*Error].
 func Compare(readings []Measured, instrument string, basis Basis, level float64) (Comparison, error) {
 	if err := checkLevel(level); err != nil {
@@ -116,7 +119,11 @@ func Compare(readings []Measured, instrument string, basis Basis, level float64)
 		c.Points = append(c.Points, Point{r.Off - means[r.Group].Mean, r.When})
 	}
 	c.Cautions = s.cautions(c)
-	c.findStart(s, level)
+	since, caution := c.start(s, level)
+	c.Since = since
+	if caution != "" {
+		c.Cautions = append(c.Cautions, caution)
+	}
 	return c, nil
 }
 
@@ -132,13 +139,13 @@ func (s sides) cautions(c Comparison) (out []string) {
 		out = append(out, fmt.Sprintf("There is only %s to compare with: which of the two is off is not known.", c.With[0]))
 	}
 	if c.All.N < leastForChange {
-		out = append(out, fmt.Sprintf("A small sample: %s.", count(c.All.N, "reading")))
+		out = append(out, fmt.Sprintf("A small sample: %s.", counted(c.All.N)))
 	}
 	if c.LeftOut > 0 {
-		out = append(out, fmt.Sprintf("%s of what no other instrument read: left out.", count(c.LeftOut, "reading")))
+		out = append(out, fmt.Sprintf("%s of what no other instrument read: left out.", counted(c.LeftOut)))
 	}
 	if c.Unnamed > 0 {
-		out = append(out, fmt.Sprintf("%s without an instrument's name: left out.", count(c.Unnamed, "reading")))
+		out = append(out, fmt.Sprintf("%s without an instrument's name: left out.", counted(c.Unnamed)))
 	}
 	offs := offsOf(c.Points)
 	if f := follow(offs, summarise(offs)); f != "" {

@@ -272,18 +272,36 @@ func TestCompareText(t *testing.T) {
 		c    drift.Comparison
 		want string
 	}{
-		{"with a start", drift.Comparison{Basis: drift.OfNominal, Since: since, Last: day(200)},
-			"Wrench seven reads 2.1 per cent low against the others since March (95 % confidence 1.2 to 3.0 per cent, 41 readings)."},
-		{"a start in another year", drift.Comparison{Basis: drift.OfNominal, Since: earlier, Last: day(200)},
-			"Wrench seven reads 2.1 per cent low against the others since November 2025 (95 % confidence 1.2 to 3.0 per cent, 41 readings)."},
-		{"without a start", drift.Comparison{Basis: drift.OfWidth, All: drift.Difference{Value: 3, Interval: drift.Interval{Lower: 1, Upper: 5, Level: 0.99}, N: 9}},
-			"Wrench seven reads 3.0 per cent of the limits' width high against the others (99 % confidence 1.0 to 5.0 per cent of the limits' width, 9 readings)."},
-		{"nothing shown", drift.Comparison{Basis: drift.OfNominal, All: drift.Difference{Value: 0.3, Interval: drift.Interval{Lower: -0.4, Upper: 1.1, Level: 0.95}, N: 12}},
-			"No difference is shown between wrench seven and the others: from 0.4 per cent low to 1.1 per cent high (95 % confidence, 12 readings)."},
-		{"an end near nought is not shown as nought", drift.Comparison{Basis: drift.OfNominal, All: drift.Difference{Value: 1, Interval: drift.Interval{Lower: 0.004, Upper: 1.996, Level: 0.95}, N: 12}},
-			"Wrench seven reads 1.0 per cent high against the others (95 % confidence 0.004 to 2.0 per cent, 12 readings)."},
-		{"a narrow interval has more places", drift.Comparison{Basis: drift.OfNominal, All: drift.Difference{Value: 0.512, Interval: drift.Interval{Lower: 0.488, Upper: 0.536, Level: 0.95}, N: 900}},
-			"Wrench seven reads 0.51 per cent high against the others (95 % confidence 0.49 to 0.54 per cent, 900 readings)."},
+		{
+			"with a start",
+			drift.Comparison{Basis: drift.OfNominal, Since: since, Last: day(200)},
+			"Wrench seven reads 2.1 per cent low against the others since March (95 % confidence 1.2 to 3.0 per cent, 41 readings).",
+		},
+		{
+			"a start in another year",
+			drift.Comparison{Basis: drift.OfNominal, Since: earlier, Last: day(200)},
+			"Wrench seven reads 2.1 per cent low against the others since November 2025 (95 % confidence 1.2 to 3.0 per cent, 41 readings).",
+		},
+		{
+			"without a start",
+			drift.Comparison{Basis: drift.OfWidth, All: drift.Difference{Value: 3, Interval: drift.Interval{Lower: 1, Upper: 5, Level: 0.99}, N: 9}},
+			"Wrench seven reads 3.0 per cent of the limits' width high against the others (99 % confidence 1.0 to 5.0 per cent of the limits' width, 9 readings).",
+		},
+		{
+			"nothing shown",
+			drift.Comparison{Basis: drift.OfNominal, All: drift.Difference{Value: 0.3, Interval: drift.Interval{Lower: -0.4, Upper: 1.1, Level: 0.95}, N: 12}},
+			"No difference is shown between wrench seven and the others: from 0.4 per cent low to 1.1 per cent high (95 % confidence, 12 readings).",
+		},
+		{
+			"an end near nought is not shown as nought",
+			drift.Comparison{Basis: drift.OfNominal, All: drift.Difference{Value: 1, Interval: drift.Interval{Lower: 0.004, Upper: 1.996, Level: 0.95}, N: 12}},
+			"Wrench seven reads 1.0 per cent high against the others (95 % confidence 0.004 to 2.0 per cent, 12 readings).",
+		},
+		{
+			"a narrow interval has more places",
+			drift.Comparison{Basis: drift.OfNominal, All: drift.Difference{Value: 0.512, Interval: drift.Interval{Lower: 0.488, Upper: 0.536, Level: 0.95}, N: 900}},
+			"Wrench seven reads 0.51 per cent high against the others (95 % confidence 0.49 to 0.54 per cent, 900 readings).",
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -50,7 +50,7 @@ type Error struct {
 // Error returns both sentences in one.
 func (e *Error) Error() string { return e.Wrong + "; " + e.Do }
 
-// check looks a series over: at least least values, none that is no number.
+// check looks a series over: enough values, and none that is no number.
 func check(x []float64, least int) error {
 	switch {
 	case len(x) > MaxReadings:
@@ -74,7 +74,7 @@ func sound(v float64) bool { return math.Abs(v) <= Largest } // false for NaN
 
 func few(have, need int) error {
 	return &Error{
-		Few, fmt.Sprintf("there %s, and this needs at least %d", are(have, "reading"), need),
+		Few, fmt.Sprintf("there %s, and this needs at least %d", are(have), need),
 		"wait for more jobs, or choose a longer time",
 	}
 }
@@ -89,17 +89,17 @@ func tooMany(have int) error {
 func badPlan(wrong, do string) error { return &Error{BadPlan, wrong, do} }
 
 // are returns "is 1 reading", "are 3 readings".
-func are(n int, what string) string {
+func are(n int) string {
 	if n == 1 {
-		return "is 1 " + what
+		return "is 1 reading"
 	}
-	return fmt.Sprintf("are %d %ss", n, what)
+	return "are " + counted(n)
 }
 
-// count returns "1 reading", "3 readings".
-func count(n int, what string) string {
+// counted returns "1 reading", "3 readings".
+func counted(n int) string {
 	if n == 1 {
-		return "1 " + what
+		return "1 reading"
 	}
-	return fmt.Sprintf("%d %ss", n, what)
+	return fmt.Sprintf("%d readings", n)
 }

@@ -52,7 +52,7 @@ func NewIndividuals(x []float64, base int, set Set) (Individuals, error) {
 		base = len(x)
 	}
 	if base < 2 || base > len(x) {
-		return Individuals{}, badPlan(fmt.Sprintf("limits cannot come from %d of %s", base, count(len(x), "reading")),
+		return Individuals{}, badPlan(fmt.Sprintf("limits cannot come from %d of %s", base, counted(len(x))),
 			fmt.Sprintf("take at least 2 and at most %d for them", len(x)))
 	}
 	c := Individuals{Values: x, Base: base, Set: set, Ranges: make([]float64, len(x)-1)}
@@ -79,7 +79,7 @@ func NewIndividuals(x []float64, base int, set Set) (Individuals, error) {
 // cautions says what weakens limits that come from these readings.
 func cautions(x []float64, s Summary) (out []string) {
 	if s.N < leastForLimits {
-		out = append(out, fmt.Sprintf("The limits come from %s; with fewer than %d they are provisional.", count(s.N, "reading"), leastForLimits))
+		out = append(out, fmt.Sprintf("The limits come from %s; with fewer than %d they are provisional.", counted(s.N), leastForLimits))
 	}
 	if n := distinct(x, 4); n < 4 && s.N >= 8 {
 		out = append(out, fmt.Sprintf("The %d readings have only %d different values: read in such coarse steps, they make the limits unsure.", s.N, n))

@@ -21,7 +21,7 @@ func many(n int) []float64 {
 func measured(x []float64) []drift.Measured {
 	out := make([]drift.Measured, len(x))
 	for i, v := range x {
-		out[i] = drift.Measured{Group: fmt.Sprint("stage ", i%9), Instrument: fmt.Sprint("wrench ", i%7), Off: v, When: day(0).Add(1000 * day(i).Sub(day(i-1)) / 86400)}
+		out[i] = drift.Measured{Group: fmt.Sprint("stage ", i/7%3), Instrument: fmt.Sprint("wrench ", i%7), Off: v, When: day(0).Add(1000 * day(i).Sub(day(i-1)) / 86400)}
 	}
 	return out
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -56,31 +57,27 @@ type Signal struct {
 	Points []int // the readings that make it, from 0, in order
 }
 
-// Text returns the rule and its readings, named by name or, with nil, by their number from
-// 1: "nine in a row on one side: readings 3 to 11". Where name is given, all are named.
+// Text returns the rule and its readings, by their number from 1 or, where name is given,
+// by name: "nine in a row on one side: readings 3 to 11", or ": MW-1043 to MW-1051".
 func (s Signal) Text(name func(i int) string) string {
+	lead := string(s.Rule) + ": "
+	if name == nil {
+		name = func(i int) string { return strconv.Itoa(i + 1) }
+		lead += "reading"
+		if len(s.Points) > 1 {
+			lead += "s"
+		}
+		lead += " "
+	}
 	first, last := s.Points[0], s.Points[len(s.Points)-1]
-	switch {
-	case name != nil:
-		names := make([]string, len(s.Points))
-		for i, p := range s.Points {
-			names[i] = name(p)
-		}
-		return string(s.Rule) + ": " + strings.Join(names, ", ")
-	case first == last:
-		return fmt.Sprintf("%s: reading %d", s.Rule, first+1)
-	case last-first == len(s.Points)-1 && len(s.Points) > 2:
-		return fmt.Sprintf("%s: readings %d to %d", s.Rule, first+1, last+1)
+	if last-first == len(s.Points)-1 && len(s.Points) > 2 {
+		return lead + name(first) + " to " + name(last)
 	}
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s: readings", s.Rule)
+	names := make([]string, len(s.Points))
 	for i, p := range s.Points {
-		if i > 0 {
-			b.WriteByte(',')
-		}
-		fmt.Fprintf(&b, " %d", p+1)
+		names[i] = name(p)
 	}
-	return b.String()
+	return lead + strings.Join(names, ", ")
 }
 
 // Fire returns the signals of the rules on readings in order of time, about a centre and a
@@ -253,7 +250,7 @@ func (r runs) most(rule Rule, need, window int, k float64) (out []Signal) {
 	return out
 }
 
-// series returns the whole numbers from from to before to.
+// series returns the whole numbers of a range, its end left out.
 func series(from, to int) []int {
 	out := make([]int, to-from)
 	for i := range out {

@@ -99,6 +99,8 @@ func TestSignalText(t *testing.T) {
 		{drift.Signal{Rule: drift.NineOneSide, Points: series(2, 11)}, nil, "nine in a row on one side: readings 3 to 11"},
 		{drift.Signal{Rule: drift.TwoOfThree, Points: []int{0, 2}}, nil, "two of three beyond two sigma on one side: readings 1, 3"},
 		{drift.Signal{Rule: drift.TwoOfThree, Points: []int{0, 2}}, name, "two of three beyond two sigma on one side: MW-1040, MW-1042"},
+		{drift.Signal{Rule: drift.SixTrend, Points: series(0, 5)}, name, "six in a row all rising or all falling: MW-1040 to MW-1044"},
+		{drift.Signal{Rule: drift.Beyond, Points: []int{3}}, name, "one point beyond the limits: MW-1043"},
 	}
 	for _, tt := range tests {
 		if got := tt.signal.Text(tt.name); got != tt.want {
@@ -199,7 +201,7 @@ func mostOf(x []float64, need, window int, k float64) []int {
 }
 
 func TestRulesAgainstTheirDefinitions(t *testing.T) {
-	sets := append(drift.EightTests().Rules, drift.EightOneSide)
+	sets := slices.Concat(drift.EightTests().Rules, []drift.Rule{drift.EightOneSide})
 	seen := map[drift.Rule]bool{}
 	rapid.Check(t, func(t *rapid.T) {
 		// Few different values, and parts that repeat, so that every rule fires now and then.

@@ -95,7 +95,7 @@ func (s sides) difference(level float64) (Difference, error) {
 	if a.df < 1 || b.df < 1 {
 		return d, &Error{
 			Few, fmt.Sprintf("%s and %s by the others, none of them twice of one thing on each side, show no spread",
-				count(d.N, "reading"), count(d.Others, "reading")), "wait for more jobs, or choose a longer time",
+				counted(d.N), counted(d.Others)), "wait for more jobs, or choose a longer time",
 		}
 	}
 	a.factor, b.factor = 1/n, factor.value()

@@ -20,7 +20,7 @@ func near(t *testing.T, what string, got, want, within float64) {
 // floats reads numbers, each times scale, off from.
 func floats(t *testing.T, text string, from, scale float64) (out []float64) {
 	t.Helper()
-	for _, f := range strings.Fields(text) {
+	for f := range strings.FieldsSeq(text) {
 		v, err := strconv.ParseFloat(f, 64)
 		if err != nil {
 			t.Fatal(err)

@@ -22,14 +22,14 @@ func (c Comparison) Text(name string) string {
 	places := d.places()
 	if !d.Shown() {
 		return fmt.Sprintf("No difference is shown between %s and the others: from %s to %s (%s confidence, %s).",
-			name, c.side(d.Lower, places), c.side(d.Upper, places), percent(d.Level), count(d.N, "reading"))
+			name, c.side(d.Lower, places), c.side(d.Upper, places), percent(d.Level), counted(d.N))
 	}
 	near, far := math.Abs(d.Lower), math.Abs(d.Upper)
 	if near > far {
 		near, far = far, near
 	}
 	return fmt.Sprintf("%s reads %s against the others%s (%s confidence %s to %s %s, %s).",
-		capital(name), c.side(d.Value, places), since, percent(d.Level), fixed(near, places), fixed(far, places), c.Basis, count(d.N, "reading"))
+		capital(name), c.side(d.Value, places), since, percent(d.Level), fixed(near, places), fixed(far, places), c.Basis, counted(d.N))
 }
 
 // side returns "2.1 per cent low".

@@ -3,6 +3,7 @@ package plot
 import (
 	"fmt"
 	"html/template"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -40,12 +41,12 @@ func Individuals(c drift.Individuals, l Labels) (template.HTML, error) {
 	r.settle()
 	ranges := append([]float64{0}, c.Ranges...) // each is drawn at the later of its readings
 	r.series(ranges, 1, thin, solid)
-	for _, wide := range c.WideRanges[:min(len(c.WideRanges), MostMarked)] {
+	for _, wide := range worst(c.WideRanges, r.n, func(i int) float64 { return ranges[i] }) {
 		r.square(r.across(wide), r.up(ranges[wide]), fmt.Sprintf("range to %s: %s, beyond the limit", l.name(wide), l.number(ranges[wide])))
 	}
 	r.names(l)
 
-	said := told(c)
+	said := told(c, l)
 	if unmarked > 0 {
 		said = append(said, fmt.Sprintf("%d more readings of signals have no mark.", unmarked))
 	}
@@ -89,52 +90,48 @@ func (p *panel) points(c drift.Individuals, l Labels) (unmarked int) {
 			beyond[i] = beyond[i] || s.Rule == drift.Beyond
 		}
 	}
-	marked := 0
-	for i, v := range c.Values {
-		title := l.name(i) + ": " + l.number(v)
-		if len(c.Values) <= MostDrawn {
-			p.dot(p.across(i), p.up(v), title)
-		}
-		switch {
-		case len(why[i]) == 0:
-			continue
-		case marked == MostMarked && len(c.Values) > MostDrawn:
-			unmarked++
-			continue
-		}
-		marked++
-		title += ", " + strings.Join(why[i], "; ")
-		if beyond[i] {
-			p.square(p.across(i), p.up(v), title)
-		} else {
-			p.diamond(p.across(i), p.up(v), title)
+	if len(c.Values) <= MostDrawn {
+		for i, v := range c.Values {
+			p.dot(p.across(i), p.up(v), l.name(i)+": "+l.number(v))
 		}
 	}
-	return unmarked
+	marked := worst(slices.Sorted(maps.Keys(why)), len(c.Values), func(i int) float64 { return math.Abs(c.Values[i] - c.Centre) })
+	for _, i := range marked {
+		x, y := p.across(i), p.up(c.Values[i])
+		title := l.name(i) + ": " + l.number(c.Values[i]) + ", " + strings.Join(why[i], "; ")
+		if beyond[i] {
+			p.square(x, y, title)
+		} else {
+			p.diamond(x, y, title)
+		}
+	}
+	return len(why) - len(marked)
 }
 
 // told says which signals there are and what weakens the chart.
-func told(c drift.Individuals) (out []string) {
+func told(c drift.Individuals, l Labels) (out []string) {
 	if len(c.Signals) == 0 {
 		out = append(out, fmt.Sprintf("No rule fired, by %s.", c.Set.Name))
 	} else {
 		out = append(out, fmt.Sprintf("Fired, by %s:", c.Set.Name))
 	}
-	for i, s := range c.Signals {
-		if i == MostTold {
-			out = append(out, fmt.Sprintf("and %d more.", len(c.Signals)-i))
-			break
-		}
-		out = append(out, "• "+short(s.Text(nil), 200))
+	if earlier := len(c.Signals) - MostTold; earlier > 0 {
+		out = append(out, fmt.Sprintf("• %d earlier ones", earlier))
 	}
-	for _, i := range c.WideRanges[:min(len(c.WideRanges), MostTold)] {
-		out = append(out, fmt.Sprintf("• a moving range beyond its limit: to reading %d", i+1))
+	for _, s := range c.Signals[max(len(c.Signals)-MostTold, 0):] {
+		out = append(out, "• "+short(s.Text(l.Name), 200))
+	}
+	if earlier := len(c.WideRanges) - MostTold; earlier > 0 {
+		out = append(out, fmt.Sprintf("• %d earlier moving ranges beyond their limit", earlier))
+	}
+	for _, i := range c.WideRanges[max(len(c.WideRanges)-MostTold, 0):] {
+		out = append(out, "• a moving range beyond its limit: "+l.name(i-1)+" to "+l.name(i))
 	}
 	return append(out, c.Cautions...)
 }
 
-// EWMA draws the averages with their exact limits, the readings as crosses behind them. A
-// square is round an average outside its limits. An error means a chart without readings.
+// EWMA draws the averages with their exact limits, and up to [MostDrawn] readings as crosses
+// behind them. A square is round an average outside its limits. An error means a chart without readings.
 func EWMA(e drift.EWMA, l Labels) (template.HTML, error) {
 	if len(e.Values) == 0 {
 		return "", errEmpty
@@ -163,7 +160,7 @@ func EWMA(e drift.EWMA, l Labels) (template.HTML, error) {
 			p.dot(p.across(i), p.up(e.Averages[i]), "average after "+l.name(i)+": "+l.number(e.Averages[i]))
 		}
 	}
-	for _, i := range e.Outside[:min(len(e.Outside), MostMarked)] {
+	for _, i := range worst(e.Outside, p.n, func(i int) float64 { return math.Abs(e.Averages[i] - e.Target) }) {
 		p.square(p.across(i), p.up(e.Averages[i]), "average after "+l.name(i)+": "+l.number(e.Averages[i])+", outside the limits")
 	}
 	p.names(l)
@@ -173,7 +170,10 @@ func EWMA(e drift.EWMA, l Labels) (template.HTML, error) {
 	}
 	d.Desc = fmt.Sprintf("Exponentially weighted moving average of %d readings%s: centre %s, limits in the end %s and %s. %s",
 		len(e.Values), in(l.Unit), l.number(e.Target), l.number(e.Lower), l.number(e.Upper), said)
-	d.below(said, "Dots are averages, crosses the readings themselves.")
+	d.below(said)
+	if len(e.Values) <= MostDrawn {
+		d.below("Dots are averages, crosses the readings themselves.")
+	}
 	return d.render()
 }
 
@@ -198,17 +198,16 @@ func CUSUM(c drift.CUSUM, l Labels) (template.HTML, error) {
 	p.y = over(slices.Max(c.Above), slices.Min(below), c.Line, -c.Line)
 	p.axes("Sum of what is above the target, up, and below it, down" + in(l.Unit))
 	p.rule(c.Line, dashed, "threshold "+l.number(c.Line))
-	p.rule(0, solid, "none")
+	p.rule(0, solid, "0")
 	p.rule(-c.Line, dashed, "threshold "+l.number(-c.Line))
 	p.settle()
 	p.series(c.Above, 0, bold, solid)
 	p.series(below, 0, bold, dotted)
 	var said []string
-	for i, s := range c.Shifts {
-		if i == MostTold {
-			said = append(said, fmt.Sprintf("and %d more.", len(c.Shifts)-i))
-			break
-		}
+	if earlier := len(c.Shifts) - MostTold; earlier > 0 {
+		said = append(said, fmt.Sprintf("%d earlier shifts have no mark.", earlier))
+	}
+	for _, s := range c.Shifts[max(len(c.Shifts)-MostTold, 0):] {
 		y := c.Above[s.At]
 		if s.Side == drift.Low {
 			y = below[s.At]
@@ -234,7 +233,7 @@ func Instruments(all []drift.Comparison, l Labels) (template.HTML, error) {
 		return "", errEmpty
 	}
 	const row, names = 30.0, 150.0
-	shown := all[:min(len(all), MostMarked)]
+	shown := all[:min(len(all), MostRows)]
 	d := &drawing{Title: l.Title, Height: 96 + row*float64(len(shown))}
 	d.heading(l.Title)
 	values := []float64{0}
@@ -309,7 +308,7 @@ func Capability(c drift.Capability, values []float64, l Labels) (template.HTML, 
 	p := panel{drawing: d, top: 72, height: 224, n: 1, y: span{0, float64(slices.Max(counts)) * 1.08}}
 	across := func(v float64) float64 { return left + (width-left-right)*(v-x.low)/(x.high-x.low) }
 	p.axes("")
-	d.text(left, 44, "start", "Number of readings"+in(l.Unit))
+	d.text(left, 44, "start", "Number of readings by their value"+in(l.Unit))
 	for i, n := range counts {
 		if n == 0 {
 			continue

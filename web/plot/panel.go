@@ -93,7 +93,12 @@ func (p *panel) series(values []float64, first int, weight, dash string) {
 		}
 		fmt.Fprintf(&b, "%s%s %s", letter, at(p.across(i)), at(p.up(values[i])))
 	}
-	stretch := (len(values) + MostDrawn - 1) / MostDrawn
+	if first == len(values)-1 { // a line of one value is a short stroke
+		x, y := p.across(first), at(p.up(values[first]))
+		fmt.Fprintf(&b, "M%s %sL%s %s", at(x-12), y, at(x+12), y)
+		first++
+	}
+	stretch := stretchOf(len(values))
 	for from := first; from < len(values); from += stretch {
 		low, high := from, from
 		for i := from; i < min(from+stretch, len(values)); i++ {
@@ -110,6 +115,22 @@ func (p *panel) series(values []float64, first int, weight, dash string) {
 		}
 	}
 	p.Paths = append(p.Paths, path{b.String(), weight, dash})
+}
+
+// stretchOf returns how many of n readings are drawn as one.
+func stretchOf(n int) int { return (n + MostDrawn - 1) / MostDrawn }
+
+// worst keeps of the points in each stretch the one that is furthest off. Points are in order.
+func worst(points []int, n int, off func(i int) float64) (out []int) {
+	stretch := stretchOf(n)
+	for _, i := range points {
+		if last := len(out) - 1; last < 0 || out[last]/stretch != i/stretch {
+			out = append(out, i)
+		} else if off(i) > off(out[last]) {
+			out[last] = i
+		}
+	}
+	return out
 }
 
 // short cuts a name that has no room.

@@ -37,12 +37,14 @@ const (
 
 const (
 	// MostDrawn is how many readings are drawn one by one. Of more, each stretch is drawn
-	// from its least to its largest, and only readings of a signal have marks.
+	// from its least to its largest, and of a stretch only the worst reading of a signal has
+	// a mark.
 	MostDrawn = 400
-	// MostMarked is how many marks a long series has, and MostTold how many signals are told
-	// below a chart. What is left out is counted.
-	MostMarked = 200
-	MostTold   = 8
+	// MostTold is how many signals are told below a chart, the newest; what is left out is
+	// counted.
+	MostTold = 8
+	// MostRows is how many instruments are drawn; what is left out is counted.
+	MostRows = 100
 )
 
 // Labels are the words of a chart.
@@ -62,8 +64,8 @@ func (l Labels) name(i int) string {
 
 func (l Labels) number(v float64) string {
 	text := strconv.FormatFloat(v, 'f', min(max(l.Places, 0), 9), 64)
-	if len(text) > 12 {
-		text = strconv.FormatFloat(v, 'g', 6, 64)
+	if len(text) > 12 || v != 0 && strings.Trim(text, "-0.") == "" {
+		text = strconv.FormatFloat(v, 'g', 3, 64)
 	}
 	return text
 }
@@ -160,7 +162,7 @@ func clean(s string) string {
 // wrap cuts a sentence into lines of at most n letters, at spaces where it has them.
 func wrap(s string, n int) (out []string) {
 	now := ""
-	for _, word := range strings.Fields(s) {
+	for word := range strings.FieldsSeq(s) {
 		for utf8.RuneCountInString(word) > n {
 			r := []rune(word)
 			out, word = append(out, strings.TrimSpace(now), string(r[:n])), string(r[n:])

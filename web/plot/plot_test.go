@@ -195,8 +195,8 @@ func TestIndividualsMarksWhatFired(t *testing.T) {
 		t.Errorf("there are %d marks, want %d: one a reading, and one more where it fired", got, want)
 	}
 	desc := all[2].words
-	for _, want := range []string{"individuals and moving ranges of 40 readings, in N·m", "one point beyond the limits: reading 6", "eight tests"} {
-		if !strings.Contains(strings.ToLower(desc), want) {
+	for _, want := range []string{"Individuals and moving ranges of 40 readings, in N·m", "one point beyond the limits: MW-1046", "eight tests", "beyond its limit: MW-1045 to MW-1046"} {
+		if !strings.Contains(desc, want) {
 			t.Errorf("the description %q lacks %q", desc, want)
 		}
 	}
@@ -251,5 +251,42 @@ func BenchmarkIndividuals(b *testing.B) {
 				must(plot.Individuals(c, usual))
 			}
 		})
+	}
+}
+
+// Of a long series not every reading is drawn, but the wild ones are marked wherever they
+// are, and what has no mark is counted.
+func TestALongSeriesKeepsWhatIsWild(t *testing.T) {
+	x := torque(50_000, 0)
+	wild := []int{0, 300, 25_000, 49_999}
+	for _, i := range wild {
+		x[i] = 70
+	}
+	c := must(drift.NewIndividuals(x, 0, drift.LimitsAlone()))
+	svg := must(plot.Individuals(c, usual))
+	all := elements(t, svg)
+	for _, i := range wild {
+		if count(all, job(i)+": 70.00", string(drift.Beyond)) != 1 {
+			t.Errorf("%s is wild and has no mark", job(i))
+		}
+	}
+	marks := count(all, string(drift.Beyond))
+	if marks >= plot.MostDrawn || marks == len(c.Signals) {
+		t.Errorf("%d of %d readings have marks", marks, len(c.Signals))
+	}
+	for _, want := range []string{
+		fmt.Sprintf("%d more readings of signals have no mark.", len(c.Signals)-marks),
+		fmt.Sprintf("%d earlier ones", len(c.Signals)-plot.MostTold), string(drift.Beyond) + ": MW-51040",
+	} {
+		if !strings.Contains(all[2].words, want) {
+			t.Errorf("the description %q lacks %q", all[2].words, want)
+		}
+	}
+}
+
+func TestANumberThatIsNotNoughtIsNotShownAsNought(t *testing.T) {
+	c := must(drift.NewIndividuals([]float64{1e-9, 3e-9, 2e-9, -1e-9}, 0, drift.LimitsAlone()))
+	if svg := string(must(plot.Individuals(c, usual))); !strings.Contains(svg, ">centre 1.25e-09<") || strings.Contains(svg, "0.00") {
+		t.Errorf("small values are shown as nought: %s", svg)
 	}
 }
