@@ -1,7 +1,9 @@
 package drift_test
 
 import (
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -200,60 +202,97 @@ func mostOf(x []float64, need, window int, k float64) []int {
 	return nil
 }
 
+var allRules = append(drift.EightTests().Rules, drift.EightOneSide)
+
+// lines are values on and between the lines of a chart, few, so that patterns come.
+var lines = []float64{-3.5, -3, -2.5, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2, 2.5, 3.5}
+
 func TestRulesAgainstTheirDefinitions(t *testing.T) {
-	sets := slices.Concat(drift.EightTests().Rules, []drift.Rule{drift.EightOneSide})
-	seen := map[drift.Rule]bool{}
 	rapid.Check(t, func(t *rapid.T) {
-		// Few different values, and parts that repeat, so that every rule fires now and then.
-		value := rapid.SampledFrom([]float64{-3.5, -3, -2.5, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2, 2.5, 3.5})
+		value := rapid.SampledFrom(lines)
 		var x []float64
-		ramps := rapid.SliceOfNDistinct(value, 1, 13, rapid.ID[float64])
-		for _, ramp := range rapid.SliceOfN(ramps, 0, 2).Draw(t, "ramps") {
-			slices.Sort(ramp)
-			if rapid.Bool().Draw(t, "falls") {
-				slices.Reverse(ramp)
-			}
-			x = append(x, ramp...)
-		}
 		for _, part := range rapid.SliceOfN(rapid.SliceOfN(value, 1, 6), 1, 6).Draw(t, "parts") {
 			x = append(x, repeat(rapid.IntRange(1, 16).Draw(t, "n"), part...)...)
 		}
-		for _, rule := range sets {
-			got, err := drift.Set{Rules: []drift.Rule{rule}}.Fire(x, 0, 1)
-			if err != nil {
-				t.Fatal(err)
+		for _, rule := range allRules {
+			if _, wrong := tried(rule, x); wrong != "" {
+				t.Fatal(wrong)
 			}
-			want, first := map[int]bool{}, -1
-			for i := range x {
-				points := byDefinition[rule](x[:i+1])
-				if points != nil && first < 0 {
-					first = i
-				}
-				for _, p := range points {
-					want[p] = true
-				}
-			}
-			all := map[int]bool{}
-			for _, s := range got {
-				for _, p := range s.Points {
-					all[p] = true
-				}
-				if byDefinition[rule](x[:s.At+1]) == nil {
-					t.Fatalf("%s fires at %d of %v, where it does not hold", rule, s.At, x)
-				}
-			}
-			if diff := cmp.Diff(want, all); diff != "" {
-				t.Fatalf("%s on %v, the points (-want +got):\n%s", rule, x, diff)
-			}
-			if first >= 0 && got[0].At != first {
-				t.Fatalf("%s on %v fires at %d first, want %d", rule, x, got[0].At, first)
-			}
-			seen[rule] = seen[rule] || first >= 0
 		}
 	})
-	for _, rule := range sets {
-		if !seen[rule] {
-			t.Errorf("no series drawn made %q fire", rule)
+}
+
+// The same on series of a fixed seed, ramps and calm stretches among them, in which each
+// rule fires many times.
+func TestRulesAgainstTheirDefinitionsOftenFire(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 5))
+	fired := map[drift.Rule]int{}
+	for range 2000 {
+		var x []float64
+		for range 1 + r.IntN(5) {
+			from, n := r.IntN(len(lines)), 1+r.IntN(4)
+			part := slices.Clone(lines[from:min(from+1+r.IntN(7), len(lines))])
+			switch r.IntN(4) {
+			case 0:
+				slices.Reverse(part)
+			case 1:
+				part, n = []float64{lines[5+r.IntN(3)], lines[5+r.IntN(3)]}, 18 // within one sigma
+			case 2:
+				part, n = []float64{lines[r.IntN(13)], lines[r.IntN(13)]}, 2+r.IntN(15)
+			default:
+				n = len(part)
+			}
+			x = append(x, repeat(max(n, len(part)), part...)...)
+		}
+		for _, rule := range allRules {
+			first, wrong := tried(rule, x)
+			if wrong != "" {
+				t.Fatal(wrong)
+			}
+			if first >= 0 {
+				fired[rule]++
+			}
 		}
 	}
+	for _, rule := range allRules {
+		if fired[rule] < 20 {
+			t.Errorf("%q fired in %d series: the series do not try it", rule, fired[rule])
+		}
+	}
+}
+
+// tried returns the reading at which a rule fires first by its definition, -1 for none, and
+// in what the package says otherwise.
+func tried(rule drift.Rule, x []float64) (first int, wrong string) {
+	got, err := drift.Set{Rules: []drift.Rule{rule}}.Fire(x, 0, 1)
+	if err != nil {
+		return -1, err.Error()
+	}
+	want := map[int]bool{}
+	first = -1
+	for i := range x {
+		points := byDefinition[rule](x[:i+1])
+		if points != nil && first < 0 {
+			first = i
+		}
+		for _, p := range points {
+			want[p] = true
+		}
+	}
+	all := map[int]bool{}
+	for _, s := range got {
+		for _, p := range s.Points {
+			all[p] = true
+		}
+		if byDefinition[rule](x[:s.At+1]) == nil {
+			return first, fmt.Sprintf("%s fires at %d of %v, where it does not hold", rule, s.At, x)
+		}
+	}
+	if diff := cmp.Diff(want, all); diff != "" {
+		return first, fmt.Sprintf("%s on %v, the points (-want +got):\n%s", rule, x, diff)
+	}
+	if first >= 0 && got[0].At != first {
+		return first, fmt.Sprintf("%s on %v fires at %d first, want %d", rule, x, got[0].At, first)
+	}
+	return first, ""
 }
