@@ -38,6 +38,7 @@ type client struct {
 
 	// What only the reader knows of the note that is being spoken.
 	hearing  *listen.Hearing // nil: this server cannot hear
+	places   chan struct{}   // of all benches: see [Handler]
 	listener *listen.Listener
 	reader   *listen.Listener // of what the browser hears by itself; nil until it does
 	standby  bool             // the bench stands by, whoever hears for it
@@ -70,13 +71,24 @@ func (c *client) serve(ctx context.Context) error {
 	g, ctx := errgroup.WithContext(ctx)
 	forget := context.AfterFunc(ctx, c.stop)
 	defer forget()
+	frames := make(chan frame)   // closed when nothing more is read
 	heard := make(chan struct{}) // closed when the reader has ended
+	g.Go(func() error {
+		c.receive(ctx, frames)
+		return nil
+	})
 	g.Go(func() error {
 		defer close(heard)
 		defer c.hush()
-		return c.read(ctx)
+		return c.read(ctx, frames)
 	})
-	g.Go(func() error { return c.write(ctx, heard) })
+	g.Go(func() error {
+		return c.write(ctx, func() {
+			<-heard
+			for range frames { // until the socket is free
+			}
+		})
+	})
 	return g.Wait()
 }
 
@@ -102,21 +114,53 @@ func (c *client) stop() {
 	}
 }
 
-// read takes messages one after the other: a bench that floods waits for its own answers
-// and slows nobody else's.
-func (c *client) read(ctx context.Context) error {
+// frame is what came over the socket, or why nothing more comes.
+type frame struct {
+	kind int
+	data []byte
+	err  error
+}
+
+// receive hands on what comes, each when the one before was taken, until nothing more does or ctx ends.
+func (c *client) receive(ctx context.Context, to chan<- frame) {
+	defer close(to)
 	for {
-		if err := c.extend(); err != nil {
-			return fmt.Errorf("read: %w", err)
+		var f frame
+		if f.err = c.extend(); f.err == nil {
+			f.kind, f.data, f.err = c.conn.ReadMessage()
 		}
-		kind, frame, err := c.conn.ReadMessage()
-		if ctx.Err() != nil {
-			return context.Cause(ctx)
+		select {
+		case to <- f:
+		case <-ctx.Done():
+			return
+		}
+		if f.err != nil {
+			return
+		}
+	}
+}
+
+// read takes messages one after the other: a bench that floods waits for its own answers
+// and slows nobody else's. A note that waits for a recogniser keeps nothing else waiting.
+func (c *client) read(ctx context.Context, frames <-chan frame) error {
+	for {
+		turn, again := c.queued.signals()
+		var err error
+		select {
+		case f := <-frames:
+			switch {
+			case ctx.Err() != nil:
+				return context.Cause(ctx)
+			case f.err != nil:
+				return fmt.Errorf("read: %w", f.err)
+			}
+			err = c.take(ctx, f.kind, f.data)
+		case failed := <-turn:
+			err = c.begun(ctx, failed)
+		case <-again:
+			err = c.waits()
 		}
 		if err != nil {
-			return fmt.Errorf("read: %w", err)
-		}
-		if err := c.take(ctx, kind, frame); err != nil {
 			return err
 		}
 	}
@@ -140,9 +184,7 @@ func (c *client) take(ctx context.Context, kind int, frame []byte) error {
 		if c.talk != nil && m.From != "" {
 			return c.refuse(ctx, m.ID, "no job is open here, and none is opened by what a gauge sent or a browser heard; type it")
 		}
-		if c.listener != nil {
-			c.listener.Typed()
-		}
+		c.typed()
 		if m.From == wire.FromBrowser {
 			return c.words(ctx, m)
 		}
@@ -202,8 +244,8 @@ func (c *client) send(ctx context.Context, m message) error {
 }
 
 // write sends the past that was asked for, then what comes, until ctx ends. Then it waits
-// for the reader, so that the answer to a note that was just committed still goes out.
-func (c *client) write(ctx context.Context, heard <-chan struct{}) error {
+// for the reader, with heard, so that the answer to a note that was just committed still goes out.
+func (c *client) write(ctx context.Context, heard func()) error {
 	err := c.past(ctx)
 	if err == nil {
 		err = c.gauge(ctx)
@@ -215,7 +257,7 @@ func (c *client) write(ctx context.Context, heard <-chan struct{}) error {
 		c.goodbye(err) // the reader ends with the group
 		return err
 	}
-	<-heard
+	heard()
 	c.rest()
 	if c.goodbye(context.Cause(ctx)) {
 		c.linger()

@@ -22,3 +22,9 @@ func (h *Handler) SetLimits(pingEvery, silence, writeWithin time.Duration, queue
 
 // SetEarWithin sets how long a spoken note waits for a recogniser, for tests.
 func (h *Handler) SetEarWithin(d time.Duration) { h.limits.earWithin = d }
+
+// SetTellAgain sets how often a note that waits is told so, for tests.
+func (h *Handler) SetTellAgain(d time.Duration) { h.limits.tellAgain = d }
+
+// SetWaiting sets how many notes may wait for a recogniser, for tests.
+func (h *Handler) SetWaiting(n int) { h.places = make(chan struct{}, n) }

@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
-	"slices"
 	"time"
 
 	"readback/capture/hear"
@@ -21,15 +20,37 @@ const (
 	tellAfter = 200 * time.Millisecond
 )
 
-// queued is a spoken note that waits for a recogniser, with the sound that came meanwhile.
+// queued is a spoken note that waits for a recogniser, with the sound that came meanwhile. Until begun was
+// received the listener is in use.
 type queued struct {
-	begun chan error // gets a word once the listener has begun, or cannot
-	stop  context.CancelFunc
-	pcm   []int16
+	begun  chan error // gets a word once the listener has begun, or cannot
+	stop   context.CancelFunc
+	again  *time.Ticker // when the bench is told once more
+	placed bool         // it has one of the places
+	pcm    []int16
+	ended  bool // the bench has said that it is over
+	typed  bool // a note was typed meanwhile
 }
 
-// beginSound starts a spoken note. One that was not ended is dropped: nothing of it was kept.
+// signals returns what a reader waits for besides messages; both are nil where no note waits.
+func (q *queued) signals() (turn <-chan error, again <-chan time.Time) {
+	if q == nil {
+		return nil, nil
+	}
+	return q.begun, q.again.C
+}
+
+// errQueue says that a note may not even wait.
+var errQueue = fmt.Errorf("%w, and too many notes wait for one", hear.ErrBusy)
+
+// beginSound starts a spoken note. One that was not ended is dropped: nothing of it was kept. One that was,
+// and waits for a recogniser, is refused.
 func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
+	if q := c.queued; q != nil && q.ended {
+		if err := c.refuse(ctx, c.speaking.ID, "another note was begun before this one was heard; say it again, or send it again"); err != nil {
+			return err
+		}
+	}
 	c.leaveQueue()
 	c.speaking, c.deaf = wire.Sound{}, true
 	if c.reader != nil {
@@ -49,10 +70,9 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		c.listener = l
 	}
 	c.listener.Open(m.Open)
-	c.listener.StandBy(c.standby)
 	c.speaking, c.deaf, c.shown = m, false, time.Time{}
 	wait, stop := context.WithTimeout(ctx, c.limits.earWithin)
-	q, listener := &queued{begun: make(chan error, 1), stop: stop}, c.listener
+	q, listener := &queued{begun: make(chan error, 1), stop: stop, again: time.NewTicker(c.limits.tellAgain)}, c.listener
 	c.queued = q
 	go func() { q.begun <- listener.Begin(wait) }()
 	soon := time.NewTimer(tellAfter)
@@ -62,7 +82,19 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		return c.begun(ctx, err)
 	case <-soon.C:
 	}
-	return c.show(wire.Hearing{ID: m.ID, State: wire.Queued})
+	select {
+	case c.places <- struct{}{}:
+		q.placed = true
+	default:
+		c.leaveQueue()
+		return c.giveUp(ctx, errQueue)
+	}
+	return c.waits()
+}
+
+// waits tells the bench that its note waits.
+func (c *client) waits() error {
+	return c.show(wire.Hearing{ID: c.speaking.ID, State: wire.Queued})
 }
 
 // leaveQueue gives up waiting for a recogniser.
@@ -71,28 +103,60 @@ func (c *client) leaveQueue() {
 		return
 	}
 	c.queued.stop()
-	if err := <-c.queued.begun; err != nil { // from here on the listener is this goroutine's again
+	err := <-c.queued.begun
+	if err == nil { // its turn came just now
+		err = c.listener.Close()
+	}
+	if err != nil {
 		c.log.Debug().Err(err).Msg("a note left the queue for a recogniser")
 	}
-	c.queued = nil
+	c.unqueue()
 }
 
-// begun goes on with a note whose turn has come: what was spoken meanwhile is heard first, piece by piece,
-// since the note may be over in the middle of it.
-func (c *client) begun(ctx context.Context, err error) error {
+// unqueue ends the waiting of a note whose begun was received, and returns it.
+func (c *client) unqueue() *queued {
 	q := c.queued
-	q.stop()
 	c.queued = nil
+	q.stop()
+	q.again.Stop()
+	if q.placed {
+		<-c.places
+	}
+	if q.typed {
+		c.listener.Typed()
+	}
+	return q
+}
+
+// typed says that a note was typed, or heard by the browser: a question about a spoken one is over.
+func (c *client) typed() {
+	switch {
+	case c.queued != nil:
+		c.queued.typed = true
+	case c.listener != nil:
+		c.listener.Typed()
+	}
+}
+
+// begun goes on with a note whose turn has come. What was spoken meanwhile is heard first, all of it: no pause
+// in it ends the note, as what follows would be lost.
+func (c *client) begun(ctx context.Context, err error) error {
+	q := c.unqueue()
 	if err != nil {
 		return c.giveUp(ctx, err)
 	}
-	for pcm := range slices.Chunk(q.pcm, hear.Rate/50) {
-		if c.deaf { // it is over
-			return nil
-		}
-		if err := c.heard(ctx, pcm); err != nil {
+	if q.ended {
+		c.speaking.Until = "" // its end is known
+	}
+	const piece = hear.Rate / 50
+	for n := 0; n < len(q.pcm) && !c.deaf; n += piece {
+		end := min(n+piece, len(q.pcm))
+		if err := c.heard(ctx, q.pcm[n:end], end < len(q.pcm)); err != nil {
 			return err
 		}
+	}
+	if q.ended && !c.deaf {
+		return c.judged(ctx)
 	}
 	return nil
 }
@@ -115,7 +179,7 @@ func (c *client) listen(ctx context.Context) (*listen.Listener, error) {
 // sound takes a frame of the note that is being spoken.
 func (c *client) sound(ctx context.Context, frame []byte) error {
 	switch {
-	case c.deaf:
+	case c.deaf, c.queued != nil && c.queued.ended:
 		return nil
 	case c.speaking.ID == "":
 		return c.refuse(ctx, "", "a binary message belongs to no spoken note; begin one with a message of type sound")
@@ -130,24 +194,19 @@ func (c *client) sound(ctx context.Context, frame []byte) error {
 		pcm[i] = int16(binary.LittleEndian.Uint16(frame[2*i:]))
 	}
 	if c.queued == nil {
-		return c.heard(ctx, pcm)
+		return c.heard(ctx, pcm, false)
 	}
 	c.queued.pcm = append(c.queued.pcm, pcm[:min(len(pcm), listen.MaxNote-len(c.queued.pcm))]...)
-	select {
-	case err := <-c.queued.begun:
-		return c.begun(ctx, err)
-	default:
-		return nil
-	}
+	return nil
 }
 
-// heard hands sound to the recogniser.
-func (c *client) heard(ctx context.Context, pcm []int16) error {
+// heard hands sound to the recogniser; more of the note may be here already.
+func (c *client) heard(ctx context.Context, pcm []int16, more bool) error {
 	live, ended, err := c.listener.Write(ctx, pcm)
 	if err != nil {
 		return c.giveUp(ctx, err)
 	}
-	if ended && (c.speaking.Until != "" || c.listener.Full()) { // a key that is held outlasts a pause
+	if ended && (c.speaking.Until != "" && !more || c.listener.Full()) { // a key that is held outlasts a pause
 		return c.judged(ctx)
 	}
 	if time.Since(c.shown) < showEvery {
@@ -174,10 +233,9 @@ func (c *client) endSound(ctx context.Context, m wire.SoundEnd) error {
 		c.deaf = false
 		return nil
 	}
-	if c.queued != nil { // what was said is heard when its turn comes
-		if err := c.begun(ctx, <-c.queued.begun); err != nil || c.deaf {
-			return err
-		}
+	if c.queued != nil {
+		c.queued.ended = true // what was said is heard when its turn comes
+		return nil
 	}
 	return c.judged(ctx)
 }
@@ -189,6 +247,7 @@ func (c *client) judged(ctx context.Context) error {
 	if err := c.show(wire.Hearing{ID: m.ID, State: "ended"}); err != nil {
 		return err
 	}
+	c.listener.StandBy(c.standby) // the browser may have heard it meanwhile
 	out, err := c.listener.End(ctx, wire.Note{ID: m.ID, At: m.At})
 	c.standby = c.listener.StandsBy()
 	return c.outcome(ctx, m.ID, out, err)

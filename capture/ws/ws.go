@@ -33,6 +33,9 @@ import (
 // maxName is how many characters a bench's or a person's name has at most.
 const maxName = 100
 
+// maxWaiting is how many spoken notes may wait for a recogniser.
+const maxWaiting = 32
+
 // limits are the times and sizes of connections.
 type limits struct {
 	pingEvery   time.Duration
@@ -42,13 +45,14 @@ type limits struct {
 	queue       int           // messages that may wait for a bench to read
 	connections int           // past that a bench is told to come back later
 	earWithin   time.Duration // how long a spoken note waits for a recogniser
+	tellAgain   time.Duration // how often it is told that it still waits; a page gives a line up that says nothing for 8 s
 }
 
 func usual() limits {
 	return limits{
 		pingEvery: 20 * time.Second, silence: 45 * time.Second,
 		writeWithin: 10 * time.Second, byeWithin: 500 * time.Millisecond, queue: 64, connections: 1000,
-		earWithin: 30 * time.Second,
+		earWithin: 30 * time.Second, tellAgain: 3 * time.Second,
 	}
 }
 
@@ -61,6 +65,7 @@ type Handler struct {
 	limits   limits
 	upgrader websocket.Upgrader
 	hearing  *listen.Hearing // nil: this server cannot hear
+	places   chan struct{}   // holds one for each spoken note that waits for a recogniser
 
 	mu    sync.Mutex
 	count int
@@ -70,7 +75,7 @@ type Handler struct {
 // New returns a handler. problem writes an error before the connection is a websocket. A
 // connection ends with the request's context: give the server a BaseContext that does.
 func New(f *floor.Floor, log zerolog.Logger, problem func(http.ResponseWriter, int, wire.Problem)) *Handler {
-	h := &Handler{floor: f, log: log, problem: problem, limits: usual()}
+	h := &Handler{floor: f, log: log, problem: problem, limits: usual(), places: make(chan struct{}, maxWaiting)}
 	h.ended = sync.NewCond(&h.mu)
 	h.upgrader = websocket.Upgrader{
 		HandshakeTimeout: 10 * time.Second,
@@ -130,7 +135,7 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer h.leave()
-	c := &client{limits: h.limits, out: make(chan message, h.limits.queue), slow: make(chan struct{}), ask: ask, hearing: h.hearing, standby: ask.by}
+	c := &client{limits: h.limits, out: make(chan message, h.limits.queue), slow: make(chan struct{}), ask: ask, hearing: h.hearing, places: h.places, standby: ask.by}
 	c.log = h.log.With().Str("job", ask.job).Logger()
 	leave, err := h.place(r.Context(), c)
 	if err != nil {
