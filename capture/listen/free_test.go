@@ -329,6 +329,26 @@ func TestTheLeadIn(t *testing.T) {
 	}
 }
 
+// How to go on after "stand by" is told as it has to be said.
+func TestHowToResumeWithALeadIn(t *testing.T) {
+	for _, tt := range []struct {
+		lead string
+		open bool
+		say  string
+	}{
+		{"bench seven", true, "Standing by. Say bench seven resume to go on."},
+		{"bench seven", false, "Standing by. Say resume to go on."},
+		{"", true, "Standing by. Say resume to go on."},
+	} {
+		r := newRig(t)
+		r.l.LeadIn(tt.lead)
+		r.l.Open(tt.open)
+		if out := r.note(heard(strings.TrimSpace(tt.lead+" stand by")), 4000); out.Say != tt.say {
+			t.Errorf("lead-in %q, open %t: %+v; want %q", tt.lead, tt.open, out, tt.say)
+		}
+	}
+}
+
 // For a while after a question the answer needs no lead-in.
 func TestAnswersNeedNoLeadIn(t *testing.T) {
 	r := newRig(t)

@@ -375,11 +375,19 @@ func (l *Listener) standing(h *hear.Heard) Outcome {
 		return Outcome{Verdict: judge.Taken, Text: text, Say: listening}
 	case slices.Contains(standBys, text):
 		l.standby = true
-		return Outcome{Verdict: judge.Taken, Text: text, Say: "Standing by. Say resume to go on."}
+		return Outcome{Verdict: judge.Taken, Text: text, Say: "Standing by. Say " + l.resume() + " to go on."}
 	case l.leaves(text) && !l.standby:
 		return Outcome{Verdict: judge.Taken, Text: text, Leave: true}
 	}
 	return Outcome{Verdict: judge.Silent}
+}
+
+// resume is what has to be said to go on: behind the lead-in where the microphone is open.
+func (l *Listener) resume() string {
+	if l.open && len(l.lead.words) > 0 {
+		return strings.Join(l.lead.words, " ") + " " + resumes[0]
+	}
+	return resumes[0]
 }
 
 func textOf(words []hear.Word) string {
