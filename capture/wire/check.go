@@ -94,6 +94,8 @@ func inWords(e validator.FieldError) *Error {
 		return &Error{Wrong: fmt.Sprintf("%s %.40q is not known", name, e.Value()), Do: "send " + e.Param()}
 	case "excluded_with":
 		return &Error{Wrong: name + " came with from", Do: "put words right by typing: leave one of the two out"}
+	case "excluded_unless":
+		return &Error{Wrong: name + " came without from browser", Do: "leave it out: it tells of words that a browser has heard"}
 	case "min", "max":
 		return bounds(e)
 	}

@@ -33,7 +33,7 @@ type Note struct {
 	Instrument string `json:"instrument,omitempty" validate:"max=100,plain"`
 	From       string `json:"from,omitempty"       validate:"omitempty,oneof=gauge browser"` // what typed or heard it; "" for hands
 	Of         int64  `json:"of,omitempty"         validate:"min=0,excluded_with=From"`      // the words, which were typed, are put right of the remark with this seq
-	Open       bool   `json:"open,omitempty"`                                                // of words from a browser: as [Sound].Open
+	Open       bool   `json:"open,omitempty"       validate:"excluded_unless=From browser"`  // of words from a browser: as [Sound].Open
 }
 
 // Where notes come from that no hand has typed.

@@ -28,6 +28,8 @@ func TestDecode(t *testing.T) {
 		{"a note as short as can be", `{"type":"note","id":"` + id + `","text":"ok"}`, wire.Note{ID: id, Text: "ok"}},
 		{"what a gauge has sent", `{"type":"note","id":"` + id + `","text":"48.0","from":"gauge"}`, wire.Note{ID: id, Text: "48.0", From: wire.FromGauge}},
 		{"what a browser has heard", `{"type":"note","id":"` + id + `","text":"Seat clean.","from":"browser"}`, wire.Note{ID: id, Text: "Seat clean.", From: wire.FromBrowser}},
+		{"what it has heard in an open microphone", `{"type":"note","id":"` + id + `","text":"ok","from":"browser","open":true}`, wire.Note{ID: id, Text: "ok", From: wire.FromBrowser, Open: true}},
+		{"typed, with no microphone open", `{"type":"note","id":"` + id + `","text":"ok","open":false}`, wire.Note{ID: id, Text: "ok"}},
 		{"2000 characters are 4000 bytes here", `{"type":"note","id":"` + id + `","text":"` + long + `"}`, wire.Note{ID: id, Text: long}},
 		{"what is not known is passed over", `{"type":"note","id":"` + id + `","text":"ok","mood":"good","person":"Tom"}`, wire.Note{ID: id, Text: "ok"}},
 		{
@@ -73,6 +75,8 @@ func TestDecodeSaysWhatIsWrong(t *testing.T) {
 		{"sent by what is not known", `{"type":"note","id":"` + id + `","text":"ok","from":"parrot"}`, id, `from "parrot" is not known`},
 		{"words put right by a gauge", `{"type":"note","id":"` + id + `","text":"ok","from":"gauge","of":2}`, id, "of came with from"},
 		{"an open microphone in words", `{"type":"note","id":"` + id + `","text":"ok","from":"browser","open":"yes"}`, id, "open is a string; send true or false"},
+		{"an open microphone, typed", `{"type":"note","id":"` + id + `","text":"ok","open":true}`, id, "open came without from browser; leave it out"},
+		{"an open microphone of a gauge", `{"type":"note","id":"` + id + `","text":"48.0","from":"gauge","open":true}`, id, "open came without from browser"},
 		{"samples too slow", `{"type":"sound","id":"` + id + `","rate":10,"encoding":"s16le"}`, id, "send at least 8000"},
 		{"samples too fast", `{"type":"sound","id":"` + id + `","rate":96000,"encoding":"s16le"}`, id, "send at most 48000"},
 		{"unknown samples", `{"type":"sound","id":"` + id + `","rate":16000,"encoding":"opus"}`, id, "send s16le"},

@@ -202,7 +202,7 @@ function pump() {
   line.become(who);
   if (!note) return;
   const { id, text, from, at, of, open } = note;
-  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, ...(from && { from }), at, ...(of && { of }), ...(open && { open }) })) flying = id;
+  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, ...(from && { from }), at, ...(of && { of }), ...(open && from === "browser" && { open }) })) flying = id;
 }
 
 async function up() {
