@@ -425,12 +425,14 @@ func TestLatency(t *testing.T) {
 	}
 }
 
-// speak has benches speak at once, each n notes in each of its ways.
+// speak has benches speak at once, each n notes in each of its ways. What they say is rendered before the first
+// of them begins.
 func (s *shop) speak(t *testing.T, count int, texts [][]string, c condition, n int, of func(bench int) []way) []turn {
 	t.Helper()
 	var mu sync.Mutex
 	var all []turn
 	var g errgroup.Group
+	benches, said := make([]*talker, count), make([][]spoken, count)
 	for k := range count {
 		s.joined++
 		b, err := s.join(t.Context(), k, s.joined)
@@ -438,10 +440,13 @@ func (s *shop) speak(t *testing.T, count int, texts [][]string, c condition, n i
 			t.Fatal(err)
 		}
 		t.Cleanup(func() { _ = b.conn.Close() })
+		per := n * len(of(k))
+		benches[k], said[k] = b, speakAll(t, texts[k%len(texts)][k/len(texts)*per:], per)
+	}
+	for k, b := range benches {
 		ways := of(k)
-		said := speakAll(t, texts[k%len(texts)][k/len(texts)*n*len(ways):], n*len(ways))
 		g.Go(func() error {
-			for i, note := range said {
+			for i, note := range said[k] {
 				w := ways[i%len(ways)]
 				pcm, end := around(note.pcm, w.before)
 				pcm, _ = c.noisy(pcm, nil, i/len(ways))
