@@ -177,6 +177,11 @@ func TestStandByOutlivesTheLine(t *testing.T) {
 	if kept := s.kept("MW-1041"); len(kept) != 0 {
 		t.Errorf("kept: %q", kept)
 	}
+	p.tap()
+	p.await(is("off") + ` && document.getElementById("talk-word").innerText === "Off" && document.getElementById("talk-words").innerText.includes("resume")`)
+	p.shoot("standing-by-off")
+	p.tap()
+	p.await(is("listening") + " && " + standsBy)
 	p.sound("bench seven resume", 60)
 	p.await(is("listening") + ` && document.getElementById("talk-word").innerText === "Listening"`)
 	p.sound("bench seven seat clean", 60)

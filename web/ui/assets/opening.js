@@ -19,6 +19,7 @@ import { Ways } from "./ways.js";
 
 const longest = 2000; // characters of a note
 const lost = "Not connected: that was not heard, and is not kept. Say it again when the line is back.";
+const busy = "That was not heard, and is not kept: what was said before it waits for a recogniser. Say it again when that is answered.";
 
 // desk makes the strip and the field work; understood(opening) is called with how it stands.
 export function desk(understood) {
@@ -26,7 +27,7 @@ export function desk(understood) {
   const ears = new Ears();
   const strip = new Strip();
   const line = new Line(null, person(), () => 0, { up, down, message });
-  const talk = new Talk({ note, free: () => line.up, line, keep: unkept, refuse: () => {}, settled: follow, shown: show, heard: () => strip.meter(talk) });
+  const talk = new Talk({ note, free: () => line.up, line, keep: unkept, keeps: false, refuse: () => {}, settled: follow, shown: show, heard: () => strip.meter(talk) });
   const ways = new Ways(talk, show, () => byId("talk-press").focus());
   let resumes = true; // the open microphone of the page before, once
   let begun = false; // something was said of a job that is not open
@@ -36,6 +37,7 @@ export function desk(understood) {
   }
 
   function unkept() {
+    if (line.up) return tell(busy);
     tell(lost);
     aloud("Not connected. Say it again when the line is back.", "ask");
   }

@@ -65,7 +65,7 @@ const dropped = new Set(); // ids of refused notes that the technician let go
 const gauge = new Gauge(say);
 const ears = new Ears();
 const strip = new Strip();
-const talk = new Talk({ note: spokenNote, free, line, keep, words, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk) });
+const talk = new Talk({ note: spokenNote, free, line, keep, keeps: true, words, refuse, settled: pump, shown: showTalk, heard: () => strip.meter(talk) });
 const photos = new Photos({
   job, person, tell: askBack, note: lastNote, stands,
   up: () => line.up,
@@ -141,7 +141,7 @@ async function keep(note) {
   queue(note);
   large = notes.get(note.id);
   tell("Kept, not checked yet.");
-  aloud(keptWords, "ask");
+  if (!talk.queued) aloud(keptWords, "ask"); // else it is shown that notes wait, and the microphone hears on
   drawSoon();
   await outbox.put(note).catch((fault) => tell(`Kept on this page alone (${fault?.message ?? "its storage failed"}): do not close it.`));
   pump();

@@ -41,7 +41,7 @@ function heard(note) {
 
 function sentence(note, word) {
   if (note.refused) return `Refused: ${note.refused}`;
-  if (note.waiting) return "Kept, not checked yet. It is checked when the line is back.";
+  if (note.waiting) return `Kept, not checked yet. It is checked ${note.late ? "when the line is back" : "in its turn"}.`;
   return note.say || words[word].text;
 }
 

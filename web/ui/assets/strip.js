@@ -31,8 +31,9 @@ export class Strip {
     this.#box.dataset.way = talk.way;
     this.#box.dataset.live = talk.live;
     const by = talk.standby && talk.way !== "type";
-    this.#box.toggleAttribute("data-standby", by);
-    write("talk-word", talk.way === "type" ? "Typing only" : by && state !== "speaking" ? "Standing by" : states[state]);
+    const off = talk.way === "open" && state === "off";
+    this.#box.toggleAttribute("data-standby", by && !off);
+    write("talk-word", talk.way === "type" ? "Typing only" : by && !off && state !== "speaking" ? "Standing by" : states[state]);
     this.#box.toggleAttribute("data-own", talk.own.on);
     const whose = talk.own.on && talk.way !== "type" ? "By the browser: sound may leave the shop. " : "";
     const { lead } = talk;
@@ -40,6 +41,7 @@ export class Strip {
     const live = state === "hearing" && talk.words ? `${talk.words} …` : "";
     const ends = by ? `Say “${talk.way === "open" && lead ? `${lead} ` : ""}resume” to go on.` : "";
     const turn = talk.queued ? inTurn : "";
+    byId("talk-words").setAttribute("aria-live", turn && !talk.fault ? "polite" : "off"); // what is heard would never end, and the rest is spoken
     write("talk-words", talk.fault || turn || live || this.#told || ends);
     byId("talk-words").dataset.of = talk.fault ? "fault" : turn || !live ? "told" : "live";
     const press = byId("talk-press");

@@ -20,7 +20,7 @@ const tail = 150; // ms after a key is let go
 const echo = 250; // ms in which a room still speaks
 
 // Talk is given its bench: note() is a new note of whoever is there, free() whether it may go over
-// the line now, line the line, keep(note) puts it into the outbox, refuse(note, reason) shows that
+// the line now, line the line, keep(note) puts it into the outbox where keeps holds, refuse(note, reason) shows that
 // it was refused, settled() says that the line is free, and shown() that this is to be drawn.
 export class Talk {
   #source = null;
@@ -28,6 +28,7 @@ export class Talk {
   #turn = 0; // counts closings: a microphone that opens for an older turn is stopped
   #note = null; // the one that is being spoken
   #sent = new Map(); // by id: notes that are over and not answered
+  #gone = new Set(); // ids of notes that were let go while they went over the line
   #between = []; // frames since the last note of an open microphone
   #deaf = false; // the page speaks, or did just now
   #released = 0;
@@ -86,9 +87,13 @@ export class Talk {
     return this.own.on ? this.own.words : (this.#note?.words ?? "");
   }
 
-  // queued holds while no recogniser is free and the note waits for one.
+  // queued holds while no recogniser is free and a note waits for one.
   get queued() {
-    return Boolean((this.#note ?? [...this.#sent.values()].at(-1))?.queued);
+    return Boolean(this.#note?.queued) || this.#sentWaits;
+  }
+
+  get #sentWaits() {
+    return [...this.#sent.values()].some((note) => note.queued);
   }
 
   get #ownState() {
@@ -248,7 +253,7 @@ export class Talk {
     if (this.#note) return this.#add(frame);
     if (!this.on) return;
     this.#between = [...this.#between, frame].slice(-second);
-    if (this.#sent.size || this.#rest) return;
+    if (this.#rest || (this.#sent.size && !(this.#sentWaits && this.bench.keeps))) return;
     const frames = this.#between;
     this.#between = [];
     this.#begin("silence");
@@ -261,12 +266,13 @@ export class Talk {
     note.frames.push(frame);
     note.voice.take(level(frame));
     if (note.live) note.live = this.bench.line.sound(frame);
-    else if (note.voice.spoke && !note.spoke) {
+    const unheard = !note.live || note.queued; // by the server: its end is told by loudness
+    if (unheard && note.voice.spoke && !note.spoke) {
       note.spoke = true;
       this.bench.shown();
     }
     if (note.frames.length >= longest) this.#full(note);
-    else if (!note.live && note.until && note.voice.over) this.end();
+    else if (unheard && note.until && note.voice.over) this.end();
     else if (this.on && !note.spoke && !note.voice.spoke && note.frames.length >= idle) this.#anew(note);
   }
 
@@ -281,7 +287,7 @@ export class Talk {
 
   // #goLive leads a note over the line, if all of it can go there.
   #goLive(note) {
-    if (note.live || note.refused || !this.bench.free()) return;
+    if (note.live || note.refused || this.#sentWaits || !this.bench.free()) return; // another note would take the place of one that waits
     if (note.frames.length && (!note.until || note.spoke)) return; // its beginning is here alone: it goes as a whole
     const { id, until, open, at } = note;
     note.live = this.bench.line.send({ type: "sound", id, rate, encoding: "s16le", ...(until && { until }), ...(open && { open }), at });
@@ -295,7 +301,7 @@ export class Talk {
   // the middle of a word.
   #anew(note) {
     const frames = note.frames.slice(-lead);
-    this.#note = null;
+    this.#letGo();
     this.#begin("silence");
     for (const f of frames) this.#add(f);
   }
@@ -315,9 +321,16 @@ export class Talk {
 
   // #drop lets a note go in which nobody spoke. The server is told, as it holds an ear for it.
   #drop() {
+    const note = this.#letGo();
+    if (note?.live) this.bench.line.send({ type: "sound-end", id: note.id });
+  }
+
+  // #letGo forgets the note that is being spoken, and that it may yet be refused.
+  #letGo() {
     const note = this.#note;
     this.#note = null;
-    if (note?.live) this.bench.line.send({ type: "sound-end", id: note.id });
+    if (note?.live) this.#gone.add(note.id);
+    return note;
   }
 
   // yields reports whether the line is free of spoken notes; one in which nobody has spoken yet
@@ -332,7 +345,6 @@ export class Talk {
     const note = this.#note?.id === m.id ? this.#note : this.#sent.get(m.id);
     if (!note) return;
     note.queued = m.state === "queued";
-    if (note.queued) aloud(inTurn);
     if (note !== this.#note) return this.bench.shown();
     if (m.state === "ended" && note.until) this.#over(note);
     else if (m.state === "speaking") note.spoke = true;
@@ -360,8 +372,8 @@ export class Talk {
   // that is still spoken is kept to its end.
   refused(id, reason) {
     const note = this.#note?.id === id ? this.#note : this.#sent.get(id);
-    if (!note) return false;
-    Object.assign(note, { live: false, refused: reason });
+    if (!note) return this.#gone.delete(id);
+    Object.assign(note, { live: false, queued: false, refused: reason });
     this.fault = reason.charAt(0).toUpperCase() + reason.slice(1) + ".";
     this.#sent.delete(id);
     if (worth(note)) aloud(this.fault);
@@ -374,9 +386,10 @@ export class Talk {
 
   // down is the end of the line: what went over it and was not answered is kept.
   down() {
-    if (this.#note) Object.assign(this.#note, { live: false, late: true });
+    if (this.#note) Object.assign(this.#note, { live: false, queued: false, late: true });
     const sent = [...this.#sent.values()].filter(worth);
     this.#sent.clear();
+    this.#gone.clear();
     for (const note of sent) this.bench.keep({ ...whole(note), late: true });
     this.bench.shown();
   }
@@ -386,7 +399,7 @@ export class Talk {
     clearTimeout(this.#hearsAgain);
     this.#deaf = this.speaking = true;
     this.#between = [];
-    if (this.on) this.#note = null;
+    if (this.on) this.#letGo();
     if (this.on) this.own.drop();
     this.bench.shown();
   }
@@ -402,7 +415,8 @@ export class Talk {
   }
 }
 
-// inTurn is said of a note that waits for a recogniser.
+// inTurn is shown of notes that wait for a recogniser. It is not spoken: a microphone that is open would have to be
+// deaf to it.
 export const inTurn = "No recogniser is free. Your note is kept, and heard in its turn.";
 
 // worth tells a note from a key that was touched, and from a room in which nobody spoke.
