@@ -11,6 +11,7 @@ import (
 
 	"readback/capture/floor"
 	"readback/capture/hear"
+	"readback/capture/hear/heartest"
 )
 
 // carries brings the microphone of the test into every page of a tab, before the page's own scripts
@@ -124,6 +125,26 @@ func TestTheDeskWithoutALine(t *testing.T) {
 	if jobs, err := s.store.Jobs(t.Context()); err != nil || len(jobs) != 1 {
 		t.Errorf("there are %d jobs, error %v", len(jobs), err)
 	}
+}
+
+// TestTheDeskWaits: what is said at the desk waits for a recogniser as well. What is said behind it is not kept, and
+// told so.
+func TestTheDeskWaits(t *testing.T) {
+	t.Parallel()
+	s, p := atTheJobs(t, &heartest.Engine{Ears: 1}, phone)
+	one := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	one.mic()
+	one.hold()
+	one.sound("seat", 2)
+	one.await(is("hearing"))
+	p.speak("open job mike whiskey one zero four two m r five")
+	p.await(inQueue)
+	p.speak("long base")
+	p.await(inQueue + ` && document.getElementById("hint").innerText.includes("not kept")`)
+	p.shoot("opening-queued")
+	one.sound(" clean", 20)
+	one.release()
+	p.await(said("Say yes") + ` && document.getElementById("hint").hidden && !` + inQueue)
 }
 
 // TestTheDeskStaysOff: a microphone that was turned off, by a page that was hidden or by being unplugged,

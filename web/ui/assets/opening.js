@@ -37,7 +37,7 @@ export function desk(understood) {
   }
 
   function unkept() {
-    if (line.up) return tell(busy);
+    if (line.up) return hint(busy);
     tell(lost);
     aloud("Not connected. Say it again when the line is back.", "ask");
   }
@@ -71,6 +71,7 @@ export function desk(understood) {
       if (!talk.refused(m.id, m.reason)) hint(`The server refused that: ${m.reason}.`);
     } else {
       talk.settle(m.id);
+      hint("");
       if (m.type === "opening") stands(m);
       else if (m.type === "heard") unsure(m);
     }
