@@ -336,8 +336,7 @@ func TestAFreeRecogniserIsTakenAtOnce(t *testing.T) {
 	}
 	outcome(t, two, 3) // all that was said is there
 	end(t, one, 1)
-	for m := next(t, two); m.Type != "hearing" || m.State == "queued"; m = next(t, two) {
-	}
+	heardNow(t, two)
 	end(t, two, 2)
 	if m, _ := outcome(t, two, 2); m.Type != "answer" || m.Text != "valve fitted" {
 		t.Errorf("%+v", m)
@@ -402,8 +401,7 @@ func TestTheQueueIsBounded(t *testing.T) {
 	end(t, one, 1)
 	outcome(t, one, 1)
 	letters(t, two, "valve fitted") // shown once it is heard
-	for m := next(t, two); m.State == "queued"; m = next(t, two) {
-	}
+	heardNow(t, two)
 	begin(t, three, 4, "")
 	queued(t, three, 4)
 	end(t, two, 2)
@@ -524,6 +522,17 @@ func queued(t *testing.T, c *websocket.Conn, n int) {
 	if m.Type != "hearing" || m.State != "queued" || m.ID != journaltest.ID(n) {
 		t.Fatalf("of a note that waits: %+v", m)
 	}
+}
+
+// heardNow reads until a note that waited is heard.
+func heardNow(t *testing.T, c *websocket.Conn) {
+	t.Helper()
+	for range 10 {
+		if m := next(t, c); m.Type == "hearing" && m.State != "queued" {
+			return
+		}
+	}
+	t.Fatal("the note that waits is not heard")
 }
 
 // next reads a message.
