@@ -44,8 +44,9 @@ func (c Config) args() []string {
 	if c.Phones {
 		return append(args, "-allphone", c.loop(), "-allphone_ci", "yes", "-topn", "4", "-beam", "1e-20", "-pbeam", "1e-20")
 	}
-	args = append(args, "-fsgusealtpron", "no")                                                  // a [Net] has an arc for each way to say a word
-	args = append(args, "-wip", "0.005", "-beam", "1e-80", "-pbeam", "1e-80", "-wbeam", "1e-70") // likelihoods are strong: nearer beams lose a rare name at its first word
+	// A [Net] has an arc for each way to say a word. Likelihoods are strong: nearer beams lose a rare name at
+	// its first word.
+	args = append(args, "-fsgusealtpron", "no", "-wip", "0.005", "-beam", "1e-80", "-pbeam", "1e-80", "-wbeam", "1e-70")
 	if c.Fair {
 		// Scores count from the best of all states that were looked at in a frame: in two grammars these
 		// are others, unless all states of the model are.

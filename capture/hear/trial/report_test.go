@@ -205,8 +205,8 @@ func bare(text string) string {
 		case "oh", "nought":
 			w = "zero"
 		}
-		if strings.HasSuffix(w, "ies") {
-			w = strings.TrimSuffix(w, "ies") + "y"
+		if stem, ok := strings.CutSuffix(w, "ies"); ok {
+			w = stem + "y"
 		}
 		out = append(out, strings.TrimSuffix(w, "s"))
 	}
