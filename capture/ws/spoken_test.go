@@ -491,9 +491,7 @@ func TestTheLeadInOfABrowser(t *testing.T) {
 // hold begins a note and waits until it has its recogniser: its first frame is answered by what is heard.
 func hold(t *testing.T, c *websocket.Conn, n int) {
 	t.Helper()
-	if err := c.WriteJSON(map[string]any{"type": "sound", "id": journaltest.ID(n), "rate": 16000, "encoding": "s16le"}); err != nil {
-		t.Fatal(err)
-	}
+	begin(t, c, n, "")
 	if err := c.WriteMessage(websocket.BinaryMessage, []byte{' ', 0}); err != nil {
 		t.Fatal(err)
 	}

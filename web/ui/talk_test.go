@@ -360,15 +360,23 @@ func TestRefusedSpokenNote(t *testing.T) {
 // sounded holds once the tone was heard for a second.
 const sounded = `document.getElementById("talk-words").innerText.startsWith("tone")`
 
-// TestEveryEarInUse: where another bench has the recogniser, the note waits for its turn, and the page says so.
-func TestEveryEarInUse(t *testing.T) {
-	t.Parallel()
-	s, one := hearing(t, &heartest.Engine{Ears: 1})
+// occupied is a shop with one recogniser, which the first bench holds in the middle of "seat clean"; the
+// second has a microphone.
+func occupied(t *testing.T) (s *shop, one, two *tab) {
+	t.Helper()
+	s, one = hearing(t, &heartest.Engine{Ears: 1})
 	one.hold()
 	one.sound("seat", 2)
 	one.await(is("hearing"))
-	two := newDevice(t, phone, "light").openSheet(s, "MW-1041")
+	two = newDevice(t, phone, "light").openSheet(s, "MW-1041")
 	two.mic()
+	return s, one, two
+}
+
+// TestEveryEarInUse: where another bench has the recogniser, the note waits for its turn, and the page says so.
+func TestEveryEarInUse(t *testing.T) {
+	t.Parallel()
+	s, one, two := occupied(t)
 	two.speak("valve fitted")
 	two.await(`document.getElementById("talk-words").innerText.includes("No recogniser is free")`)
 	two.shoot("talk-queued")
@@ -426,12 +434,7 @@ func TestWaitingForARecogniserIsNotSpoken(t *testing.T) {
 // kept, and sent in its turn.
 func TestNotesBehindOneThatWaits(t *testing.T) {
 	t.Parallel()
-	s, one := hearing(t, &heartest.Engine{Ears: 1})
-	one.hold()
-	one.sound("seat", 2)
-	one.await(is("hearing"))
-	two := newDevice(t, phone, "light").openSheet(s, "MW-1041")
-	two.mic()
+	s, one, two := occupied(t)
 	two.choose("open")
 	two.tap()
 	two.await(is("listening") + ` && document.body.dataset.mic === "on"`)
@@ -458,12 +461,7 @@ func TestNotesBehindOneThatWaits(t *testing.T) {
 // TestLineCutWhileANoteWaits: nobody waits for a recogniser over a line that is down.
 func TestLineCutWhileANoteWaits(t *testing.T) {
 	t.Parallel()
-	s, one := hearing(t, &heartest.Engine{Ears: 1})
-	one.hold()
-	one.sound("seat", 2)
-	one.await(is("hearing"))
-	two := newDevice(t, phone, "light").openSheet(s, "MW-1041")
-	two.mic()
+	s, one, two := occupied(t)
 	two.hold()
 	two.sound("valve fitted", 20)
 	two.await(inQueue)

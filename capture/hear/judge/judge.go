@@ -183,8 +183,7 @@ func (j *Judge) rivals(ctx context.Context, d Decision, s Scorer) (Decision, err
 // closest returns the rival that fits the sound nearly as well as the note does, nil where none does.
 // Margin becomes that of the closest of all, NaN where it is not known.
 func (j *Judge) closest(ctx context.Context, d *Decision, all []rival, s Scorer) (*rival, error) {
-	sentences := Sentences(d.Text)
-	fits, err := s.Score(ctx, sentences...)
+	fits, err := s.Score(ctx, sentencesOf(d.Text, all)...)
 	if err != nil {
 		return nil, err
 	}

@@ -64,7 +64,10 @@ func rivalsOf(words []string) (all []rival) {
 // itself, the twins of its lone tens and teens, and all its other rivals. Where there is no number in it
 // nothing is.
 func Sentences(text string) []string {
-	all := rivalsOf(strings.Fields(text))
+	return sentencesOf(text, rivalsOf(strings.Fields(text)))
+}
+
+func sentencesOf(text string, all []rival) []string {
 	if len(all) == 0 {
 		return nil
 	}

@@ -100,17 +100,13 @@ func bareSpelt(word string) string { return strings.Join(bare(spelt(word)), " ")
 
 // noRival reports whether nothing else fits the sound of a reply nearly as well.
 func (j *Judge) noRival(ctx context.Context, said string, s Scorer) (bool, error) {
-	all := rivalsOf(strings.Fields(said))
-	if len(all) == 0 {
+	sentences := Sentences(said)
+	if sentences == nil {
 		return true, nil
 	}
-	texts := make([]string, len(all))
-	for i, r := range all {
-		texts[i] = r.text
-	}
-	fits, err := s.Score(ctx, said, hear.OneOf(texts...))
+	fits, err := s.Score(ctx, sentences...)
 	if err != nil {
 		return false, err
 	}
-	return fits[0].Score-fits[1].Score >= j.policy.Rival, nil
+	return !slices.ContainsFunc(fits[1:], func(f hear.Fit) bool { return !(fits[0].Score-f.Score >= j.policy.Rival) }), nil
 }

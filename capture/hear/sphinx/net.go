@@ -139,37 +139,48 @@ func (n *net) words() *net {
 	for todo := []int{0}; len(todo) > 0; {
 		from := todo[0]
 		todo = todo[1:]
-		best := map[arc]float64{}
+		best := likeliest{}
 		for s, log := range n.silently(from) {
 			out.ends[at[from]] = max(out.ends[at[from]], log+n.ends[s])
 			for _, a := range n.arcs[s] {
-				if a.word == "" {
-					continue
-				}
-				key := arc{to: a.to, word: a.word}
-				if x, ok := best[key]; !ok || log+a.log > x {
-					best[key] = log + a.log
+				if a.word != "" {
+					best.add(a.to, a.word, log+a.log)
 				}
 			}
 		}
-		for _, key := range sorted(best) {
-			log := best[key]
-			to, ok := at[key.to]
+		for _, a := range best.sorted() {
+			to, ok := at[a.to]
 			if !ok {
 				to = out.state()
-				at[key.to] = to
-				todo = append(todo, key.to)
+				at[a.to] = to
+				todo = append(todo, a.to)
 			}
-			out.add(at[from], to, key.word, log)
+			out.add(at[from], to, a.word, a.log)
 		}
 	}
 	return out
 }
 
-// sorted lists arcs in an order that does not change from one time to the next.
-func sorted(best map[arc]float64) []arc {
-	return slices.SortedFunc(maps.Keys(best), func(a, b arc) int { return cmp.Or(cmp.Compare(a.word, b.word), a.to-b.to) })
+// likeliest is the arcs of a state, by word and the state that they lead to. Of two that are the same the
+// likelier stays.
+type likeliest map[step]arc
+
+type step struct {
+	word string
+	to   int
 }
+
+func (l likeliest) add(to int, word string, log float64) {
+	key := step{word, to}
+	if had, ok := l[key]; !ok || log > had.log {
+		l[key] = arc{to, word, log}
+	}
+}
+
+// sorted lists the arcs in an order that does not change from one time to the next.
+func (l likeliest) sorted() []arc { return slices.SortedFunc(maps.Values(l), byWord) }
+
+func byWord(a, b arc) int { return cmp.Or(cmp.Compare(a.word, b.word), a.to-b.to) }
 
 // silently returns where one gets without a word, and how likely.
 func (n *net) silently(from int) map[int]float64 {
@@ -222,16 +233,11 @@ func (n *net) least() *net {
 		}
 		done[c] = true
 		out.ends[c] = n.ends[s]
-		best := map[arc]float64{}
+		best := likeliest{}
 		for _, a := range n.arcs[s] {
-			key := arc{to: class[a.to], word: a.word}
-			if x, ok := best[key]; !ok || a.log > x {
-				best[key] = a.log
-			}
+			best.add(class[a.to], a.word, a.log)
 		}
-		for _, key := range sorted(best) {
-			out.add(c, key.to, key.word, best[key])
-		}
+		out.arcs[c] = best.sorted()
 	}
 	return out
 }
@@ -289,7 +295,7 @@ func (n *net) write() *Net {
 	fmt.Fprintf(&b, "FSG_BEGIN note\nNUM_STATES %d\nSTART_STATE 0\nFINAL_STATE %d\n", end+1, end)
 	for s, arcs := range n.arcs {
 		count += len(arcs)
-		slices.SortFunc(arcs, func(a, b arc) int { return cmp.Or(cmp.Compare(a.word, b.word), a.to-b.to) })
+		slices.SortFunc(arcs, byWord)
 		for _, a := range arcs {
 			fmt.Fprintf(&b, "TRANSITION %d %d %s %s\n", s, a.to, likelihood(a.log), a.word)
 		}

@@ -1,7 +1,6 @@
 package sphinx
 
 import (
-	"cmp"
 	"math"
 	"strconv"
 	"strings"
@@ -32,7 +31,7 @@ func rulesOf(jsgf string) *grammar {
 		name := r.next()
 		if name == "public" {
 			name = r.next()
-			g.public = cmp.Or(g.public, name)
+			g.public = name
 		}
 		r.next() // =
 		g.rules[name] = r.choice()

@@ -11,14 +11,11 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/ebitengine/purego"
-	"github.com/rs/zerolog"
 
 	"readback/capture/hear"
 	"readback/capture/hear/judge"
-	"readback/capture/hear/offline"
 	"readback/capture/hear/speechtest"
 	"readback/capture/hear/trial"
 	"readback/capture/hear/wav"
@@ -220,15 +217,7 @@ func people(t *testing.T, job *rig) []row {
 // exact.
 func TestRecorded(t *testing.T) {
 	w := needRecorded(t)
-	engine, err := offline.New(offline.Config{Workers: *jobs, Log: zerolog.Nop(), Write: time.Minute, End: time.Minute, Listen: time.Minute})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := engine.Close(); err != nil {
-			t.Error(err)
-		}
-	})
+	engine := patient(t)
 	job := newRig(t, engine, "mr5", map[string]string{"base": "long", "stages": "8", "cut_impellers": "2", "rebuild": "yes"})
 	alone := *job
 	alone.words = listenFor(t, "zero | <d> | <teen> | <tens> [<d>]", "<d> = "+strings.Join(digitWords, " | ")+";",

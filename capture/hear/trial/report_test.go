@@ -98,6 +98,21 @@ type rig struct {
 	before string // what was said before
 }
 
+// patient makes an engine for sound that comes faster than it was spoken.
+func patient(t *testing.T) *offline.Engine {
+	t.Helper()
+	engine, err := offline.New(offline.Config{Workers: *jobs, Log: zerolog.Nop(), Write: time.Minute, End: time.Minute, Listen: time.Minute})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := engine.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return engine
+}
+
 func newRig(t *testing.T, engine *offline.Engine, name string, set map[string]string) *rig {
 	t.Helper()
 	src, err := fs.ReadFile(testdata.Files, "specs/"+name+".yaml")
@@ -384,15 +399,7 @@ func TestReport(t *testing.T) {
 	if n == 0 {
 		n = 6
 	}
-	engine, err := offline.New(offline.Config{Workers: *jobs, Log: zerolog.Nop(), Write: time.Minute, End: time.Minute, Listen: time.Minute})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := engine.Close(); err != nil {
-			t.Error(err)
-		}
-	})
+	engine := patient(t)
 	rigs := []*rig{
 		newRig(t, engine, "mr5", map[string]string{"base": "long", "stages": "8", "cut_impellers": "2", "rebuild": "yes"}),
 		newRig(t, engine, "bevel-head", map[string]string{"rebuild": "yes"}),
