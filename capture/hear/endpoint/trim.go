@@ -7,12 +7,13 @@ import (
 	"readback/capture/hear"
 )
 
-// Before and Behind are how many samples are kept on both sides of the voice when a note is trimmed: 120
-// and 60 ms. In noise the "t" of "tank" has no voice that could be told from it. More than this costs
-// where others talk: of notes with them around 21 of 28 were heard with 60 ms, and 4 with all their sound.
+// Around is how many samples are kept on both sides of speech when a note is trimmed, and Before of those
+// before its voice: 60 and 120 ms. In noise the "t" of "tank" has no voice that could be told from it. More
+// than this costs where others talk: of notes with them around 21 of 28 were heard with 60 ms, and 4 with
+// all their sound.
 const (
+	Around = 6 * hear.Frame
 	Before = 12 * hear.Frame
-	Behind = 6 * hear.Frame
 )
 
 const (
@@ -23,7 +24,7 @@ const (
 	lasts  = 3   // frames of hiss that are more than a click
 )
 
-// Span returns the part of pcm, half-open, in which speech is, with [Before] and [Behind] around it: the
+// Span returns the part of pcm, half-open, in which speech is, with [Around] on both sides, and [Before] before the voice: the
 // voice and what stands above the noise close to it. The voice values are one a frame and not
 // late, as from clean's Note; those of clean's Frame are late by clean.Late. Where nobody speaks
 // it is empty.
@@ -39,9 +40,9 @@ func Span(pcm []int16, voices []float64) (from, to int) {
 		last--
 	}
 	loud := above(pcm, voices[:frames])
-	first -= farthest(reach, func(i int) bool { return first-i >= 0 && loud[first-i] })
+	hissing := first - farthest(reach, func(i int) bool { return first-i >= 0 && loud[first-i] })
 	last += farthest(reach, func(i int) bool { return last+i < frames && loud[last+i] })
-	return max(first*hear.Frame-Before, 0), min((last+1)*hear.Frame+Behind, len(pcm))
+	return max(min(hissing*hear.Frame-Around, first*hear.Frame-Before), 0), min((last+1)*hear.Frame+Around, len(pcm))
 }
 
 // above says of each frame whether it stands above the noise floor.

@@ -41,7 +41,7 @@ func TestSpan(t *testing.T) {
 		{"no sound", nil, nil, 0, 0},
 		{"the last frame is not whole", sound(10*f + 7), at(11, 10), 0, 10*f + 7},
 		{"more voice values than sound", sound(10 * f), at(30, 29), 0, 0},
-		{"a hiss and a stop before the voice", sound(100*f, 30, 31, 32, 33), at(100, 40, 41), 18 * f, 48 * f},
+		{"a hiss and a stop before the voice", sound(100*f, 30, 31, 32, 33), at(100, 40, 41), 24 * f, 48 * f},
 		{"a hiss after it", sound(100*f, 45, 46, 47), at(100, 40, 41), 28 * f, 54 * f},
 		{"a click is no hiss", sound(100*f, 30, 33, 45), at(100, 40, 41), 28 * f, 48 * f},
 		{"a bang far away", sound(100*f, 10, 11, 12, 13, 70, 71, 72), at(100, 40, 41), 28 * f, 48 * f},
