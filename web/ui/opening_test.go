@@ -117,7 +117,16 @@ func TestTheDeskWithoutALine(t *testing.T) {
 	p.await(`document.getElementById("talk-words").innerText.includes("not kept")`)
 	p.shoot("opening-down")
 	p.do("typed as well", chromedp.SetValue(chromedp.CSS("#desk-field"), "yes"), chromedp.Click(chromedp.CSS("#entry .row button")))
-	p.await(`document.getElementById("hint").innerText.includes("Enter it again") && document.getElementById("desk-field").value === "yes"`)
+	again := `document.getElementById("hint").innerText.includes("Enter it again") && document.getElementById("desk-field").value === "yes"`
+	p.await(again)
+	eval[chromedp.Void](p, `new Promise((done) => { // through an attempt that fails
+		const own = window.WebSocket;
+		window.WebSocket = class extends own { constructor(...of) { super(...of); window.WebSocket = own; this.addEventListener("close", () => setTimeout(done)); } };
+		dispatchEvent(new Event("online"));
+	})`)
+	if !eval[bool](p, again) {
+		t.Errorf("an attempt that failed took the hint away, which now is %q", eval[string](p, `document.getElementById("hint").innerText`))
+	}
 	s.line.mend()
 	p.await(`document.getElementById("hint").hidden`)
 	p.do("enter it again", chromedp.Click(chromedp.CSS("#entry .row button")))
@@ -138,7 +147,7 @@ func TestTheDeskWaits(t *testing.T) {
 	one.sound("seat", 2)
 	one.await(is("hearing"))
 	p.speak("open job mike whiskey one zero four two m r five")
-	p.await(inQueue)
+	p.await(is("thinking") + " && " + inQueue) // before that the key is still going up, and a press goes on with the note
 	p.speak("long base")
 	p.await(inQueue + ` && document.getElementById("hint").innerText.includes("not kept")`)
 	p.shoot("opening-queued")

@@ -31,6 +31,7 @@ export function desk(understood) {
   const ways = new Ways(talk, show, () => byId("talk-press").focus());
   let resumes = true; // the open microphone of the page before, once
   let begun = false; // something was said of a job that is not open
+  let broken = false; // the line is down, and told so
 
   function note() {
     return { id: ulid(), job: "", person: person(), at: new Date().toISOString() };
@@ -48,6 +49,7 @@ export function desk(understood) {
   }
 
   async function up() {
+    broken = false;
     hint("");
     await ears.look();
     Object.assign(talk, { lead: ears.lead, by: ears.by });
@@ -57,8 +59,11 @@ export function desk(understood) {
     show();
   }
 
+  // down tells of a line that broke. An attempt that fails after it takes no hint away.
   function down() {
     talk.down();
+    if (broken) return show();
+    broken = true;
     hint(begun ? "Not connected. What was said of the new job is forgotten: say it again when the line is back." : "Not connected. It is tried again.");
     if (begun) aloud("The line broke. Say the job again.", "ask");
     begun = false;
