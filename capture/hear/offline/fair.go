@@ -57,8 +57,8 @@ func (a *ahead) fits(sentences []string) (fits []fit, err error) {
 	return fits, err
 }
 
-// hold holds sound against sentences, in the background.
-func (h *hearing) hold(sentences []string, pcm []int16) *ahead {
+// hold holds what sound came to against sentences, in the background.
+func (h *hearing) hold(sentences []string, rows [][]float32) *ahead {
 	a := &ahead{held: make([]held, len(sentences))}
 	for i, s := range sentences {
 		if h.held++; h.held%lightly == 0 {
@@ -67,7 +67,7 @@ func (h *hearing) hold(sentences []string, pcm []int16) *ahead {
 		x := &a.held[i]
 		x.sentence = s
 		a.wait = append(a.wait, h.fair[i%len(h.fair)].do(func(d *sphinx.Decoder) {
-			x.fit, x.err = scoreOne(d, s, pcm)
+			x.fit, x.err = scoreOne(d, s, rows)
 		}))
 	}
 	return a
@@ -91,7 +91,7 @@ func (h *hearing) lookAhead() {
 	}
 	h.ahead = &ahead{} // once in a pause
 	if sentences := judge.Sentences(h.clean.showing()); len(sentences) > 0 {
-		h.ahead = h.hold(sentences, slices.Clone(n.clean[h.first-n.first:h.fed-n.first]))
+		h.ahead = h.hold(sentences, slices.Clone(h.cleaned.out))
 	}
 	h.ahead.to = h.fed
 }
@@ -110,7 +110,7 @@ func (h *hearing) score(sentences []string) ([]fit, error) {
 	return h.hold(sentences, h.last).fits(sentences)
 }
 
-func scoreOne(d *sphinx.Decoder, sentence string, pcm []int16) (fit, error) {
+func scoreOne(d *sphinx.Decoder, sentence string, rows [][]float32) (fit, error) {
 	none := fit{Score: number(math.Inf(-1))}
 	grammar, err := sphinx.OnlyGrammar(sentence)
 	if err != nil {
@@ -119,8 +119,12 @@ func scoreOne(d *sphinx.Decoder, sentence string, pcm []int16) (fit, error) {
 	if err := d.SetGrammar(grammar); err != nil {
 		return none, err
 	}
-	p, err := d.Whole(pcm)
-	if err != nil || len(p.Words) == 0 {
+	if err := d.Begin(); err != nil {
+		return none, err
+	}
+	err = d.Feed(rows)
+	p, ended := d.End()
+	if err = errors.Join(err, ended); err != nil || len(p.Words) == 0 {
 		return none, err
 	}
 	return fit{number(p.Acoustic), p.Text()}, nil

@@ -7,12 +7,14 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"sync"
 
+	"golang.org/x/sync/errgroup"
+
 	"readback/capture/hear"
 	"readback/capture/hear/clean"
+	"readback/capture/hear/compensate"
 	"readback/capture/hear/sphinx"
 )
 
@@ -23,18 +25,21 @@ type hearing struct {
 	clean *stream // the cleaned sound
 	raw   *stream // the sound as it came
 	loop  *stream // the cleaned sound, as a loop of phones
-	fair  []*lane // one sentence at a time, with scores that compare from one to the next
-	worn  int
-	held  int // sentences so far
+	// What the decoders look at, of the cleaned sound and of the sound as it came.
+	cleaned, plain *features
+	prior          *compensate.Prior
+	fair           []*lane // one sentence at a time, with scores that compare from one to the next
+	worn           int
+	held           int // sentences so far
 
 	english *sphinx.Decoder // any English words; nil until it is asked for
 
-	note  *note   // nil before the first
-	begun bool    // the streams have some of it
-	fed   int     // place up to which they have its sound
-	first int     // place from which they have it
-	last  []int16 // of the note that has ended: its speech, cleaned; nil for none
-	ahead *ahead  // what the note was held against before it ended; nil for nothing
+	note  *note       // nil before the first
+	begun bool        // the streams have some of it
+	fed   int         // place up to which they have its sound
+	first int         // place from which they have it
+	last  [][]float32 // of the note that has ended: what its cleaned sound came to; nil for none
+	ahead *ahead      // what the note was held against before it ended; nil for nothing
 }
 
 // fairs is how many decoders hold sentences against a note side by side.
@@ -88,7 +93,7 @@ func (h *hearing) make(r request) error {
 	defer func() { _ = os.Remove(dict) }() // the decoders have read it
 	configs := []sphinx.Config{{Stream: true}, {Stream: true}, {Stream: true, Phones: true}}
 	for range fairs {
-		configs = append(configs, sphinx.Config{Fair: true})
+		configs = append(configs, sphinx.Config{Stream: true, Fair: true})
 	}
 	decoders, errs := make([]*sphinx.Decoder, len(configs)), make([]error, len(configs))
 	var wait sync.WaitGroup
@@ -100,25 +105,38 @@ func (h *hearing) make(r request) error {
 	if err := errors.Join(errs...); err != nil {
 		return errors.Join(err, closeAll(decoders))
 	}
+	cleaned, plain, err := h.newFeatures(decoders[0], r.Model)
+	if err != nil {
+		return errors.Join(err, closeAll(decoders))
+	}
 	h.close()
 	h.worn += len(decoders)
-	streams := make([]*stream, 3)
-	for i := range streams {
-		var err error
-		if streams[i], err = newStream(decoders[i]); err != nil {
-			for _, s := range streams[:i] {
-				s.close()
-			}
-			return errors.Join(err, closeAll(decoders[i:]))
-		}
-	}
-	h.clean, h.raw, h.loop = streams[0], streams[1], streams[2]
-	h.clean.shows = true
+	h.cleaned, h.plain = cleaned, plain
+	h.clean, h.raw, h.loop = &stream{lane: newLane(decoders[0]), shows: true}, &stream{lane: newLane(decoders[1])}, &stream{lane: newLane(decoders[2])}
 	h.fair = nil
-	for _, d := range decoders[len(streams):] {
+	for _, d := range decoders[len(decoders)-fairs:] {
 		h.fair = append(h.fair, newLane(d))
 	}
 	return nil
+}
+
+// newFeatures makes the front ends of the decoders, with the settings of one of them.
+func (h *hearing) newFeatures(d *sphinx.Decoder, model string) (cleaned, plain *features, err error) {
+	if h.prior == nil || model != h.words.Model {
+		if h.prior, err = compensate.Load(sphinx.Acoustic(model)); err != nil {
+			return nil, nil, err
+		}
+	}
+	a, err := d.NewFront()
+	if err != nil {
+		return nil, nil, err
+	}
+	b, err := d.NewFront()
+	if err != nil {
+		a.Close()
+		return nil, nil, err
+	}
+	return &features{front: a, prior: h.prior}, &features{front: b, prior: h.prior}, nil
 }
 
 func closeAll(decoders []*sphinx.Decoder) (err error) {
@@ -149,6 +167,8 @@ func (h *hearing) close() {
 	for _, l := range h.fair {
 		l.close()
 	}
+	h.cleaned.close()
+	h.plain.close()
 	h.clean = nil
 }
 
@@ -177,7 +197,9 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 		return hear.Live{}, err
 	}
 	if h.note.settled && h.clean.idle() && h.raw.idle() && h.loop.idle() {
-		h.feed(h.note.from, h.note.upTo(), false)
+		if _, err := h.feed(h.note.from, h.note.upTo(), false); err != nil {
+			return hear.Live{}, err
+		}
 		h.lookAhead()
 	}
 	return hear.Live{
@@ -188,9 +210,13 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 
 // feed gives the streams what they have not had of the sound from one place to another; all in
 // between, if it was less before.
-func (h *hearing) feed(from, to int, last bool) (done []<-chan struct{}) {
+func (h *hearing) feed(from, to int, last bool) (done []<-chan struct{}, err error) {
 	n := h.note
 	if !h.begun {
+		at := from - n.first
+		if err := errors.Join(h.cleaned.begin(n.clean[:at]), h.plain.begin(n.raw[:at])); err != nil {
+			return nil, err
+		}
 		h.first, h.fed, h.begun = from, from, true
 		for _, s := range h.streams() {
 			s.begin()
@@ -198,11 +224,28 @@ func (h *hearing) feed(from, to int, last bool) (done []<-chan struct{}) {
 	}
 	to = max(min(to, n.first+len(n.clean)), h.fed)
 	if to == h.fed && !last {
-		return nil
+		return nil, nil
 	}
-	cleaned, raw := slices.Clone(n.clean[h.fed-n.first:to-n.first]), slices.Clone(n.raw[h.fed-n.first:to-n.first])
+	cleaned, plain, err := h.look(h.fed-n.first, to-n.first, last)
+	if err != nil {
+		return nil, err
+	}
 	h.fed = to
-	return []<-chan struct{}{h.loop.add(cleaned, last), h.clean.add(cleaned, last), h.raw.add(raw, last)}
+	return []<-chan struct{}{h.loop.add(cleaned, last), h.clean.add(cleaned, last), h.raw.add(plain, last)}, nil
+}
+
+// look makes features of more of the sound, side by side: the first of a note take a while.
+func (h *hearing) look(from, to int, last bool) (cleaned, plain [][]float32, err error) {
+	var both errgroup.Group
+	both.Go(func() (err error) {
+		cleaned, err = h.cleaned.add(h.note.clean[from:to], last)
+		return err
+	})
+	both.Go(func() (err error) {
+		plain, err = h.plain.add(h.note.raw[from:to], last)
+		return err
+	})
+	return cleaned, plain, both.Wait()
 }
 
 // end ends the note and returns what was heard.
@@ -216,10 +259,14 @@ func (h *hearing) end() (hear.Heard, error) {
 		return hear.Heard{}, err
 	}
 	from, to := n.spokenIn(end)
-	for _, done := range h.feed(from, to, true) {
+	streams, err := h.feed(from, to, true)
+	if err != nil {
+		return hear.Heard{}, err
+	}
+	for _, done := range streams {
 		<-done
 	}
-	h.last = slices.Clone(n.clean[h.first-n.first : h.fed-n.first])
+	h.last = h.cleaned.out
 	if h.ahead != nil && h.ahead.to != h.fed {
 		h.ahead = nil // more was said, or the end of what was
 	}

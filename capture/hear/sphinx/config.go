@@ -88,6 +88,9 @@ func (c Config) features() (path string, err error) {
 	return f.Name(), nil
 }
 
+// Acoustic is the folder of the acoustic model in that of all models; "" is [Model].
+func Acoustic(model string) string { return Config{Model: model}.acoustic() }
+
 func (c Config) acoustic() string { return filepath.Join(c.model(), "en-us") }
 func (c Config) loop() string     { return filepath.Join(c.model(), "en-us-phone.lm.bin") }
 
