@@ -93,6 +93,7 @@ type Fit struct {
 type Words struct {
 	Grammar string            // JSGF, as package grammar writes it
 	Sounds  map[string]string // pronunciations, ARPAbet by word; variants as word(2)
+	Lead    string            // the words that a note may begin with, and that are no part of it; "" for none
 }
 
 // Engine hears. It is safe for concurrent use.
@@ -128,6 +129,15 @@ func OneOf(sentences ...string) string {
 		return sentences[0]
 	}
 	return "( " + strings.Join(sentences, " | ") + " )"
+}
+
+// Behind puts words before a sentence, before each of it if it is several.
+func Behind(words, sentence string) string {
+	each := Alternatives(sentence)
+	for i := range each {
+		each[i] = words + " " + each[i]
+	}
+	return OneOf(each...)
 }
 
 // Alternatives takes apart what [OneOf] has written.

@@ -87,11 +87,7 @@ type behind struct {
 func (b behind) Score(ctx context.Context, sentences ...string) ([]hear.Fit, error) {
 	whole := make([]string, len(sentences))
 	for i, s := range sentences {
-		each := hear.Alternatives(s)
-		for k := range each {
-			each[k] = b.words + " " + each[k]
-		}
-		whole[i] = hear.OneOf(each...)
+		whole[i] = hear.Behind(b.words, s)
 	}
 	fits, err := b.Scorer.Score(ctx, whole...)
 	for i := range fits {

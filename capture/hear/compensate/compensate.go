@@ -6,15 +6,19 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
 const (
-	passes   = 4    // to find how loud and of what colour the speech is
+	passes   = 2    // to find how loud and of what colour the speech is
 	least    = 10   // cepstra that a noise is told from
 	outlying = 10.0 // of the first value, from the middle one: 9 dB. A blow is no steady noise, nor is a microphone that is not on yet
 	unsteady = 0.05 // least variance of a noise
 	heavier  = 1e-4 // share of a Gaussian that counts
+	hopeless = 12.0 // logarithm of a share, of the greatest, at which it need not be known
+	greatest = 1e4  // value of a cepstrum; of the loudest sound it is 200
+	faint    = 22.0 // of the first value, from the speech to the noise: white noise 45 dB below it
 	deepest  = 0.05 // share of its power that a filter keeps where noise alone is taken off: for the first guess only
 )
 
@@ -43,7 +47,7 @@ type noisy struct {
 // Each has the size of the prior's. An error says that there is nothing to be told from them.
 func New(p *Prior, before, speech [][]float32) (*Compensator, error) {
 	for _, r := range slices.Concat(before, speech) {
-		if len(r) != p.size || slices.ContainsFunc(r, func(x float32) bool { return math.IsNaN(float64(x)) || math.IsInf(float64(x), 0) }) {
+		if len(r) != p.size || slices.ContainsFunc(r, func(x float32) bool { return !(math.Abs(float64(x)) <= greatest) }) {
 			return nil, fmt.Errorf("a cepstrum of the recogniser is not one of %d numbers", p.size)
 		}
 	}
@@ -53,6 +57,10 @@ func New(p *Prior, before, speech [][]float32) (*Compensator, error) {
 	c := &Compensator{prior: p, near: make([]float64, len(p.parts)), off: make([]float64, p.size), parts: make([]noisy, len(p.parts))}
 	c.noise, c.unsteady = momentsOf(steady(before, speech))
 	c.level = c.guess(speech)
+	if c.level[0]-c.noise[0] > faint {
+		c.parts = nil
+		return c, nil
+	}
 	for range passes {
 		if err := c.tell(); err != nil {
 			return nil, err
@@ -167,41 +175,56 @@ func (c *Compensator) inNoise(p *part, noise []float64) (noisy, error) {
 		out.mean[i] += out.clean[i]
 	}
 	// slope is how noisy cepstra change with clean ones, rest with the noise.
-	var half, slope, rest, with, covariance, ofNoise mat.Dense
-	half.Mul(c.prior.toCepstra, mat.NewDiagDense(len(follows), follows))
-	slope.Mul(&half, c.prior.toFilters)
-	rest.Sub(mat.NewDiagDense(size, slices.Repeat([]float64{1}, size)), &slope)
-	with.Mul(mat.NewDiagDense(size, p.variance), slope.T())
-	covariance.Mul(&slope, &with)
-	ofNoise.Product(&rest, mat.NewDiagDense(size, c.unsteady), rest.T())
-	covariance.Add(&covariance, &ofNoise)
-	return out, out.shape(&covariance, &with)
+	var slope, rest mat.Dense
+	slope.Mul(columns(c.prior.toCepstra, follows), c.prior.toFilters)
+	rest.Scale(-1, &slope)
+	for i := range size {
+		rest.Set(i, i, 1+rest.At(i, i))
+	}
+	var covariance, ofNoise mat.SymDense
+	covariance.SymOuterK(1, columns(&slope, roots(p.variance)))
+	ofNoise.SymOuterK(1, columns(&rest, roots(c.unsteady)))
+	covariance.AddSym(&covariance, &ofNoise)
+	return out, out.shape(&covariance, columns(&slope, p.variance))
 }
 
-// shape sets how likely a cepstrum is, and what is taken for clean in it, from the covariance of noisy
-// speech and that of clean speech with it.
-func (n *noisy) shape(covariance, with *mat.Dense) error {
-	size, _ := covariance.Dims()
-	even := mat.NewSymDense(size, nil)
-	for i := range size {
-		for j := i; j < size; j++ {
-			even.SetSym(i, j, (covariance.At(i, j)+covariance.At(j, i))/2)
-		}
+// columns is a matrix each column of which is multiplied by a number.
+func columns(m *mat.Dense, by []float64) *mat.Dense {
+	out := mat.DenseCopyOf(m)
+	rows, _ := out.Dims()
+	for i := range rows {
+		floats.Mul(out.RawRowView(i), by)
 	}
+	return out
+}
+
+func roots(x []float64) []float64 {
+	out := make([]float64, len(x))
+	for i := range x {
+		out[i] = math.Sqrt(x[i])
+	}
+	return out
+}
+
+var errNoise = errors.New("nothing can be told from the noise of this note")
+
+// shape sets how likely a cepstrum is, and what is taken for clean in it, from the covariance of noisy
+// speech and that of noisy speech with clean.
+func (n *noisy) shape(covariance *mat.SymDense, with *mat.Dense) error {
 	var factor mat.Cholesky
-	if !factor.Factorize(even) {
-		return errors.New("nothing can be told from the noise of this note")
+	if !factor.Factorize(covariance) {
+		return errNoise
 	}
 	n.log -= factor.LogDet() / 2
 	var lower, inverse mat.TriDense
 	factor.LTo(&lower)
 	if err := inverse.InverseTri(&lower); err != nil {
-		return fmt.Errorf("nothing can be told from the noise of this note: %w", err)
+		return fmt.Errorf("%w: %w", errNoise, err)
 	}
 	n.whiten = mat.DenseCopyOf(&inverse)
 	var transposed mat.Dense // the covariance is its own transpose
-	if err := factor.SolveTo(&transposed, with.T()); err != nil {
-		return fmt.Errorf("nothing can be told from the noise of this note: %w", err)
+	if err := factor.SolveTo(&transposed, with); err != nil {
+		return fmt.Errorf("%w: %w", errNoise, err)
 	}
 	n.gain = mat.DenseCopyOf(transposed.T())
 	return nil
@@ -217,6 +240,9 @@ func (c *Compensator) weigh(y []float32) {
 		}
 		far, whiten := 0.0, p.whiten.RawMatrix()
 		for i := range size {
+			if p.log-far/2 < best-hopeless {
+				break
+			}
 			z := 0.0
 			for j, w := range whiten.Data[i*whiten.Stride : i*whiten.Stride+i+1] {
 				z += w * c.off[j]
@@ -236,21 +262,25 @@ func (c *Compensator) weigh(y []float32) {
 	}
 }
 
-// clean adds to out, for each part that has a share in a cepstrum, that share of what is clean in it.
-func (c *Compensator) clean(out []float64, y []float32, less func(k, i int) float64) {
+// clean adds to out the clean speech that is likely in a cepstrum. Each part that has a share in it adds that share of
+// its base and of what the cepstrum says beyond it.
+func (c *Compensator) clean(out []float64, y []float32, base func(*noisy) []float64) {
 	c.weigh(y)
 	for k, share := range c.near {
 		if share < heavier {
 			continue
 		}
 		p := &c.parts[k]
-		gain := p.gain.RawMatrix()
+		for i := range c.off {
+			c.off[i] = float64(y[i]) - p.mean[i]
+		}
+		gain, from := p.gain.RawMatrix(), base(p)
 		for i := range out {
-			x := p.clean[i]
-			for j, g := range gain.Data[i*gain.Stride : i*gain.Stride+c.prior.size] {
-				x += g * (float64(y[j]) - p.mean[j])
+			x := from[i]
+			for j, g := range gain.Data[i*gain.Stride : i*gain.Stride+len(c.off)] {
+				x += g * c.off[j]
 			}
-			out[i] += share * (x - less(k, i))
+			out[i] += share * x
 		}
 	}
 }
@@ -259,7 +289,7 @@ func (c *Compensator) clean(out []float64, y []float32, less func(k, i int) floa
 func (c *Compensator) levelOf(speech [][]float32) []float64 {
 	level := make([]float64, c.prior.size)
 	for _, r := range speech {
-		c.clean(level, r, func(k, i int) float64 { return c.prior.parts[k].mean[i] })
+		c.clean(level, r, func(*noisy) []float64 { return c.level })
 	}
 	for i := range level {
 		level[i] /= float64(len(speech))
@@ -267,10 +297,14 @@ func (c *Compensator) levelOf(speech [][]float32) []float64 {
 	return level
 }
 
-// Clean takes the noise out of a cepstrum where it stands. The mean of the speech stays in it.
+// Clean takes the noise out of a cepstrum where it stands. The mean of the speech stays in it. Where the noise is faint
+// nothing is done: speech that nothing is wrong with is heard best as it is.
 func (c *Compensator) Clean(cepstrum []float32) {
+	if c.parts == nil {
+		return
+	}
 	out := make([]float64, c.prior.size)
-	c.clean(out, cepstrum, func(int, int) float64 { return 0 })
+	c.clean(out, cepstrum, func(p *noisy) []float64 { return p.clean })
 	for i, x := range out {
 		cepstrum[i] = float32(x)
 	}

@@ -53,7 +53,7 @@ func behind(w hear.Words, form, lead string, d *Dictionary) (hear.Words, error) 
 		}
 		form = "/" + raised(1-called, strength) + "/ [" + lead + "] " + form + " | /" + raised(called, strength) + "/ " + lead
 	}
-	out := hear.Words{Sounds: maps.Clone(w.Sounds)}
+	out := hear.Words{Sounds: maps.Clone(w.Sounds), Lead: lead}
 	out.Grammar = before + after + fmt.Sprintf("<said> = %s;\npublic <%s> = %s;\n", body, public, form)
 	for _, word := range wordsOf(out.Grammar) {
 		if out.Sounds[word] == "" {

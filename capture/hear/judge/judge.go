@@ -22,7 +22,7 @@ import (
 // Policy is the bar that a note has to pass.
 type Policy struct {
 	Gate   float64 // the least [hear.Heard].Gate; below it nobody spoke to us
-	Twin   float64 // how much better than with the twin of a lone ten or teen the note has to fit, summed over its sound
+	Twin   float64 // how much better than with a number that begins alike the note has to fit, summed over its sound
 	Rival  float64 // how much better than with another number in it the note has to fit, summed over its sound
 	Spoken bool    // an engine that gives neither a gate nor two decodes is believed after a yes
 }
@@ -151,9 +151,8 @@ func (j *Judge) ask(d Decision, choices []choice) Decision {
 	return d
 }
 
-// rivals tries the note against all that its numbers might have been instead. The twins of lone tens
-// and teens have a bar of their own: "thirty newton metres" and "thirteen newton metres" differ in little
-// else than how long a vowel is.
+// rivals tries the note against all that its numbers might have been instead. Twins have a bar of their
+// own: "thirty newton metres" and "thirteen newton metres" differ in little else than how long a vowel is.
 func (j *Judge) rivals(ctx context.Context, d Decision, s Scorer) (Decision, error) {
 	d.Verdict = Taken
 	all := rivalsOf(strings.Fields(d.Text))

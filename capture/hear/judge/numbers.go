@@ -14,6 +14,9 @@ var (
 	tens    = []string{"twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"}
 )
 
+// onRadio are digits as they are said there, and otherwise.
+var onRadio = map[string]string{"niner": "nine", "fife": "five"}
+
 // rival is what a note might have been instead: another number word in one place, one more, or one
 // less.
 type rival struct {
@@ -28,6 +31,9 @@ type rival struct {
 // other, have swallowed one beside it, or be there for nothing.
 func rivalsOf(words []string) (all []rival) {
 	for i, w := range words {
+		if plain, ok := onRadio[w]; ok {
+			w = plain
+		}
 		before, after := "", ""
 		if i > 0 {
 			before = words[i-1]
@@ -36,7 +42,7 @@ func rivalsOf(words []string) (all []rival) {
 			after = words[i+1]
 		}
 		for _, o := range othersOf(w, before, after) {
-			all = append(all, rival{with(words, i, o), w, o, o == twinOf(w)})
+			all = append(all, rival{with(words, i, o), w, o, before != "point" && twins(w, o)})
 		}
 		if slices.Contains(noughts, w) && before == "point" {
 			all = append(all, rival{text: with(words, i, "")})
@@ -61,7 +67,7 @@ func rivalsOf(words []string) (all []rival) {
 }
 
 // Sentences lists what the sound of a note is held against, so that an engine can do so ahead: the note
-// itself, the twins of its lone tens and teens, and all its other rivals. Where there is no number in it
+// itself, the twins of its lone numbers, and all its other rivals. Where there is no number in it
 // nothing is.
 func Sentences(text string) []string {
 	return sentencesOf(text, rivalsOf(strings.Fields(text)))
@@ -89,7 +95,8 @@ const (
 
 // number reports whether a word is one of a number.
 func number(w string) bool {
-	return slices.Contains(slices.Concat(digits, noughts, teens, tens), w)
+	_, radio := onRadio[w]
+	return radio || slices.Contains(slices.Concat(digits, noughts, teens, tens), w)
 }
 
 // textsOf returns the notes with the twins, or with all other rivals.
@@ -102,15 +109,21 @@ func textsOf(all []rival, twins bool) (texts []string) {
 	return texts
 }
 
-// twinOf is the teen of a ten, and the ten of a teen, "" where there is none.
-func twinOf(word string) string {
-	if i := slices.Index(tens, word); i > 0 {
-		return teens[i+2]
-	}
-	if i := slices.Index(teens, word); i > 2 {
-		return tens[i-2]
-	}
-	return ""
+// stems are the numbers that begin with the same sound. They differ in their ends, which a bang covers: a
+// "seven" with a blow behind it fits as "seventy".
+var stems = [][]string{
+	{"thirteen", "thirty"},
+	{"four", "fourteen", "forty"},
+	{"fifteen", "fifty"},
+	{"six", "sixteen", "sixty"},
+	{"seven", "seventeen", "seventy"},
+	{"eight", "eighteen", "eighty"},
+	{"nine", "nineteen", "ninety"},
+}
+
+// twins reports whether two number words begin with the same sound.
+func twins(a, b string) bool {
+	return a != b && slices.ContainsFunc(stems, func(s []string) bool { return slices.Contains(s, a) && slices.Contains(s, b) })
 }
 
 // othersOf lists the words that a number word might have been.

@@ -222,7 +222,7 @@ func (e *Engine) listen(ctx context.Context, p *process, w hear.Words) error {
 		return nil
 	}
 	p.words = nil
-	_, err := p.call(ctx, e.config.Listen, request{Do: doListen, Model: e.config.Model, Folder: p.folder, Grammar: w.Grammar, Sounds: w.Sounds}, nil)
+	_, err := p.call(ctx, e.config.Listen, request{Do: doListen, Model: e.config.Model, Folder: p.folder, Grammar: w.Grammar, Sounds: w.Sounds, Lead: w.Lead}, nil)
 	if err != nil {
 		return err
 	}

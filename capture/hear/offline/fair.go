@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
+	"readback/capture/hear"
 	"readback/capture/hear/judge"
 	"readback/capture/hear/sphinx"
 )
@@ -90,10 +92,23 @@ func (h *hearing) lookAhead() {
 		return
 	}
 	h.ahead = &ahead{} // once in a pause
-	if sentences := judge.Sentences(h.clean.showing()); len(sentences) > 0 {
+	if sentences := rivals(h.clean.showing(), h.words.Lead); len(sentences) > 0 {
 		h.ahead = h.hold(sentences, slices.Clone(h.cleaned.out))
 	}
 	h.ahead.to = h.fed
+}
+
+// rivals is what a note is going to be held against. A lead-in is no part of it, whatever number is in that.
+func rivals(note, lead string) []string {
+	rest, led := strings.CutPrefix(note, lead+" ")
+	if lead == "" || !led {
+		return judge.Sentences(note)
+	}
+	sentences := judge.Sentences(rest)
+	for i := range sentences {
+		sentences[i] = hear.Behind(lead, sentences[i])
+	}
+	return sentences
 }
 
 // score decodes the note that has ended with each sentence as all that may be heard.

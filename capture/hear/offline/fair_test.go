@@ -94,6 +94,29 @@ func TestRivalsAreTriedAhead(t *testing.T) {
 	}
 }
 
+// A lead-in is no part of a note, whatever number is in it: what it is held against ahead is what the judge of a bench
+// asks for.
+func TestLeadInHasNoRivals(t *testing.T) {
+	for _, tt := range []struct{ note, lead, rest string }{
+		{"bench seven tie rod one twenty newton metres", "bench seven", "tie rod one twenty newton metres"},
+		{"tie rod one twenty newton metres", "bench seven", "tie rod one twenty newton metres"},
+		{"bench seven", "", "bench seven"},
+	} {
+		got, want := rivals(tt.note, tt.lead), judge.Sentences(tt.rest)
+		if tt.note != tt.rest {
+			for i := range want {
+				want[i] = hear.Behind(tt.lead, want[i])
+			}
+		}
+		if len(want) < 2 || !slices.Equal(got, want) {
+			t.Errorf("%q with the lead-in %q is held against %q, not %q", tt.note, tt.lead, got, want)
+		}
+	}
+	if got := rivals("bench seven", "bench seven"); len(got) > 1 && !strings.Contains(got[1], "six") {
+		t.Errorf("a lead-in alone is held against %q", got)
+	}
+}
+
 // A note gives the same path and scores in whatever pieces it comes.
 func TestPiecesMakeNoDifference(t *testing.T) {
 	h := newHearing(t)

@@ -11,7 +11,7 @@ import (
 
 // version is that of the messages. The worker says its own first of all: a program that was
 // replaced on the disk while it runs would start workers of another one.
-const version = 2
+const version = 3
 
 // What a worker can be asked for.
 const (
@@ -30,6 +30,7 @@ type request struct {
 	Folder    string            `json:"folder,omitempty"` // for the dictionary; the server removes it
 	Grammar   string            `json:"grammar,omitempty"`
 	Sounds    map[string]string `json:"sounds,omitempty"`
+	Lead      string            `json:"lead,omitempty"` // as of [hear.Words]
 	Sentences []string          `json:"sentences,omitempty"`
 }
 
