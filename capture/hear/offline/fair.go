@@ -100,7 +100,7 @@ func (h *hearing) lookAhead() {
 
 // rivals is what a note is going to be held against. A lead-in is no part of it, whatever number is in that.
 func rivals(note, lead string) []string {
-	rest, led := strings.CutPrefix(note, lead+" ")
+	rest, led := strings.CutPrefix(note+" ", lead+" ")
 	if lead == "" || !led {
 		return judge.Sentences(note)
 	}

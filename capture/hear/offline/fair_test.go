@@ -112,7 +112,7 @@ func TestLeadInHasNoRivals(t *testing.T) {
 			t.Errorf("%q with the lead-in %q is held against %q, not %q", tt.note, tt.lead, got, want)
 		}
 	}
-	if got := rivals("bench seven", "bench seven"); len(got) > 1 && !strings.Contains(got[1], "six") {
+	if got := rivals("bench seven", "bench seven"); got != nil {
 		t.Errorf("a lead-in alone is held against %q", got)
 	}
 }
