@@ -100,11 +100,11 @@ func (h *hearing) lookAhead() {
 
 // rivals is what a note is going to be held against. A lead-in is no part of it, whatever number is in that.
 func rivals(note, lead string) []string {
-	rest, led := strings.CutPrefix(note+" ", lead+" ")
+	rest, led := strings.CutPrefix(note, lead)
 	if lead == "" || !led {
 		return judge.Sentences(note)
 	}
-	sentences := judge.Sentences(rest)
+	sentences := judge.Sentences(strings.TrimSpace(rest))
 	for i := range sentences {
 		sentences[i] = hear.Behind(lead, sentences[i])
 	}
