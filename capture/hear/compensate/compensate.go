@@ -67,7 +67,10 @@ func New(p *Prior, before, speech [][]float32) (*Compensator, error) {
 		}
 		c.level = c.levelOf(speech)
 	}
-	return c, c.tell()
+	if err := c.tell(); err != nil {
+		return nil, err
+	}
+	return c, nil
 }
 
 // steady is what of the sound before a note is a steady noise, filled up from what is softest in it.
@@ -185,7 +188,8 @@ func (c *Compensator) inNoise(p *part, noise []float64) (noisy, error) {
 	covariance.SymOuterK(1, columns(&slope, roots(p.variance)))
 	ofNoise.SymOuterK(1, columns(&rest, roots(c.unsteady)))
 	covariance.AddSym(&covariance, &ofNoise)
-	return out, out.shape(&covariance, columns(&slope, p.variance))
+	err := out.shape(&covariance, columns(&slope, p.variance))
+	return out, err
 }
 
 // columns is a matrix each column of which is multiplied by a number.

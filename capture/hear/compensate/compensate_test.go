@@ -71,7 +71,7 @@ func white(pcm []int16, snr float64) []float64 {
 	for _, x := range pcm {
 		power += float64(x) * float64(x)
 	}
-	r := rand.New(rand.NewPCG(7, 7)) //nolint:gosec // repeatable is what it has to be
+	r := rand.New(rand.NewPCG(7, 7))
 	out := make([]float64, len(pcm))
 	for i := range out {
 		out[i] = r.NormFloat64() * math.Sqrt(power/float64(len(pcm))/math.Pow(10, snr/10))

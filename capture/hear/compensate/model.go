@@ -13,7 +13,7 @@ import (
 	"strings"
 )
 
-// ErrModel: the acoustic model is not of the kind that is understood here.
+// ErrModel says that the acoustic model is not of the kind that is understood here.
 var ErrModel = errors.New("the acoustic model cannot be read for noise compensation: install Debian's package pocketsphinx-en-us anew")
 
 // Bounds of what a file of Gaussians may hold: the model's own has 42 codebooks of 128 by 39 values.
