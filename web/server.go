@@ -19,15 +19,17 @@ import (
 
 	"readback/capture/floor"
 	"readback/capture/hear"
+	"readback/capture/hear/grammar"
 	"readback/capture/journal"
 	"readback/capture/listen"
 	"readback/capture/voice"
 	"readback/capture/wire"
+	"readback/rules"
 	"readback/search"
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field but Again, Hearing, Sounds and Photos must be set.
+// Config is what a server is made of. Every field but Again, Names, Hearing, Sounds and Photos must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
@@ -41,6 +43,8 @@ type Config struct {
 	Sounds, Photos Evidence
 	// Again hears a remark that was kept once more; nil: nothing can.
 	Again func(ctx context.Context, job string, seq int64, ask wire.HearAgain) (wire.Answer, error)
+	// Names parts people into those whose names can be spoken on a job and the others; nil: nobody's can.
+	Names func(j *rules.Job, people []string) (said []string, unsaid []grammar.Unsaid)
 	// Hearing says what hears spoken notes, or "none" and why; nil: none.
 	Hearing func() wire.Hears
 }
@@ -69,6 +73,7 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/jobs", s.handle(s.jobs))
 	mux.Handle("POST /api/jobs", s.handle(s.open))
 	mux.Handle("GET /api/jobs/{id}", s.handle(s.job))
+	mux.Handle("GET /api/jobs/{id}/people", s.handle(s.people))
 	mux.Handle("GET /api/jobs/{id}/notes/{seq}/words", s.handle(s.words))
 	mux.Handle("POST /api/jobs/{id}/notes/{seq}/hear", s.handle(s.hearAgain))
 	mux.Handle("GET /api/jobs/{id}/export", s.handle(s.export))
@@ -147,6 +152,36 @@ func (s *Server) job(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return writeJSON(w, http.StatusOK, state)
+}
+
+// people lists to whom the bench may be handed, and whose name cannot be spoken.
+func (s *Server) people(w http.ResponseWriter, r *http.Request) error {
+	names, err := s.Floor.People(r.Context())
+	if err != nil {
+		return err
+	}
+	why := map[string]string{}
+	err = s.Floor.Job(r.Context(), r.PathValue("id"), func(j *rules.Job) error {
+		if s.Names == nil {
+			for _, name := range names {
+				why[name] = "nothing hears here"
+			}
+			return nil
+		}
+		_, unsaid := s.Names(j, names)
+		for _, u := range unsaid {
+			why[u.Name] = u.Why
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	out := wire.People{People: make([]wire.Person, len(names))}
+	for i, name := range names {
+		out.People[i] = wire.Person{Name: name, Unsaid: why[name]}
+	}
+	return writeJSON(w, http.StatusOK, out)
 }
 
 func (s *Server) open(w http.ResponseWriter, r *http.Request) error {

@@ -11,6 +11,8 @@ package floor
 
 import (
 	"context"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -29,6 +31,7 @@ type Reader interface {
 	Entries(ctx context.Context, job string, afterSeq int64, limit int) ([]journal.Entry, error)
 	ByID(ctx context.Context, job, id string) (journal.Entry, error)
 	Jobs(ctx context.Context) ([]journal.Job, error)
+	People(ctx context.Context, limit int) ([]string, error)
 }
 
 // Writer is how the floor writes to it: a [journal.Writer].
@@ -130,6 +133,31 @@ func (f *Floor) State(ctx context.Context, id string) (wire.State, error) {
 		return nil
 	})
 	return s, err
+}
+
+// maxPeople is how many persons a shop knows at a time: those who said notes last.
+const maxPeople = 40
+
+// People lists who said notes in the shop, whoever said one last first. A name that is written in two ways by
+// capitals alone is that of one person, as it was written last.
+func (f *Floor) People(ctx context.Context) ([]string, error) {
+	all, err := f.Reader.People(ctx, maxPeople)
+	if err != nil {
+		return nil, err
+	}
+	var people []string
+	for _, name := range all {
+		if !slices.ContainsFunc(people, func(known string) bool { return strings.EqualFold(known, name) }) {
+			people = append(people, name)
+		}
+	}
+	return people, nil
+}
+
+// Job looks at a job as it is now, or gives an error that wraps [journal.ErrNotFound]. What do does must change
+// nothing.
+func (f *Floor) Job(ctx context.Context, id string, do func(*rules.Job) error) error {
+	return f.with(ctx, id, func(j *job) error { return do(j.live.rules) })
 }
 
 // Jobs lists every job in the order in which they were opened. One that cannot be folded

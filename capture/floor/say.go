@@ -74,6 +74,9 @@ func (s *Seat) Gauge(ctx context.Context) (g wire.Gauge, on bool, err error) {
 	return g, on, nil
 }
 
+// People is [Floor.People].
+func (s *Seat) People(ctx context.Context) ([]string, error) { return s.job.floor.People(ctx) }
+
 // Job looks at the job as it is now. What do does must change nothing.
 func (s *Seat) Job(ctx context.Context, do func(*rules.Job) error) error {
 	s.job.mu.Lock()

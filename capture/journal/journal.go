@@ -52,6 +52,9 @@ type Store interface {
 	ByID(ctx context.Context, job, id string) (Entry, error)
 	// Jobs lists every job in the order in which they were opened.
 	Jobs(ctx context.Context) ([]Job, error)
+	// People lists at most limit persons who said notes, by name, whoever said one last first. Nobody is named
+	// [NotStated].
+	People(ctx context.Context, limit int) ([]string, error)
 	// Close frees the store; what comes later gets ErrClosed.
 	Close() error
 }

@@ -7,17 +7,22 @@ import (
 
 	"readback/capture/floor"
 	"readback/capture/hear"
+	"readback/capture/hear/grammar"
 	"readback/capture/hear/judge"
 	"readback/rules"
 )
 
-// Hearing opens listeners for the benches of a server. Every field but Sounds and LeadIn must be set.
+// Hearing opens listeners for the benches of a server. Every field but Sounds, Names, Named and LeadIn must be set.
 type Hearing struct {
 	Engine  hear.Engine
 	Grammar func(*rules.Job) (hear.Words, error) // what may be said on a job
 	Policy  judge.Policy
 	Sounds  Sounds // nil: no sound is kept
 	LeadIn  string // what a note of an open microphone begins with; "" for nothing
+	// Names parts the people whom the shop knows into those to whom the bench may be handed by voice and those
+	// whose names cannot be told by ear, and Named is Grammar with the first. nil: by hand alone.
+	Names func(j *rules.Job, people []string) (said []string, unsaid []grammar.Unsaid)
+	Named func(j *rules.Job, people []string) (hear.Words, error)
 	// Opening is what may be said where jobs are opened, with the letters that the shop's numbers
 	// begin with; nil: jobs are opened by typing alone.
 	Opening func(heads []string) (hear.Words, error)
@@ -25,21 +30,49 @@ type Hearing struct {
 
 // Listener returns a listener for a seat.
 func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, error) {
-	var grammar hear.Words
-	err := seat.Job(ctx, func(j *rules.Job) (err error) {
-		grammar, err = h.Grammar(j)
-		return err
-	})
+	people, err := h.People(ctx, seat)
+	var words hear.Words
+	if err == nil {
+		err = seat.Job(ctx, func(j *rules.Job) (err error) {
+			words, err = h.words(j, people)
+			return err
+		})
+	}
 	if err != nil {
 		return nil, fmt.Errorf("listen: %w", err)
 	}
-	open := func(ctx context.Context) (hear.Ear, error) { return h.Engine.Open(ctx, grammar) }
+	open := func(ctx context.Context) (hear.Ear, error) { return h.Engine.Open(ctx, words) }
 	l := New(open, h.Engine.Name(), seat, h.Sounds, h.Policy)
 	if g, ok := h.Engine.(hear.Guesser); ok {
 		l.Guess(g)
 	}
 	l.LeadIn(h.LeadIn)
+	l.People(people)
 	return l, nil
+}
+
+// People returns to whom the bench of a seat can be handed by voice.
+func (h *Hearing) People(ctx context.Context, seat *floor.Seat) (said []string, err error) {
+	if h.Names == nil {
+		return nil, nil
+	}
+	people, err := seat.People(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("whose names may be spoken: %w", err)
+	}
+	err = seat.Job(ctx, func(j *rules.Job) error {
+		said, _ = h.Names(j, people)
+		return nil
+	})
+	return said, err
+}
+
+// words returns what may be said on a job where these people may be named.
+func (h *Hearing) words(j *rules.Job, people []string) (hear.Words, error) {
+	if h.Named == nil || len(people) == 0 {
+		return h.Grammar(j)
+	}
+	return h.Named(j, people)
 }
 
 // Explain says why nothing can be heard, and what would help.

@@ -45,6 +45,7 @@ type Outcome struct {
 	Answer  *wire.Answer  // of a note that was taken and kept
 	Opening *wire.Opening // of a note at the desk that was taken
 	Do      string        // what the page is to do, such as [wire.DoPhoto]; "" for nothing
+	Person  string        // with [wire.DoHand]: to whom the bench is handed
 	Leave   bool          // the sheet is to be left for the jobs
 }
 
@@ -59,6 +60,7 @@ type Listener struct {
 	gate   float64      // of the policy
 	desk   *desk        // where jobs are opened; nil at a bench
 	guess  hear.Guesser // nil: nobody can guess at free speech
+	people []string     // to whom the bench may be handed by voice
 	lead   lead
 
 	ctx     context.Context //nolint:containedctx // of the note that is being judged: Read needs one
@@ -81,6 +83,7 @@ type spoken struct {
 func New(open func(ctx context.Context) (hear.Ear, error), engine string, seat Seat, sounds Sounds, p judge.Policy) *Listener {
 	l := &Listener{ears: open, engine: engine, seat: seat, sounds: sounds, gate: p.Gate, lead: lead{now: time.Now}}
 	l.judge = judge.New(p, l.kind)
+	l.judge.Ask(l.handQuestion)
 	return l
 }
 
@@ -237,13 +240,20 @@ func (l *Listener) make(ctx context.Context, note wire.Note, h hear.Heard, score
 		if parse.IsPhoto(d.Text) {
 			return l.photo(d), nil
 		}
+		if name := l.handedTo(d.Text); name != "" {
+			return l.hand(d, name), nil
+		}
 		return l.take(ctx, note, d, h, waited)
 	case judge.Asked:
 		if d.Said == "" { // else it is the note before, in other words
 			l.asked = &spoken{slices.Clone(l.pcm), h}
 			l.judge.Instead(instead)
 		}
-	case judge.Refused, judge.Silent:
+	case judge.Refused:
+		if _, hands := parse.HandsBench(d.Text); hands && l.handedTo(d.Text) == "" {
+			d.Say = notByVoice
+		}
+	case judge.Silent:
 	}
 	return Outcome{Verdict: d.Verdict, Text: d.Text, Say: d.Say}, nil
 }
@@ -337,6 +347,12 @@ func (l *Listener) record(d judge.Decision, h hear.Heard, by string) (json.RawMe
 func (l *Listener) kind(text string) judge.Kind {
 	if l.desk != nil {
 		return l.desk.kind(text)
+	}
+	if _, hands := parse.HandsBench(text); hands {
+		if l.handedTo(text) == "" {
+			return judge.Nothing
+		}
+		return judge.Always
 	}
 	u, err := l.seat.Read(l.ctx, text)
 	switch {

@@ -24,7 +24,8 @@ func (l *Listener) second(ctx context.Context, h hear.Heard) (out hear.Heard, in
 	}
 	first, other := textOf(h.Words), h.Other.Text
 	fits := first != "" && (math.IsNaN(h.Gate) || h.Gate >= l.gate)
-	switch records := other != "" && l.kind(other) == judge.Record; {
+	kind := l.kind(other)
+	switch records := other != "" && (kind == judge.Record || kind == judge.Always); {
 	case !fits && records:
 		h.Words, h.Plain, h.Gate = wordsOf(other), nil, math.NaN()
 		return h, ""

@@ -7,13 +7,17 @@ type Heard struct {
 	Verdict string `json:"verdict"`           // asked, refused, silent; taken where it steered the listening
 	Text    string `json:"text"`              // the words, as they were heard
 	Say     string `json:"say"`               // what is asked or said
-	Do      string `json:"do,omitempty"`      // what the page is to do: [DoPhoto]; absent for nothing
+	Do      string `json:"do,omitempty"`      // what the page is to do: [DoPhoto], [DoHand]; absent for nothing
+	Person  string `json:"person,omitempty"`  // with [DoHand]: to whom
 	Leave   bool   `json:"leave,omitempty"`   // the sheet is to be left for the jobs
 	StandBy bool   `json:"standby,omitempty"` // from now on nothing is heard but what ends that: "resume"
 }
 
 // DoPhoto has the page take a photo of what the last note was about.
 const DoPhoto = "photo"
+
+// DoHand has the page hand the bench over, as its form does. It was asked about, and a yes was heard.
+const DoHand = "hand"
 
 // MarshalJSON writes {"type":"heard",...}.
 func (h Heard) MarshalJSON() ([]byte, error) {
@@ -55,6 +59,17 @@ type Hears struct {
 	Warning string `json:"warning,omitempty"` // where what is spoken goes, if it leaves the shop's own net
 	Again   bool   `json:"again,omitempty"`   // a remark that was kept can be heard again by a better engine
 	LeadIn  string `json:"lead_in,omitempty"` // what a note of an open microphone begins with; "" for nothing
+}
+
+// People is what GET /api/jobs/{id}/people answers: to whom the bench can be handed without typing a name.
+type People struct {
+	People []Person `json:"people"` // whoever said a note last in the shop first
+}
+
+// Person is somebody whom the shop knows by notes.
+type Person struct {
+	Name   string `json:"name"`
+	Unsaid string `json:"unsaid,omitempty"` // why the name cannot be spoken, as the end of a sentence; absent where it can
 }
 
 // HearAgain asks for a remark that was kept to be heard once more: the body of POST

@@ -258,7 +258,12 @@ func (c *client) words(ctx context.Context, note wire.Note) error {
 	if c.reader == nil {
 		c.reader = listen.Reader(c.seat)
 		if c.hearing != nil {
+			people, err := c.hearing.People(ctx, c.seat)
+			if err != nil {
+				c.log.Warn().Err(err).Msg("the bench is not handed over by voice")
+			}
 			c.reader.LeadIn(c.hearing.LeadIn)
+			c.reader.People(people)
 		}
 	}
 	c.reader.StandBy(c.standby)
@@ -280,7 +285,7 @@ func (c *client) outcome(ctx context.Context, id string, out listen.Outcome, err
 	case out.Answer != nil:
 		return c.sendMessage(ctx, out.Answer)
 	}
-	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do, Leave: out.Leave, StandBy: c.standby})
+	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do, Person: out.Person, Leave: out.Leave, StandBy: c.standby})
 }
 
 // unheard refuses a note that could not be heard.

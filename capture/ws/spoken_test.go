@@ -37,6 +37,7 @@ func speaking(t *testing.T, e *heartest.Engine) (func(*ws.Handler), *sound.Store
 // spokenReply is what a bench gets of a spoken note.
 type spokenReply struct {
 	Type, ID, Text, Say, Verdict, Reason, State string
+	Do, Person                                  string
 	Seq                                         int64
 	Leave, StandBy                              bool
 	Words                                       []string

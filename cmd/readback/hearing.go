@@ -78,6 +78,12 @@ func openEngine(ctx context.Context, stt string, workers int, log zerolog.Logger
 
 // listensFor returns what an engine listens for in a job.
 func listensFor(e hear.Engine, lead string) func(*rules.Job) (hear.Words, error) {
+	named := listensForNames(e, lead)
+	return func(j *rules.Job) (hear.Words, error) { return named(j, nil) }
+}
+
+// listensForNames returns the same where the bench may be handed to these people.
+func listensForNames(e hear.Engine, lead string) func(j *rules.Job, people []string) (hear.Words, error) {
 	if alone(e) {
 		return noGrammar
 	}
@@ -94,13 +100,13 @@ func alone(e hear.Engine) bool {
 var dictionary = sync.OnceValues(func() (*grammar.Dictionary, error) { return grammar.Load(grammar.Path) })
 
 // grammarOf makes what to listen for in a job, behind a lead-in if there is one.
-func grammarOf(lead string) func(*rules.Job) (hear.Words, error) {
-	return func(j *rules.Job) (hear.Words, error) {
+func grammarOf(lead string) func(j *rules.Job, people []string) (hear.Words, error) {
+	return func(j *rules.Job, people []string) (hear.Words, error) {
 		d, err := dictionary()
 		if err != nil {
 			return hear.Words{}, fmt.Errorf("read the recogniser's dictionary: %w", err)
 		}
-		w, err := grammar.Of(j, j.Shop(), d)
+		w, err := grammar.OfBench(j, j.Shop(), people, d)
 		if err != nil {
 			return hear.Words{}, err
 		}
@@ -109,7 +115,20 @@ func grammarOf(lead string) func(*rules.Job) (hear.Words, error) {
 }
 
 // noGrammar is for an engine that listens for nothing of ours.
-func noGrammar(*rules.Job) (hear.Words, error) { return hear.Words{}, nil }
+func noGrammar(*rules.Job, []string) (hear.Words, error) { return hear.Words{}, nil }
+
+// namesOf parts people into those whose names can be told by ear on a job and the others. Without the
+// recogniser's dictionary nobody knows which names sound alike.
+func namesOf(j *rules.Job, people []string) (said []string, unsaid []grammar.Unsaid) {
+	d, err := dictionary()
+	if err != nil {
+		for _, name := range people {
+			unsaid = append(unsaid, grammar.Unsaid{Name: name, Why: "the recogniser's dictionary is not installed"})
+		}
+		return nil, unsaid
+	}
+	return grammar.Names(people, d.With(grammar.Given(j.Spec())))
+}
 
 // checkLead says whether a lead-in can be heard.
 func checkLead(lead string) error {
@@ -179,7 +198,7 @@ func openEars(ctx context.Context, s setup, specs floor.Specs, kept *keptFiles) 
 	s.log.Info().Str("engine", engine.Name()).Str("lead-in", s.lead).Msg("notes are heard")
 	return &ears{
 		hearing: &listen.Hearing{
-			Engine: engine, Grammar: listensFor(engine, s.lead), Opening: listensForJobs(engine, specs.All(), s.lead, s.log),
+			Engine: engine, Grammar: listensFor(engine, s.lead), Names: namesOf, Named: listensForNames(engine, s.lead), Opening: listensForJobs(engine, specs.All(), s.lead, s.log),
 			Policy: judge.Usual(), Sounds: kept.sounds, LeadIn: s.lead,
 		},
 		sounds: kept.sounds,
@@ -197,6 +216,14 @@ func (e *ears) tell() wire.Hears {
 		h.Why, h.Warning, h.Again = s.Trouble(), s.Warning(), true
 	}
 	return h
+}
+
+// names returns who may be named aloud; nil where nothing hears.
+func (e *ears) names() func(*rules.Job, []string) ([]string, []grammar.Unsaid) {
+	if e.hearing == nil {
+		return nil
+	}
+	return e.hearing.Names
 }
 
 // again returns how remarks are heard once more by a service; nil where there is none.

@@ -138,7 +138,7 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	benches.Hear(ears.hearing)
 	handler := web.New(web.Config{
 		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log,
-		Hearing: ears.tell, Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
+		Hearing: ears.tell, Names: ears.names(), Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
 	})
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()

@@ -20,6 +20,7 @@ import (
 	"readback/capture/evidence"
 	"readback/capture/floor"
 	"readback/capture/hear"
+	"readback/capture/hear/grammar"
 	"readback/capture/hear/judge"
 	"readback/capture/journal"
 	"readback/capture/journal/memory"
@@ -127,9 +128,10 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 		benches.Hear(&listening.Hearing{
 			Engine: engine, Policy: judge.Usual(), Sounds: s.sounds, LeadIn: hears.LeadIn,
 			Grammar: func(*rules.Job) (hear.Words, error) { return hear.Words{}, nil },
+			Names:   namesOf,
 			Opening: func([]string) (hear.Words, error) { return hear.Words{}, nil },
 		})
-		config.Hearing = func() wire.Hears { return hears }
+		config.Hearing, config.Names = func() wire.Hears { return hears }, namesOf
 	}
 	server := web.HTTP(ctx, web.New(config))
 	listener := listen(t, "127.0.0.1:0")
@@ -151,6 +153,11 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 		}
 	})
 	return s
+}
+
+// namesOf tells names apart by a few sounds of its own.
+func namesOf(_ *rules.Job, people []string) (said []string, unsaid []grammar.Unsaid) {
+	return grammar.Names(people, grammar.Parse("ines IH N IH S\nmartin M AA R T AH N\nhale HH EY L\njon JH AA N\njohn JH AA N\nreed R IY D\n"))
 }
 
 func speaker(t testing.TB, with voice.Renderer) *voice.Speaker {

@@ -21,18 +21,26 @@ import (
 
 // Options is what a job gives beside its words. The zero Options add nothing.
 type Options struct {
-	Also  map[string][]string // codes of other units in use, by callout
-	Tools []string            // instruments as they are spoken: "wrench 7"
-	Kit   []string            // what the job needs, as it is spoken: "collar washers"
-	Next  []parse.Target      // what is expected next: its names are a little likelier
-	Radio bool                // digits are said as on the radio, too: niner, fife
+	Also   map[string][]string // codes of other units in use, by callout
+	Tools  []string            // instruments as they are spoken: "wrench 7"
+	Kit    []string            // what the job needs, as it is spoken: "collar washers"
+	People []string            // to whom the bench may be handed, of [Names]
+	Next   []parse.Target      // what is expected next: its names are a little likelier
+	Radio  bool                // digits are said as on the radio, too: niner, fife
 }
 
 // Of returns what to listen for in a job. What comes next is what was expected when the grammar was
 // made. The error is a [MissingError] where words have no pronunciation.
 func Of(j *rules.Job, shop *rules.Shop, d *Dictionary, next ...parse.Target) (hear.Words, error) {
+	return OfBench(j, shop, nil, d, next...)
+}
+
+// OfBench is [Of] with the persons to whom the bench may be handed. Of those the names are heard that can be.
+func OfBench(j *rules.Job, shop *rules.Shop, people []string, d *Dictionary, next ...parse.Target) (hear.Words, error) {
 	s := j.Spec()
-	o := Options{Also: map[string][]string{}, Next: next}
+	d = d.With(Given(s))
+	people, _ = Names(people, d)
+	o := Options{Also: map[string][]string{}, Next: next, People: people}
 	for i := range s.Callouts {
 		o.Also[s.Callouts[i].ID] = s.Callouts[i].AlsoIn
 	}
@@ -44,7 +52,7 @@ func Of(j *rules.Job, shop *rules.Shop, d *Dictionary, next ...parse.Target) (he
 	for _, x := range s.Kit {
 		o.Kit = append(o.Kit, x.Say)
 	}
-	return Make(j.Words(), o, d.With(Given(s)))
+	return Make(j.Words(), o, d)
 }
 
 // Given returns the pronunciations that a spec gives, for [Dictionary.With].

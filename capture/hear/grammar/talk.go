@@ -113,6 +113,7 @@ func (m *maker) note() {
 			m.details().likely(0.02),
 			m.symptoms().likely(0.02),
 			m.gauge().likely(0.02),
+			m.hand().likely(0.02),
 		),
 	))
 }

@@ -68,12 +68,14 @@ const (
 	Record   Kind = iota // it records something, or may
 	Harmless             // a question, a yes or no, a command: it changes nothing
 	Nothing              // the words mean nothing
+	Always               // no limit and no other decode would show that it was misheard: it is asked about whatever the sound
 )
 
 // Judge decides at one bench. The zero Judge is not usable; use [New].
 type Judge struct {
 	policy  Policy
 	kind    func(text string) Kind
+	asks    func(text string) string // what is asked about words that are [Always] asked; nil: whether they were said
 	pending *pending
 }
 
@@ -86,6 +88,9 @@ type pending struct {
 
 // New returns a judge. kind says what words would do, without doing it.
 func New(p Policy, kind func(text string) Kind) *Judge { return &Judge{policy: p, kind: kind} }
+
+// Ask sets what is asked about words that are [Always] asked about, as a question of yes or no.
+func (j *Judge) Ask(question func(text string) string) { j.asks = question }
 
 // Forget drops what was asked: something else was typed meanwhile.
 func (j *Judge) Forget() { j.pending = nil }
@@ -129,6 +134,8 @@ func (j *Judge) Hear(ctx context.Context, h hear.Heard, s Scorer) (Decision, err
 	case kind == Harmless:
 		d.Verdict = Taken
 		return d, nil
+	case kind == Always:
+		return j.ask(d, nil), nil
 	case h.Plain == nil && j.policy.Spoken, h.Plain != nil && !agree(d.Text, d.Plain), d.Text == bang:
 		return j.ask(d, nil), nil
 	}
@@ -144,8 +151,11 @@ const bang = "no"
 func (j *Judge) ask(d Decision, choices []choice) Decision {
 	d.Verdict = Asked
 	d.Say = "Did you say " + d.Text + "? Yes or no."
-	if choices != nil {
+	switch {
+	case choices != nil:
 		d.Say = question(choices)
+	case j.asks != nil && j.kind(d.Text) == Always:
+		d.Say = j.asks(d.Text)
 	}
 	j.pending = &pending{decision: d, choices: choices}
 	return d

@@ -53,6 +53,7 @@ var rules = []struct {
 	{"a job's entries are read in pages", pages},
 	{"an unknown job or id is not found", notFound},
 	{"jobs are listed as they were opened", jobs},
+	{"who said notes is listed, the last first", people},
 	{"a closed store says so", closed},
 }
 

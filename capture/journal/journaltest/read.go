@@ -135,6 +135,27 @@ func jobs(t *testing.T, s journal.Store) {
 	}, got)
 }
 
+func people(t *testing.T, s journal.Store) {
+	if none, err := s.People(t.Context(), 5); err != nil || len(none) != 0 {
+		t.Errorf("an empty store lists %q, error %v; want none and none", none, err)
+	}
+	by := func(job string, n int, person string) journal.Entry {
+		e := Note(job, n)
+		e.Person = person
+		return e
+	}
+	opening := Opening("MW-1041", 1)
+	opening.Person = "Olu" // opens jobs, and says nothing
+	keep(t, s, opening, Opening("MW-1055", 2), by("MW-1041", 3, "Ravi"), by("MW-1041", 4, ""), by("MW-1055", 5, "ines"), by("MW-1055", 6, "Ravi"), by("MW-1041", 7, "Ågot"))
+	for limit, want := range map[int][]string{0: nil, 1: {"Ågot"}, 2: {"Ågot", "Ravi"}, 9: {"Ågot", "Ravi", "ines"}} {
+		got, err := s.People(t.Context(), limit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		equal(t, fmt.Sprintf("People %d", limit), want, got)
+	}
+}
+
 func closed(t *testing.T, s journal.Store) {
 	keep(t, s, Note("MW-1041", 1))
 	if err := s.Close(); err != nil {
@@ -146,7 +167,8 @@ func closed(t *testing.T, s journal.Store) {
 	_, entriesErr := s.Entries(ctx, "MW-1041", 0, 1)
 	_, byIDErr := s.ByID(ctx, "MW-1041", ID(1))
 	_, jobsErr := s.Jobs(ctx)
-	for i, err := range []error{appendErr, afterErr, entriesErr, byIDErr, jobsErr} {
+	_, peopleErr := s.People(ctx, 1)
+	for i, err := range []error{appendErr, afterErr, entriesErr, byIDErr, jobsErr, peopleErr} {
 		if !errors.Is(err, journal.ErrClosed) {
 			t.Errorf("call %d on a closed store: %v, want ErrClosed", i, err)
 		}

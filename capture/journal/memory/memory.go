@@ -143,6 +143,24 @@ func (s *Store) Jobs(ctx context.Context) ([]journal.Job, error) {
 	return jobs, nil
 }
 
+// People lists who said notes; see [journal.Store].
+func (s *Store) People(ctx context.Context, limit int) ([]string, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if err := s.ready(ctx); err != nil {
+		return nil, fmt.Errorf("list people: %w", err)
+	}
+	var found []string
+	known := map[string]bool{journal.NotStated: true}
+	for i := len(s.all) - 1; i >= 0 && len(found) < limit; i-- {
+		if e := s.all[i]; e.Kind == journal.Note && !known[e.Person] {
+			known[e.Person] = true
+			found = append(found, e.Person)
+		}
+	}
+	return found, nil
+}
+
 // Close ends the store and forgets nothing that was handed out.
 func (s *Store) Close() error {
 	s.mu.Lock()

@@ -17,6 +17,16 @@ const selectJobs = `SELECT e.job, e.spec, e.options, e.person, e.at,
 	(SELECT max(seq) FROM entries WHERE job = e.job)
 	FROM entries AS e WHERE e.seq = 1 ORDER BY e.position`
 
+// selectPeople goes from one name to the next in the index of people, and reads no other row of theirs than
+// the last.
+const selectPeople = `WITH RECURSIVE people (person) AS (
+		SELECT min(person) FROM entries WHERE kind = 'note'
+		UNION ALL
+		SELECT (SELECT min(person) FROM entries WHERE kind = 'note' AND person > people.person) FROM people WHERE people.person IS NOT NULL
+	)
+	SELECT person FROM people WHERE person IS NOT NULL AND person <> ?
+	ORDER BY (SELECT max(position) FROM entries WHERE kind = 'note' AND person = people.person) DESC LIMIT ?`
+
 // After returns entries past the position; see [journal.Store].
 func (s *Store) After(ctx context.Context, at journal.Position, limit int) ([]journal.Entry, error) {
 	found, err := s.list(ctx, selectEntry+" WHERE position > ? ORDER BY position LIMIT ?", int64(at), max(limit, 0))
@@ -65,6 +75,20 @@ func (s *Store) Jobs(ctx context.Context) ([]journal.Job, error) {
 		return nil, fmt.Errorf("list jobs: %w", err)
 	}
 	return jobs, nil
+}
+
+// People lists who said notes; see [journal.Store].
+func (s *Store) People(ctx context.Context, limit int) ([]string, error) {
+	people, err := collect(ctx, s, scanPerson, selectPeople, journal.NotStated, max(limit, 0))
+	if err != nil {
+		return nil, fmt.Errorf("list people: %w", err)
+	}
+	return people, nil
+}
+
+func scanPerson(row scanner) (person string, err error) {
+	err = row.Scan(&person)
+	return person, err
 }
 
 func (s *Store) list(ctx context.Context, query string, args ...any) ([]journal.Entry, error) {

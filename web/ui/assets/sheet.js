@@ -14,7 +14,7 @@ import { Gauge } from "./gauge.js";
 import { Line } from "./line.js";
 import { Notes } from "./notes.js";
 import * as outbox from "./outbox.js";
-import { Handover, keepPerson, onPerson, person } from "./person.js";
+import { Handover, handsTo, keepPerson, onPerson, person } from "./person.js";
 import { isPhoto, Photos } from "./photos.js";
 import { onPress } from "./press.js";
 import { drawCallouts, drawNewer } from "./callouts.js";
@@ -74,6 +74,10 @@ const photos = new Photos({
   gone(p) { notes.dropPhoto(p); drawSoon(); },
   left: () => field.focus(),
 });
+const handover = new Handover(job, over, () => {
+  byId("slab").parentElement.scrollTop = 0; // the way to the form's button may have led down
+  field.focus();
+});
 const ways = new Ways(talk, showTalk, () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
@@ -110,16 +114,36 @@ async function enter(text, how = {}) {
 }
 
 // over gives the bench to another person: who leaves says so, who comes is told where the
-// job stands. Both are notes, behind those that wait.
-async function over(name) {
+// job stands. Both are notes, behind those that wait. taken is called in between.
+async function over(name, taken) {
   const leaving = person();
   const wrong = leaving && (await enter(`handing over to ${name}`));
   if (wrong) return `${wrong} Nothing was handed over; try again.`;
   keepPerson(name);
+  taken?.();
   if (leaving) await say("where are we");
   pump();
   drawSoon();
   return "";
+}
+
+// hand gives the bench to somebody who was named by voice, or is known here and was typed, and says so.
+async function hand(name) {
+  let text = "";
+  const wrong = await handover.to(name, () => {
+    text = [`${name} is at the bench.`, line.up || line.changing ? "" : heldUp()].filter(Boolean).join(" ");
+    aloud(text, ""); // before what the next person is told
+  });
+  if (wrong) askBack(wrong);
+  else tell(text);
+}
+
+// handTyped does what was typed: a name that nobody has had here is asked about.
+async function handTyped(typed) {
+  await handover.look();
+  const name = handover.known(typed);
+  if (name) hand(name);
+  else handover.ask(typed);
 }
 
 // spokenNote is what a spoken note begins as.
@@ -302,12 +326,13 @@ function heard(m) {
   if (m.leave && !waited) return outbox.remove(m.id).catch(() => {}).finally(() => leave("/", toJobs));
   if (ears.stale) hear();
   notes.remove(m.id);
-  if (m.do === "photo") {
+  if (m.do) {
     outbox.remove(m.id).catch(() => {});
     spokenAnswer(m);
     if (large?.id === m.id || large?.asked) showLast();
-    if (waited) tell("“Photo” was said a while ago, and none was taken. Say it again.");
-    else photos.open();
+    if (waited) tell(`“${m.text}” was said a while ago, and was not done. Say it again.`);
+    else if (m.do === "photo") photos.open();
+    else if (m.do === "hand") hand(m.person);
   } else if (m.verdict === "silent") {
     outbox.remove(m.id).catch(() => {});
     if (large?.id === m.id) showLast();
@@ -638,12 +663,17 @@ function showPerson() {
   byId("who-change").textContent = now ? "Hand over" : "Give a name";
   byId("field-label").textContent = now ? `Note of ${now}` : "Your note";
   field.placeholder = now ? `Note of ${now}` : "";
-  const others = waiting.filter((n) => (n.person ?? "") !== now);
-  const names = [...new Set(others.map((n) => n.person || "nobody named"))].join(", ");
   const wait = byId("who-wait");
-  const text = others.length ? `${count(others.length, "note")} of ${names} still to be sent, under that name. Then the bench is handed over${line.up || line.changing ? "" : ", when the line is back"}.` : "";
+  const text = heldUp();
   wait.hidden = !text;
   if (wait.textContent !== text) wait.textContent = text;
+}
+
+// heldUp says whose notes hold up the hand-over, "" where none do.
+function heldUp() {
+  const others = waiting.filter((n) => (n.person ?? "") !== person());
+  const names = [...new Set(others.map((n) => n.person || "nobody named"))].join(", ");
+  return others.length ? `${count(others.length, "note")} of ${names} still to be sent, under that name. Then the bench is handed over${line.up || line.changing ? "" : ", when the line is back"}.` : "";
 }
 
 function hint(text = "") {
@@ -694,6 +724,7 @@ byId("entry").addEventListener("submit", (event) => {
   if (leaving.test(text)) return leave("/", toJobs);
   if (/^stop[.!]?$/i.test(text) && !silent()) silence(); // it is meant for the voice, and is no note
   else if (isPhoto(text)) photos.open();
+  else if (handsTo(text)) handTyped(handsTo(text));
   else say(text);
 });
 
@@ -718,10 +749,6 @@ async function start() {
   showTalk();
   arrive();
   if (ears.hear) talk.resume();
-  new Handover(over, () => {
-    byId("slab").parentElement.scrollTop = 0; // the way to the form's button may have led down
-    field.focus();
-  });
   soundForm(() => field.focus());
   onPerson(() => {
     pump();
