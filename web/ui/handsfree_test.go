@@ -73,9 +73,9 @@ const room = `(() => {
 		constructor(...of) {
 			super(...of);
 			this.addEventListener("message", ({ data }) => {
-				const { type, text, verdict, say, reason, leave, go } = JSON.parse(data);
+				const { type, text, verdict, say, reason, leave, go, do: does } = JSON.parse(data);
 				if (!["answer", "heard", "opening", "refused"].includes(type)) return;
-				log("came", { type, text, verdict, say, reason, leave, go });
+				log("came", { type, text, verdict, say, reason, leave, go, do: does });
 			});
 		}
 	};
@@ -83,8 +83,8 @@ const room = `(() => {
 
 // came is a message that a page got for what was said.
 type came struct {
-	Type, Text, Verdict, Say, Reason, Go string
-	Leave                                bool
+	Type, Text, Verdict, Say, Reason, Go, Do string
+	Leave                                    bool
 }
 
 // stem is a text without the ends of its words: "cleaned" records what "clean" does.

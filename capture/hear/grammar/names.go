@@ -52,7 +52,7 @@ func (d *Dictionary) ways(words []string) (ways [][]string, why string) {
 	for _, w := range words {
 		sounds := d.Sounds(w)
 		if sounds == nil {
-			return nil, "nobody says how “" + w + "” sounds"
+			return nil, "no sound is known for “" + w + "”"
 		}
 		var longer [][]string
 		for _, before := range ways {

@@ -36,7 +36,7 @@ ruth R UW TH
 	}{
 		{"apart", []string{"Ines Varga", "Martin Hale", "Ruth"}, []string{"Ines Varga", "Martin Hale", "Ruth"}, nil},
 		{"nobody", nil, nil, nil},
-		{"a word that nobody knows", []string{"Martin Okafor", "Ruth"}, []string{"Ruth"}, []grammar.Unsaid{{"Martin Okafor", "nobody says how “okafor” sounds"}}},
+		{"a word that nobody knows", []string{"Martin Okafor", "Ruth"}, []string{"Ruth"}, []grammar.Unsaid{{"Martin Okafor", "no sound is known for “okafor”"}}},
 		{"the same sound", []string{"Jon Reed", "Ruth", "John Reed"}, []string{"Ruth"}, []grammar.Unsaid{{"Jon Reed", "it sounds like John Reed"}, {"John Reed", "it sounds like Jon Reed"}}},
 		{"the same in one of the ways to say it", []string{"Jon Reid", "Jon Reed"}, nil, []grammar.Unsaid{{"Jon Reid", "it sounds like Jon Reed"}, {"Jon Reed", "it sounds like Jon Reid"}}},
 		{"but for a phone within", []string{"Ines Varga", "Ines Varda"}, nil, []grammar.Unsaid{{"Ines Varga", "it sounds like Ines Varda"}, {"Ines Varda", "it sounds like Ines Varga"}}},
@@ -46,7 +46,7 @@ ruth R UW TH
 		{"two phones", []string{"Ruth Reed", "Joan Reed"}, []string{"Ruth Reed", "Joan Reed"}, nil},
 		{"three alike", []string{"Jon Reed", "John Reed", "Joan Reed"}, nil, []grammar.Unsaid{{"Jon Reed", "it sounds like John Reed"}, {"John Reed", "it sounds like Jon Reed"}, {"Joan Reed", "it sounds like Jon Reed"}}},
 		{"signs alone", []string{"--", "Ruth"}, []string{"Ruth"}, []grammar.Unsaid{{"--", "it has no word that can be said"}}},
-		{"signs in it", []string{"Ruth “Ann” O. Hale-Reed; |<x>"}, nil, []grammar.Unsaid{{"Ruth “Ann” O. Hale-Reed; |<x>", "nobody says how “o” sounds"}}},
+		{"signs in it", []string{"Ruth “Ann” O. Hale-Reed; |<x>"}, nil, []grammar.Unsaid{{"Ruth “Ann” O. Hale-Reed; |<x>", "no sound is known for “o”"}}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			said, unsaid := grammar.Names(tt.people, d)
