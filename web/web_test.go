@@ -191,6 +191,8 @@ func TestRoutes(t *testing.T) {
 		{"jobs", "GET", "/api/jobs", 200, "application/json", `"id":"MW-1041"`},
 		{"a job", "GET", "/api/jobs/MW-1041", 200, "application/json", `"findings":[{"rule":"limit"`},
 		{"a job, the head alone", "HEAD", "/api/jobs/MW-1041", 200, "application/json", ""},
+		{"whom the shop knows", "GET", "/api/jobs/MW-1041/people", 200, "application/json", `{"people":[{"name":"\u003cb\u003eInes\u003c/b\u003e","unsaid":"nothing hears here"}]}`},
+		{"whom it knows, on no job", "GET", "/api/jobs/MW-9999/people", 404, "application/json", `"error"`},
 		{"how a note was read", "GET", "/api/jobs/MW-1041/notes/2/words", 200, "application/json", `"words":[{"start":0,`},
 		{"search", "GET", "/api/search?q=scored", 200, "application/json", `"total":2`},
 		{"search, at most so many", "GET", "/api/search?q=scored&limit=1", 200, "application/json", `"total":2`},

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"readback/capture/floor"
 	"readback/capture/hear"
@@ -28,21 +29,28 @@ type Hearing struct {
 	Opening func(heads []string) (hear.Words, error)
 }
 
-// Listener returns a listener for a seat.
+// Listener returns a listener for a seat. Whom the shop comes to know later can be named from the next note on.
 func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, error) {
 	people, err := h.People(ctx, seat)
-	var words hear.Words
-	if err == nil {
-		err = seat.Job(ctx, func(j *rules.Job) (err error) {
-			words, err = h.words(j, people)
-			return err
-		})
-	}
 	if err != nil {
 		return nil, fmt.Errorf("listen: %w", err)
 	}
-	open := func(ctx context.Context) (hear.Ear, error) { return h.Engine.Open(ctx, words) }
-	l := New(open, h.Engine.Name(), seat, h.Sounds, h.Policy)
+	words, err := h.words(ctx, seat, people)
+	if err != nil {
+		return nil, fmt.Errorf("listen: %w", err)
+	}
+	var l *Listener
+	open := func(ctx context.Context) (hear.Ear, error) {
+		now, err := h.People(ctx, seat)
+		if err == nil && !slices.Equal(now, l.people) {
+			if more, err := h.words(ctx, seat, now); err == nil { // else those who were known can still be named
+				words = more
+				l.People(now)
+			}
+		}
+		return h.Engine.Open(ctx, words)
+	}
+	l = New(open, h.Engine.Name(), seat, h.Sounds, h.Policy)
 	if g, ok := h.Engine.(hear.Guesser); ok {
 		l.Guess(g)
 	}
@@ -51,7 +59,7 @@ func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, er
 	return l, nil
 }
 
-// People returns to whom the bench of a seat can be handed by voice.
+// People returns to whom the bench of a seat can be handed by voice, sorted.
 func (h *Hearing) People(ctx context.Context, seat *floor.Seat) (said []string, err error) {
 	if h.Names == nil {
 		return nil, nil
@@ -64,15 +72,21 @@ func (h *Hearing) People(ctx context.Context, seat *floor.Seat) (said []string, 
 		said, _ = h.Names(j, people)
 		return nil
 	})
+	slices.Sort(said)
 	return said, err
 }
 
-// words returns what may be said on a job where these people may be named.
-func (h *Hearing) words(j *rules.Job, people []string) (hear.Words, error) {
-	if h.Named == nil || len(people) == 0 {
-		return h.Grammar(j)
-	}
-	return h.Named(j, people)
+// words returns what may be said at a seat where these people may be named.
+func (h *Hearing) words(ctx context.Context, seat *floor.Seat, people []string) (words hear.Words, err error) {
+	err = seat.Job(ctx, func(j *rules.Job) (err error) {
+		if h.Named == nil || len(people) == 0 {
+			words, err = h.Grammar(j)
+			return err
+		}
+		words, err = h.Named(j, people)
+		return err
+	})
+	return words, err
 }
 
 // Explain says why nothing can be heard, and what would help.

@@ -50,7 +50,6 @@ func TestTheBenchIsHandedOverByVoice(t *testing.T) {
 	for i, person := range []string{"Martin Hale", "Jon Hale", "John Hale"} {
 		noted(t, s, 10+i, person)
 	}
-	c = s.connect(t, "bench 2", "person", "Ines")
 	ask := func(n int, text string) spokenReply {
 		t.Helper()
 		speak(t, c, n, text, "")

@@ -55,8 +55,37 @@ func kinds(text string) judge.Kind {
 		return judge.Harmless
 	case strings.HasPrefix(text, "well"):
 		return judge.Nothing
+	case strings.HasPrefix(text, "hand"):
+		return judge.Always
 	}
 	return judge.Record
+}
+
+// What nothing would show to be misheard is asked about however sure it is, in words of its own if there are any.
+func TestAlwaysAsked(t *testing.T) {
+	const hand = "hand over to ruth"
+	sure := heard(hand, hand, -1)
+	j := judge.New(judge.Usual(), kinds)
+	if d, err := j.Hear(t.Context(), sure, &fit{}); err != nil || d.Verdict != judge.Asked || d.Say != "Did you say hand over to ruth? Yes or no." {
+		t.Errorf("%+v, error %v", d, err)
+	}
+	j.Ask(func(text string) string { return "Shall I " + text + "?" })
+	for _, tt := range []struct {
+		heard   hear.Heard
+		verdict judge.Verdict
+		say     string
+	}{
+		{sure, judge.Asked, "Shall I hand over to ruth?"},
+		{heard("say again", "say again", -8), judge.Refused, "Shall I hand over to ruth?"},
+		{heard("yes", "no", -8), judge.Refused, "Shall I hand over to ruth?"},
+		{heard("yes", "yes", -8), judge.Taken, ""},
+		{heard(hand, hand, -50), judge.Refused, "Say again."},
+		{heard("seat clean", "seat green", -8), judge.Asked, "Did you say seat clean? Yes or no."},
+	} {
+		if d, err := j.Hear(t.Context(), tt.heard, &fit{}); err != nil || d.Verdict != tt.verdict || d.Say != tt.say || tt.verdict == judge.Taken && d.Text != hand {
+			t.Errorf("%+v, error %v; want %s %q", d, err, tt.verdict, tt.say)
+		}
+	}
 }
 
 func TestHear(t *testing.T) {
