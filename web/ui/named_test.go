@@ -197,7 +197,7 @@ func TestHandedOverToAVoiceAlone(t *testing.T) { //nolint:paralleltest // a reco
 	p.do("turn the microphone on", chromedp.Click(chromedp.CSS("#talk-press"))) // the last touch
 
 	const question = "Hand the bench to Martin Hale? Yes or no."
-	replies := func(word string, verdict, do string) {
+	replies := func(word, verdict, do string) {
 		t.Helper()
 		say := "hand the bench to martin hale"
 		for n := range 2 * attempts {
