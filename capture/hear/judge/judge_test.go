@@ -271,3 +271,28 @@ func TestALostScorerTakesNothing(t *testing.T) {
 		t.Errorf("%s, error %v; want refused, ErrLost", d.Verdict, err)
 	}
 }
+
+// In noise a number has to be further from its rivals: what covers its end is made up of what is likely.
+func TestNoiseRaisesTheBars(t *testing.T) {
+	for _, tt := range []struct {
+		name         string
+		level, noise float64
+		text, rival  string
+		margin       float64
+		want         judge.Verdict
+	}{
+		{"sixteen in quiet", -20, -80, "rod one sixty", "rod one sixteen", 401, judge.Taken},
+		{"sixteen in noise", -20, -32, "rod one sixty", "rod one sixteen", 401, judge.Asked},
+		{"sixteen in noise that is no twin by far", -20, -32, "rod one sixty", "rod one sixteen", 600, judge.Taken},
+		{"another number in quiet", -20, -80, "rod one sixty", "rod one fifty", 170, judge.Taken},
+		{"another number in noise", -20, -32, "rod one sixty", "rod one fifty", 170, judge.Asked},
+		{"no levels", 0, 0, "rod one sixty", "rod one sixteen", 401, judge.Taken},
+	} {
+		h := heard(tt.text, tt.text, -8)
+		h.Level, h.Noise = tt.level, tt.noise
+		d, err := judge.New(judge.Usual(), kinds).Hear(t.Context(), h, &fit{scores: map[string]float64{tt.text: -1000, tt.rival: -1000 - tt.margin}})
+		if err != nil || d.Verdict != tt.want {
+			t.Errorf("%s: %s %q, %v; want %s", tt.name, d.Verdict, d.Say, err, tt.want)
+		}
+	}
+}

@@ -42,7 +42,7 @@ func is(said string, list []string) bool {
 // reply understands what answers a question; ok is false where the note is none. A reply is
 // held to the same bar: both decodes agree on it, and a number is said digit by digit and has no
 // near rival. Where it fails that, the question stands and is asked again.
-func (j *Judge) reply(ctx context.Context, p *pending, d Decision, twice bool, s Scorer) (out Decision, ok bool, err error) {
+func (j *Judge) reply(ctx context.Context, p *pending, d Decision, twice bool, rival float64, s Scorer) (out Decision, ok bool, err error) {
 	said := strings.Join(bare(d.Text), " ")
 	chosen := p.chosen(said)
 	affirms := p.choices == nil && Affirms(said)
@@ -52,7 +52,7 @@ func (j *Judge) reply(ctx context.Context, p *pending, d Decision, twice bool, s
 	}
 	sure := !twice || agree(d.Text, d.Plain)
 	if sure && chosen != "" {
-		if sure, err = j.noRival(ctx, said, s); err != nil {
+		if sure, err = noRival(ctx, said, rival, s); err != nil {
 			j.pending = p
 			return refused(d, p.decision.Say), true, err
 		}
@@ -99,7 +99,7 @@ func (p *pending) names(said string) bool {
 func bareSpelt(word string) string { return strings.Join(bare(spelt(word)), " ") }
 
 // noRival reports whether nothing else fits the sound of a reply nearly as well.
-func (j *Judge) noRival(ctx context.Context, said string, s Scorer) (bool, error) {
+func noRival(ctx context.Context, said string, bar float64, s Scorer) (bool, error) {
 	sentences := Sentences(said)
 	if sentences == nil {
 		return true, nil
@@ -108,5 +108,5 @@ func (j *Judge) noRival(ctx context.Context, said string, s Scorer) (bool, error
 	if err != nil {
 		return false, err
 	}
-	return !slices.ContainsFunc(fits[1:], func(f hear.Fit) bool { return !(fits[0].Score-f.Score >= j.policy.Rival) }), nil
+	return !slices.ContainsFunc(fits[1:], func(f hear.Fit) bool { return !(fits[0].Score-f.Score >= bar) }), nil
 }
