@@ -29,13 +29,19 @@ export class Ways {
     this.#recall();
     talk.way = this.way;
     byId("talk-ways").addEventListener("click", () => this.open());
-    byId("ways-done").addEventListener("click", () => this.#dialog.close());
-    this.#dialog.addEventListener("close", () => {
+    // The event of its end comes a moment after it: a tap in between is one already.
+    const left = () => {
+      if (!talk.paused || this.#dialog.open) return;
       this.#end();
       this.#choose(false);
       talk.pause(false);
       leave();
+    };
+    byId("ways-done").addEventListener("click", () => {
+      this.#dialog.close();
+      left();
     });
+    this.#dialog.addEventListener("close", left);
     for (const b of this.#dialog.querySelectorAll("[data-way]")) b.addEventListener("click", () => this.#take(b.dataset.way));
     byId("ways-key").addEventListener("click", () => this.#choose(!this.#choosing));
     this.#dialog.addEventListener("keydown", (event) => this.#choosing && this.#taken(event));
