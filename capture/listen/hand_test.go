@@ -131,11 +131,7 @@ func TestWordsOfABrowserHandOver(t *testing.T) {
 	l.People([]string{"Martin Hale", "Li Wu"})
 	words := func(text string) listen.Outcome {
 		t.Helper()
-		out, err := l.Words(t.Context(), wire.Note{ID: "id", Text: text, From: wire.FromBrowser})
-		if err != nil {
-			t.Fatal(err)
-		}
-		return out
+		return inBrowser(t, l, text)
 	}
 	for text, name := range map[string]string{"Hand the bench to Martin Hale.": "Martin Hale", "hand the bench to Li Wu": "Li Wu"} {
 		if out := words(text); out.Say != "Hand the bench to "+name+"? Yes or no." || out.Do != "" {

@@ -85,6 +85,16 @@ func TestAYesOfABrowserThatRecords(t *testing.T) {
 	}
 }
 
+// inBrowser is what becomes of a text that a browser has heard.
+func inBrowser(t *testing.T, l *listen.Listener, text string) listen.Outcome {
+	t.Helper()
+	out, err := l.Words(t.Context(), wire.Note{ID: "id", Text: text, From: wire.FromBrowser})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
 // What a browser has heard takes a photo after a yes, leaves the sheet, and is kept as a remark that is a
 // guess in words.
 func TestWhatABrowserHasThePageDo(t *testing.T) {
@@ -92,11 +102,7 @@ func TestWhatABrowserHasThePageDo(t *testing.T) {
 	l := listen.Reader(s)
 	words := func(text string) listen.Outcome {
 		t.Helper()
-		out, err := l.Words(t.Context(), wire.Note{ID: "id", Text: text, From: wire.FromBrowser})
-		if err != nil {
-			t.Fatal(err)
-		}
-		return out
+		return inBrowser(t, l, text)
 	}
 	if out := words("Take a photo."); out.Do != "" {
 		t.Errorf("nobody has said yes: %+v", out)

@@ -183,16 +183,23 @@ func program(t *testing.T) (address, folder string) {
 	return address, folder
 }
 
+// inRoom opens the list of jobs as that person, in a room in which the page is heard.
+func inRoom(t *testing.T, address, person string) *tab {
+	t.Helper()
+	p := newDeviceOf(t, sounding, tablet, "light").open("about:blank")
+	call(p, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: `if (location.protocol === "http:") ` + room})
+	p.do("open the jobs", chromedp.Navigate(address+"/"))
+	eval[chromedp.Void](p, fmt.Sprintf(`(localStorage.setItem("readback.sound", JSON.stringify({ speed: 1.6 })), localStorage.setItem("readback.person", %q), undefined)`, person))
+	return p
+}
+
 // TestAStageByVoiceAlone works the first stage of a pump by sound alone, in a real browser with the
 // real recogniser and a real voice, from opening the job to leaving its sheet. The microphone hears
 // the page's own voice as well, and none of it may become a note.
 func TestAStageByVoiceAlone(t *testing.T) { //nolint:paralleltest // a recogniser beside many browsers misses its time limits
 	speechtest.Need(t)
 	address, folder := program(t)
-	p := newDeviceOf(t, sounding, tablet, "light").open("about:blank")
-	call(p, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: `if (location.protocol === "http:") ` + room})
-	p.do("open the jobs", chromedp.Navigate(address+"/"))
-	eval[chromedp.Void](p, `(localStorage.setItem("readback.sound", JSON.stringify({ speed: 1.6 })), localStorage.setItem("readback.person", "Ines"), undefined)`)
+	p := inRoom(t, address, "Ines")
 	p.do("open the jobs as Ines", chromedp.Reload())
 	p.await(`!document.getElementById("talk").hidden && document.querySelector("#options select")`)
 	p.choose("open")

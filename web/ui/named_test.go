@@ -6,7 +6,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/google/go-cmp/cmp"
@@ -179,13 +178,10 @@ func TestWhoCanBeNamed(t *testing.T) {
 func TestHandedOverToAVoiceAlone(t *testing.T) { //nolint:paralleltest // a recogniser beside many browsers misses its time limits
 	speechtest.Need(t)
 	address, _ := program(t)
-	p := newDeviceOf(t, sounding, tablet, "light").open("about:blank")
-	call(p, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: `if (location.protocol === "http:") ` + room})
-	p.do("open the jobs", chromedp.Navigate(address+"/"))
+	p := inRoom(t, address, "Martin Hale")
 	if status := eval[int](p, `fetch("/api/jobs", { method: "POST", body: JSON.stringify({ id: "MW-1041", spec: "mr5", person: "Martin Hale" }) }).then((r) => r.status)`); status != 201 {
 		t.Fatalf("the job is opened with %d", status)
 	}
-	eval[chromedp.Void](p, `(localStorage.setItem("readback.sound", JSON.stringify({ speed: 1.6 })), localStorage.setItem("readback.person", "Martin Hale"), undefined)`)
 	p.do("open the sheet", chromedp.Navigate(address+"/jobs/MW-1041"))
 	p.await(drawn + ` && !document.getElementById("talk").hidden`)
 	p.verdictOn("seat is clean")

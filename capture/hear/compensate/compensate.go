@@ -76,23 +76,14 @@ func New(p *Prior, before, speech [][]float32) (*Compensator, error) {
 // steady is what of the sound before a note is a steady noise, filled up from what is softest in it.
 func steady(before, speech [][]float32) [][]float32 {
 	before = slices.Clone(before)
-	softer := func(a, b []float32) int {
-		switch {
-		case a[0] < b[0]:
-			return -1
-		case a[0] > b[0]:
-			return 1
-		}
-		return 0
-	}
 	if len(before) > 0 {
-		slices.SortStableFunc(before, softer)
+		slices.SortStableFunc(before, byLoudness)
 		middle := before[len(before)/2][0]
 		before = slices.DeleteFunc(before, func(r []float32) bool { return math.Abs(float64(r[0]-middle)) > outlying })
 	}
 	if short := least - len(before); short > 0 {
 		soft := slices.Clone(speech)
-		slices.SortStableFunc(soft, softer)
+		slices.SortStableFunc(soft, byLoudness)
 		before = append(before, soft[:min(short, len(soft))]...)
 	}
 	return before

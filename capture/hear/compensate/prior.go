@@ -15,6 +15,7 @@
 package compensate
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"os"
@@ -118,20 +119,12 @@ const rounds = 10
 // the moments of those that they hold. Weights are shares of the codebook.
 func together(means, variances [][]float64, most int) []part {
 	spread := spreadOf(means, variances)
-	byLoudness := slices.Clone(means)
-	slices.SortStableFunc(byLoudness, func(a, b []float64) int {
-		switch {
-		case a[0] < b[0]:
-			return -1
-		case a[0] > b[0]:
-			return 1
-		}
-		return 0
-	})
+	softestFirst := slices.Clone(means)
+	slices.SortStableFunc(softestFirst, byLoudness)
 	most = min(most, len(means))
 	centres := make([][]float64, most)
 	for k := range centres {
-		centres[k] = byLoudness[(2*k+1)*len(means)/(2*most)]
+		centres[k] = softestFirst[(2*k+1)*len(means)/(2*most)]
 	}
 	var parts []part
 	for range rounds {
@@ -144,6 +137,9 @@ func together(means, variances [][]float64, most int) []part {
 	}
 	return slices.DeleteFunc(parts, func(p part) bool { return p.weight == 0 })
 }
+
+// byLoudness compares cepstra by their first value.
+func byLoudness[T cmp.Ordered](a, b []T) int { return cmp.Compare(a[0], b[0]) }
 
 // spreadOf is the mean square of each value.
 func spreadOf(means, variances [][]float64) []float64 {

@@ -32,7 +32,7 @@ type features struct {
 
 // begin starts a note. Before is the sound before it.
 func (f *features) begin(before []int16) (err error) {
-	f.early, f.noise, f.mean, f.out = nil, nil, nil, nil
+	f.early, f.noise, f.mean, f.out = nil, nil, nil, [][]float32{}
 	if err := f.front.Begin(); err != nil {
 		return err
 	}
