@@ -24,6 +24,9 @@ func Work(ctx context.Context, in io.Reader, out io.Writer) error {
 	if err != nil {
 		return err
 	}
+	if err := writeFrame(out, reply{Version: version}, nil); err != nil {
+		return errors.Join(fmt.Errorf("greet the server: %w", err), front.clean.Close())
+	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	requests, failed := make(chan asked), make(chan error, 2)
@@ -61,9 +64,6 @@ func serve(ctx context.Context, h *hearing, requests <-chan asked, out io.Writer
 	defer func() { _ = h.front.clean.Close() }()
 	defer h.close()
 	defer h.forgetEnglish()
-	if err := writeFrame(out, reply{Version: version}, nil); err != nil {
-		return fmt.Errorf("greet the server: %w", err)
-	}
 	for {
 		var a asked
 		var more bool
