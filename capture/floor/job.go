@@ -134,7 +134,7 @@ func broken(job string, cause error) error {
 
 func (l *live) foldAll(entries []journal.Entry) error {
 	for _, e := range entries {
-		if e.Kind == journal.Note && e.Utterance != nil {
+		if folds(e) {
 			if _, err := l.fold(*e.Utterance, speakerOf(e), e.At); err != nil {
 				return fmt.Errorf("entry %d: %w", e.Seq, err)
 			}
@@ -143,6 +143,9 @@ func (l *live) foldAll(entries []journal.Entry) error {
 	}
 	return nil
 }
+
+// folds reports whether an entry is a note that was understood, and so changes the job.
+func folds(e journal.Entry) bool { return e.Kind == journal.Note && e.Utterance != nil }
 
 // fold folds an utterance into the job and into what its speaker has said. A panic of the
 // rules is an error: one note must not end the work of a whole shop.

@@ -1,0 +1,75 @@
+package floor
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"readback/capture/journal"
+	"readback/rules"
+)
+
+// Stood is what a job has measured and still stands, as its journal folds.
+type Stood struct {
+	Head     int64 // seq of the last entry that was folded
+	Revision string
+	Options  map[string]string // defaults filled in
+	Readings []Measured        // in the order of the spec
+}
+
+// Measured is a reading that stands, and the note that it comes from.
+type Measured struct {
+	rules.Stood
+	Seq    int64           // of the note; of a computed value the last of those that it is computed from
+	At     journal.Instant // of that note, by the server's clock
+	Person string          // who said it, or [journal.NotStated]
+}
+
+// Stood folds a job as its journal has it now, apart from the job that benches work on: it
+// holds nobody up, and leaves nothing in memory. The error wraps [journal.ErrNotFound],
+// [ErrBroken] for a job that cannot be folded, or says what ails the journal.
+func (f *Floor) Stood(ctx context.Context, id string) (Stood, error) {
+	var l *live
+	var notes []journal.Entry // those that fold, without what they hold
+	for after := int64(0); ; after = l.last.Seq {
+		entries, err := f.Reader.Entries(ctx, id, after, page)
+		if errors.Is(err, journal.ErrNotFound) {
+			return Stood{}, notFound(id)
+		}
+		if err != nil {
+			return Stood{}, fmt.Errorf("readings of job %s: %w", id, err)
+		}
+		if l == nil {
+			if l, err = f.open(entries[0]); err != nil {
+				return Stood{}, err
+			}
+		}
+		if err := l.foldAll(entries); err != nil {
+			return Stood{}, fmt.Errorf("readings of job %s: %w", id, err)
+		}
+		for _, e := range entries {
+			if folds(e) {
+				notes = append(notes, journal.Entry{Seq: e.Seq, At: e.At, Person: e.Person})
+			}
+		}
+		if len(entries) < page {
+			break
+		}
+	}
+	return l.stood(notes)
+}
+
+// stood gives each reading its note: the rules count the notes that were folded.
+func (l *live) stood(notes []journal.Entry) (s Stood, err error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			err = fmt.Errorf("%w: readings: %v", ErrBroken, fault)
+		}
+	}()
+	s = Stood{Head: l.last.Seq, Revision: l.plan.spec.Revision, Options: l.rules.Options(), Readings: []Measured{}}
+	for _, r := range l.rules.Stood() {
+		n := notes[r.Note-1]
+		s.Readings = append(s.Readings, Measured{r, n.Seq, n.At, n.Person})
+	}
+	return s, nil
+}
