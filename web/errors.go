@@ -11,6 +11,7 @@ import (
 
 	"readback/capture/floor"
 	"readback/capture/journal"
+	"readback/capture/query"
 	"readback/capture/wire"
 	"readback/search"
 )
@@ -52,6 +53,12 @@ func explain(err error) (int, wire.Problem) {
 	}
 	if f, ok := errors.AsType[*wire.Error](err); ok {
 		return http.StatusBadRequest, f.Problem()
+	}
+	if f, ok := errors.AsType[*query.FilterError](err); ok {
+		return http.StatusBadRequest, wire.Problem{Error: f.Field + ": " + f.Wrong, Do: f.Do}
+	}
+	if f, ok := errors.AsType[*query.ManyError](err); ok {
+		return http.StatusUnprocessableEntity, wire.Problem{Error: f.Wrong(), Do: f.Do()}
 	}
 	if f, ok := errors.AsType[*http.MaxBytesError](err); ok && f != nil {
 		return http.StatusRequestEntityTooLarge, wire.Problem{Error: fmt.Sprintf("the request is longer than %d KiB", f.Limit>>10), Do: "send less"}

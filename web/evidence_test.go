@@ -368,7 +368,7 @@ func TestAPhotoThatCannotBeWritten(t *testing.T) {
 		s := openShop(t)
 		s.work(t)
 		s.Handler = web.New(web.Config{
-			Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
+			Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Drift: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
 			Floor: s.floor, Photos: noPut{s.photos, why},
 		})
 		r := s.photograph(t, "MW-1041", 60, 1, picture(t, 100))

@@ -63,7 +63,7 @@ func TestServerWithoutAVoice(t *testing.T) {
 	s := openShop(t)
 	s.Handler = web.New(web.Config{
 		Floor: s.floor, Journal: s.store, Index: s.index, Voice: voice.New(nil, kept),
-		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
+		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Drift: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
 	})
 	r := s.ask(t, "GET", "/api/say?text=In.", "")
 	if p := problem(t, r); r.StatusCode != http.StatusServiceUnavailable || !strings.Contains(p.Do, "apt-get install flite") {

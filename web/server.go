@@ -22,6 +22,7 @@ import (
 	"readback/capture/hear/grammar"
 	"readback/capture/journal"
 	"readback/capture/listen"
+	"readback/capture/query"
 	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/rules"
@@ -37,8 +38,11 @@ type Config struct {
 	Voice   *voice.Speaker // speaks, or says that nothing is installed
 	Socket  http.Handler   // GET /ws and GET /ws/open
 	Guide   http.Handler   // GET /guide and below
+	Drift   http.Handler   // GET /drift
 	Pages   http.Handler   // all that no other route takes
 	Log     zerolog.Logger
+	// Questions are answered from the readings of all jobs.
+	Questions query.Questions
 	// Sounds and Photos keep what entries name by its hash; nil: nothing is kept here.
 	Sounds, Photos Evidence
 	// Again hears a remark that was kept once more; nil: nothing can.
@@ -81,12 +85,16 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/jobs/{id}/photos/{hash}", s.handle(s.photo))
 	mux.Handle("POST /api/jobs/{id}/photos", s.handle(s.takePhoto))
 	mux.Handle("GET /api/search", s.handle(s.search))
+	mux.Handle("GET /api/drift", s.handle(s.drift))
+	mux.Handle("GET /api/drift.csv", s.handle(s.driftTable))
+	mux.Handle("GET /api/drift/callouts", s.handle(s.driftCallouts))
 	mux.Handle("GET /api/say", s.handle(s.say))
 	mux.Handle("GET /api/say/words", s.handle(s.sayWords))
 	mux.Handle("GET /api/say/voices", s.handle(s.voices))
 	mux.Handle("/api/", s.handle(s.unknown))
 	mux.Handle("GET /ws", s.Socket)
 	mux.Handle("GET /ws/open", s.Socket)
+	mux.Handle("GET /drift", s.Drift)
 	mux.Handle("GET /guide", s.Guide)
 	mux.Handle("GET /guide/", s.Guide)
 	mux.Handle("/", s.Pages)
@@ -324,6 +332,6 @@ func RecordOf(ctx context.Context, f *floor.Floor, from Journal, sounds, photos 
 
 func (s *Server) unknown(_ http.ResponseWriter, r *http.Request) error {
 	return &fault{http.StatusNotFound, wire.Problem{
-		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs, /api/search and /api/say",
+		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs, /api/search, /api/drift and /api/say",
 	}}
 }

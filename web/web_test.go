@@ -23,6 +23,7 @@ import (
 	"readback/capture/journal/journaltest"
 	"readback/capture/journal/memory"
 	"readback/capture/listen"
+	"readback/capture/query"
 	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/search"
@@ -112,7 +113,7 @@ func openShop(t *testing.T) *shop {
 		return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, what) })
 	}
 	s.Handler = web.New(web.Config{
-		Floor: s.floor, Journal: s.store, Index: s.index, Voice: voice.New(s.voice, kept), Socket: reached("the socket"), Guide: reached("the guide"), Pages: reached("a page"), Log: zerolog.Nop(), Sounds: s.sounds, Photos: s.photos,
+		Floor: s.floor, Journal: s.store, Index: s.index, Voice: voice.New(s.voice, kept), Socket: reached("the socket"), Guide: reached("the guide"), Drift: reached("drift"), Questions: query.New(s.store, s.floor), Pages: reached("a page"), Log: zerolog.Nop(), Sounds: s.sounds, Photos: s.photos,
 	})
 	return s
 }
@@ -226,7 +227,7 @@ func TestRoutes(t *testing.T) {
 func TestWhatHears(t *testing.T) {
 	hears := wire.Hears{Engine: "offline"}
 	h := web.New(web.Config{
-		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
+		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Drift: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
 		Hearing: func() wire.Hears { return hears },
 	})
 	s := &shop{Handler: h}
@@ -252,7 +253,7 @@ func TestHearAgain(t *testing.T) {
 	}
 	var err error
 	s.Handler = web.New(web.Config{
-		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
+		Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Drift: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(),
 		Again: func(_ context.Context, job string, seq int64, ask wire.HearAgain) (wire.Answer, error) {
 			if job != "MW-1041" || seq != 2 || ask.Person != "Ines" {
 				t.Errorf("asked for note %d of %s by %q", seq, job, ask.Person)

@@ -34,15 +34,15 @@ func TestAnswersAreTheFold(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		s := newShop(t, memory.New())
 		// One that never forgets, one that holds next to nothing: they answer alike.
-		small := query.New(s.store, s.floor)
+		small := query.New(s.Store, s.Floor)
 		query.HoldAtMost(small, rapid.IntRange(0, 6).Draw(rt, "held"))
 		jobs := []string{"MW-1", "MW-2", "MW-3"}
 		for i, job := range jobs {
-			s.open(t, job, "mr5", map[string]string{"base": []string{"short", "long", "short"}[i]})
+			s.Open(t, job, "mr5", map[string]string{"base": []string{"short", "long", "short"}[i]})
 		}
 		for range rapid.IntRange(1, 25).Draw(rt, "turns") {
 			job, person := rapid.SampledFrom(jobs).Draw(rt, "job"), rapid.SampledFrom([]string{"Ines", "Tom", ""}).Draw(rt, "person")
-			s.say(t, job, person, rapid.SampledFrom(sayings).Draw(rt, "note"))
+			s.Say(t, job, person, rapid.SampledFrom(sayings).Draw(rt, "note"))
 			if rapid.IntRange(0, 3).Draw(rt, "ask") > 0 {
 				continue
 			}
@@ -78,7 +78,7 @@ func (s *shop) lines(t *rapid.T, all []query.Reading) (out []string) {
 
 // saidBy holds a reading to the journal: its note is the last one whose answer has it.
 func (s *shop) saidBy(t *rapid.T, r *query.Reading) {
-	entries, err := s.store.Entries(t.Context(), r.Job, 0, 1000)
+	entries, err := s.Store.Entries(t.Context(), r.Job, 0, 1000)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -120,7 +120,7 @@ func sameAt(at map[string]any, p parse.Place) bool {
 func (s *shop) shown(t testing.TB, jobs []string) (out []string) {
 	t.Helper()
 	for _, job := range jobs {
-		state, err := s.floor.State(t.Context(), job)
+		state, err := s.Floor.State(t.Context(), job)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -150,7 +150,7 @@ func (s *shop) shown(t testing.TB, jobs []string) (out []string) {
 // was true.
 func TestQuestionsWhileNotesAreMade(t *testing.T) {
 	s := newShop(t, memory.New())
-	s.open(t, "MW-1", "mr5", nil)
+	s.Open(t, "MW-1", "mr5", nil)
 	var all sync.WaitGroup
 	done := make(chan struct{})
 	for range 4 {
@@ -174,7 +174,7 @@ func TestQuestionsWhileNotesAreMade(t *testing.T) {
 		})
 	}
 	for _, stage := range []string{"one", "two", "three", "four", "five"} {
-		s.say(t, "MW-1", "Ines", "collar nut stage "+stage+" forty eight newton metres")
+		s.Say(t, "MW-1", "Ines", "collar nut stage "+stage+" forty eight newton metres")
 	}
 	close(done)
 	all.Wait()

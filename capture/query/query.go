@@ -44,6 +44,10 @@ type Filter struct {
 	From, To   time.Time // the note was kept at From or later, and before To
 }
 
+// HowSet is Reading.How of a click wrench's setting: it says where the wrench was set, not
+// what it measured.
+const HowSet = "set"
+
 // Reading is one reading that stands. What it points to is shared, and not to be changed.
 type Reading struct {
 	Job            string
@@ -66,7 +70,7 @@ type Reading struct {
 	Person     string
 	Instrument string // "" where none was named
 	Verdict    rules.Verdict
-	How        string // "set", "gauge", or ""
+	How        string // [HowSet], [parse.HowGauge], or ""
 	Derived    bool   // computed from other readings
 }
 
@@ -119,8 +123,11 @@ func (e *FilterError) Error() string { return e.Field + ": " + e.Wrong + "; " + 
 // ManyError says that a question has more readings than one answer holds.
 type ManyError struct{ Most int }
 
-func (e *ManyError) Error() string {
-	return fmt.Sprintf("there are more than %d such readings; %s", e.Most, e.Do())
+func (e *ManyError) Error() string { return e.Wrong() + "; " + e.Do() }
+
+// Wrong says what is wrong.
+func (e *ManyError) Wrong() string {
+	return fmt.Sprintf("there are more than %d such readings", e.Most)
 }
 
 // Do says what would help.

@@ -4,25 +4,20 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"math/big"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
-	"github.com/rs/zerolog"
 
-	"readback/capture/floor"
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/journal/memory"
 	"readback/capture/journal/sqlite"
 	"readback/capture/query"
-	"readback/capture/wire"
-	"readback/testdata"
+	"readback/capture/query/querytest"
 )
 
 // stores are what a question may be put to.
@@ -37,77 +32,12 @@ var stores = map[string]func(t testing.TB) journal.Store{
 	},
 }
 
-// demo is the demo's specs and register, read once.
-var demo = sync.OnceValues(func() (floor.Config, error) {
-	files, err := fs.Sub(testdata.Files, "specs")
-	if err != nil {
-		return floor.Config{}, err
-	}
-	specs, err := floor.LoadSpecs(files)
-	if err != nil {
-		return floor.Config{}, err
-	}
-	text, err := testdata.Files.ReadFile("shop/register.yaml")
-	if err != nil {
-		return floor.Config{}, err
-	}
-	register, err := floor.ReadRegister("register.yaml", text)
-	return floor.Config{Specs: specs, Shop: register, Program: "test", Log: zerolog.Nop()}, err
-})
-
-// shop is a floor on a store, whose clock a test sets.
-type shop struct {
-	store journal.Store
-	floor *floor.Floor
-	*query.Journal
-	now   time.Time
-	notes int
-}
-
-// Append is the floor's writer.
-func (s *shop) Append(ctx context.Context, e journal.Entry) (journal.Result, error) {
-	results, err := s.store.Append(ctx, []journal.Entry{e})
-	if err != nil {
-		return journal.Result{}, err
-	}
-	return results[0], results[0].Err
-}
+// shop is one whose answers a test writes out.
+type shop struct{ *querytest.Shop }
 
 func newShop(t testing.TB, store journal.Store) *shop {
 	t.Helper()
-	c, err := demo()
-	if err != nil {
-		t.Fatal(err)
-	}
-	s := &shop{store: store, now: time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)}
-	c.Reader, c.Writer, c.Now = store, s, func() time.Time { return s.now }
-	s.floor = floor.New(c)
-	s.Journal = query.New(store, s.floor)
-	return s
-}
-
-func (s *shop) open(t testing.TB, id, spec string, options map[string]string) {
-	t.Helper()
-	if _, _, err := s.floor.OpenJob(t.Context(), wire.OpenJob{ID: id, Spec: spec, Options: options, Person: "Ines"}); err != nil {
-		t.Fatal(err)
-	}
-}
-
-// say says notes on a job, a minute apart.
-func (s *shop) say(t testing.TB, job, person string, notes ...string) {
-	t.Helper()
-	seat, _, err := s.floor.Sit(t.Context(), job, floor.Speaker{Bench: "bench 1", Person: person}, func([]byte) {})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer seat.Leave()
-	for _, text := range notes {
-		s.notes++
-		s.now = s.now.Add(time.Minute)
-		if _, err := seat.Say(t.Context(), wire.Note{ID: journaltest.ID(s.notes), Text: text}); err != nil {
-			t.Fatalf("%q: %v", text, err)
-		}
-	}
+	return &shop{querytest.New(t, store)}
 }
 
 // ask writes the readings of an answer, one a line.
@@ -135,13 +65,13 @@ func eachStore(t *testing.T, test func(t *testing.T, s *shop)) {
 				}
 			})
 			s := newShop(t, store)
-			s.open(t, "MW-1", "mr5", nil)
-			s.say(t, "MW-1", "Ines", "build spacer 64.02 mm", "collar nut stage one forty eight newton metres on wrench seven", "collar nut stage two thirty five foot pounds on wrench nine")
-			s.now = s.now.AddDate(0, 0, 1)
-			s.open(t, "MW-2", "mr5", map[string]string{"base": "long", "stages": "3"})
-			s.say(t, "MW-2", "Tom", "build spacer 88.5 mm", "collar nut stage one fifty one newton metres on wrench seven", "correction forty seven", "end play down 82.65 up 81.2 mm")
-			s.now = s.now.AddDate(0, 0, 1)
-			s.open(t, "MW-3", "bevel-head", nil)
+			s.Open(t, "MW-1", "mr5", nil)
+			s.Say(t, "MW-1", "Ines", "build spacer 64.02 mm", "collar nut stage one forty eight newton metres on wrench seven", "collar nut stage two thirty five foot pounds on wrench nine")
+			s.Now = s.Now.AddDate(0, 0, 1)
+			s.Open(t, "MW-2", "mr5", map[string]string{"base": "long", "stages": "3"})
+			s.Say(t, "MW-2", "Tom", "build spacer 88.5 mm", "collar nut stage one fifty one newton metres on wrench seven", "correction forty seven", "end play down 82.65 up 81.2 mm")
+			s.Now = s.Now.AddDate(0, 0, 1)
+			s.Open(t, "MW-3", "bevel-head", nil)
 			test(t, s)
 		})
 	}
@@ -197,24 +127,24 @@ func TestOnlyWhatStandsIsAnswered(t *testing.T) {
 	eachStore(t, func(t *testing.T, s *shop) {
 		nuts := query.Filter{Spec: "mr5", Callout: "collar_nut_torque"}
 		before := s.ask(t, nuts)
-		s.say(t, "MW-2", "Tom", "collar nut stage two forty eight newton metres")
+		s.Say(t, "MW-2", "Tom", "collar nut stage two forty eight newton metres")
 		if got := s.ask(t, nuts); strings.Count(got, "\n") != strings.Count(before, "\n")+1 {
 			t.Errorf("a new reading gives\n%s", got)
 		}
-		s.say(t, "MW-2", "Tom", "scratch that")
+		s.Say(t, "MW-2", "Tom", "scratch that")
 		if diff := cmp.Diff(before, s.ask(t, nuts)); diff != "" {
 			t.Errorf("after what was withdrawn (-want +got):\n%s", diff)
 		}
-		s.say(t, "MW-2", "Tom", "end play up 81.0 mm")
+		s.Say(t, "MW-2", "Tom", "end play up 81.0 mm")
 		if got := s.ask(t, query.Filter{Spec: "mr5", Callout: "end_play"}); !strings.Contains(got, "MW-2 8 ") || !strings.Contains(got, " 33/20 mm ") {
 			t.Errorf("a computed value has not followed its reading:\n%s", got)
 		}
-		s.say(t, "MW-2", "Tom", "rod one first pass eight newton metres")
+		s.Say(t, "MW-2", "Tom", "rod one first pass eight newton metres")
 		rods := query.Filter{Spec: "mr5", Callout: "tie_rod_torque"}
 		if got := s.ask(t, rods); strings.Count(got, "\n") != 1 {
 			t.Fatalf("a rod gives\n%s", got)
 		}
-		s.say(t, "MW-2", "Tom", "rod two loosened")
+		s.Say(t, "MW-2", "Tom", "rod two loosened")
 		if got := s.ask(t, rods); got != "" {
 			t.Errorf("what was made void is answered:\n%s", got)
 		}

@@ -19,12 +19,14 @@ import (
 	"readback/capture/floor"
 	"readback/capture/journal"
 	"readback/capture/journal/sqlite"
+	"readback/capture/query"
 	"readback/capture/voice"
 	"readback/capture/ws"
 	"readback/search"
 	"readback/testdata"
 	"readback/web"
 	"readback/web/guide"
+	"readback/web/trend"
 	"readback/web/ui"
 )
 
@@ -134,10 +136,15 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	asked := query.New(store, shop)
+	charts, err := trend.Handler(asked, s.log)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	benches.Hear(ears.hearing)
 	handler := web.New(web.Config{
-		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Pages: pages, Log: s.log,
+		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Drift: charts, Pages: pages, Log: s.log, Questions: asked,
 		Hearing: ears.tell, Names: ears.names(), Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
 	})
 	ctx, stop := context.WithCancel(ctx)

@@ -26,6 +26,7 @@ import (
 	"readback/capture/journal/memory"
 	listening "readback/capture/listen"
 	"readback/capture/photo"
+	"readback/capture/query"
 	"readback/capture/sound"
 	"readback/capture/voice"
 	"readback/capture/wire"
@@ -34,6 +35,7 @@ import (
 	"readback/search"
 	"readback/testdata"
 	"readback/web"
+	"readback/web/trend"
 	"readback/web/ui"
 )
 
@@ -115,7 +117,13 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 	})
 	s.floor = shopFloor
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
+	questions := query.New(s.store, shopFloor)
+	charts, err := trend.Handler(questions, zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
 	config := web.Config{
+		Drift: charts, Questions: questions,
 		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
 		Sounds: s.sounds.Files, Photos: s.photos,
 	}
