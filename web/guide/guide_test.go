@@ -18,14 +18,18 @@ import (
 	"testing"
 
 	"github.com/goccy/go-yaml"
+	"github.com/rs/zerolog"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"readback/capture/bench"
+	"readback/capture/journal/memory"
+	"readback/capture/query/querytest"
 	"readback/parse"
 	"readback/rules"
 	"readback/rules/spec"
 	"readback/testdata/golden"
 	"readback/web/guide"
+	"readback/web/trend"
 	"readback/web/ui"
 )
 
@@ -40,7 +44,12 @@ func handler(t *testing.T) http.Handler {
 	if err != nil {
 		t.Fatal(err)
 	}
+	charts, err := trend.Handler(querytest.New(t, memory.New()), zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
 	mux := http.NewServeMux()
+	mux.Handle("GET /drift", charts)
 	mux.Handle("GET /guide", g)
 	mux.Handle("GET /guide/", g)
 	mux.Handle("/", pages)

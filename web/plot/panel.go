@@ -46,12 +46,12 @@ func (p *panel) axes(caption string) {
 
 // names writes the names of some readings under the axis, as many as have room.
 func (p *panel) names(l Labels) {
-	const room = 86.0
+	const room = 96.0
 	step := max(1, (p.n*int(room)+int(width-left-right)-1)/int(width-left-right))
 	y := p.top + p.height
 	for i := 0; i < p.n; i += step {
 		p.line(p.across(i), y, p.across(i), y+4, thin, solid)
-		p.text(p.across(i), y+17, "middle", short(l.name(i), 13))
+		p.text(p.across(i), y+17, "middle", short(l.axis(i), 13))
 	}
 }
 

@@ -52,6 +52,7 @@ type Labels struct {
 	Title  string             // "Collar nut torque, stage 1"
 	Unit   string             // as it is shown: "N·m"
 	Name   func(i int) string // the name of reading i, from 0, such as its job; nil for its number
+	Axis   func(i int) string // the same along an axis, where 13 letters have room; nil for Name
 	Places int                // decimals of the numbers beside lines, 0 to 9
 }
 
@@ -60,6 +61,13 @@ func (l Labels) name(i int) string {
 		return strconv.Itoa(i + 1)
 	}
 	return l.Name(i)
+}
+
+func (l Labels) axis(i int) string {
+	if l.Axis == nil {
+		return l.name(i)
+	}
+	return l.Axis(i)
 }
 
 func (l Labels) number(v float64) string {

@@ -28,7 +28,7 @@ var files embed.FS
 
 // mostRows is how many readings stand on the page, the newest. The table of all is a click
 // away.
-const mostRows = 300
+const mostRows = 100
 
 // pages serves GET /drift.
 type pages struct {
@@ -165,9 +165,9 @@ func problem(err error) (words string, ok bool) {
 // choices fills in what the form offers.
 func (p *pages) choices(ctx context.Context, v *view, q Question) error {
 	for _, r := range ruleSets {
-		v.Rules = append(v.Rules, choice{r.Name, say.Cap(r.Words), r.Name == q.Rules})
+		v.Rules = append(v.Rules, choice{r.name, say.Cap(r.set.Name), r.name == q.Rules})
 	}
-	v.More = slices.ContainsFunc([]string{"person", "base", "weight", "target", "sigma"}, func(name string) bool { return v.Field.Get(name) != "" }) || q.Rules != ruleSets[0].Name
+	v.More = slices.ContainsFunc([]string{"person", "base", "weight", "target", "sigma"}, func(name string) bool { return v.Field.Get(name) != "" }) || q.Rules != ruleSets[0].name
 	all, err := p.from.Callouts(ctx, "")
 	if err != nil {
 		return err
@@ -328,7 +328,7 @@ func span(all []query.Reading) string {
 // draw has every chart drawn that can be made.
 func (v *view) draw() error {
 	r := v.Report
-	labels := plot.Labels{Unit: r.Symbol, Places: r.places(), Name: r.label()}
+	labels := plot.Labels{Unit: r.Symbol, Places: r.places(), Name: r.label(), Axis: func(i int) string { return r.Charted[i].Job }}
 	add := func(name string, draw func(plot.Labels) (template.HTML, error)) error {
 		labels.Title = v.Title + ": " + name
 		svg, err := draw(labels)
@@ -404,7 +404,7 @@ func (r *Report) numbers() (out []numbered) {
 	return out
 }
 
-// rows lists the newest readings, numbered as they are charted.
+// rows lists the newest readings first, numbered as they are charted.
 func (v *view) rows() {
 	r := v.Report
 	charted := r.charted()
@@ -427,6 +427,7 @@ func (v *view) rows() {
 		v.RowsSaid = fmt.Sprintf("The newest %d of %d readings. Those with a number are charted.", mostRows, len(v.Rows))
 		v.Rows = v.Rows[n:]
 	}
+	slices.Reverse(v.Rows)
 }
 
 // valueWords writes a reading in its own unit, with what is held against the limits where

@@ -36,20 +36,19 @@ type Question struct {
 // usualWeight is that of the newest reading in the moving average.
 const usualWeight = 0.2
 
-// ruleSets are the sets of run rules that can be chosen, the usual one first.
-var ruleSets = []struct {
-	Name, Words string
-	Set         func() drift.Set
-}{
-	{"four", "four rules (Western Electric)", drift.FourRules},
-	{"eight", "eight tests (Nelson)", drift.EightTests},
-	{"limits", "the limits alone", drift.LimitsAlone},
+// ruleSet is a set of run rules under the name that it has in an address.
+type ruleSet struct {
+	name string
+	set  drift.Set
 }
+
+// ruleSets are those that can be chosen, the usual one first.
+var ruleSets = []ruleSet{{"four", drift.FourRules()}, {"eight", drift.EightTests()}, {"limits", drift.LimitsAlone()}}
 
 func (q *Question) set() drift.Set {
 	for _, r := range ruleSets {
-		if r.Name == q.Rules {
-			return r.Set()
+		if r.name == q.Rules {
+			return r.set
 		}
 	}
 	return drift.FourRules()
@@ -63,7 +62,7 @@ var names = []string{
 
 // Read reads a question from an address. The error is a [*query.FilterError].
 func Read(v url.Values) (Question, error) {
-	q := Question{Rules: ruleSets[0].Name, Weight: usualWeight}
+	q := Question{Rules: ruleSets[0].name, Weight: usualWeight}
 	for name, all := range v {
 		if !slices.Contains(names, name) {
 			return q, &query.FilterError{Field: short(name), Wrong: "there is no such field", Do: "use one of " + strings.Join(names[:len(names)-2], ", ")}
@@ -123,14 +122,7 @@ func (q *Question) readTimes(get func(string) string) error {
 
 func (q *Question) readPlan(get func(string) string) error {
 	if text := get("rules"); text != "" {
-		known := slices.ContainsFunc(ruleSets, func(r struct {
-			Name, Words string
-			Set         func() drift.Set
-		},
-		) bool {
-			return r.Name == text
-		})
-		if !known {
+		if !slices.ContainsFunc(ruleSets, func(r ruleSet) bool { return r.name == text }) {
 			return &query.FilterError{Field: "rules", Wrong: fmt.Sprintf("there is no set of rules %q", short(text)), Do: "use four, eight or limits"}
 		}
 		q.Rules = text
@@ -191,7 +183,7 @@ func (q *Question) Values() url.Values {
 	if !q.To.IsZero() {
 		put("to", q.To.AddDate(0, 0, -1).Format(time.DateOnly))
 	}
-	if q.Rules != ruleSets[0].Name {
+	if q.Rules != ruleSets[0].name {
 		put("rules", q.Rules)
 	}
 	if q.Base > 0 {

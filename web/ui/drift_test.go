@@ -110,8 +110,8 @@ func TestDriftIsAskedOnThePage(t *testing.T) {
 	}
 	choose("instrument", "wrench 9")
 	p.await(`document.querySelectorAll(".findings > li").length === 1`)
-	if n := eval[int](p, `document.querySelectorAll("#readings tbody tr").length`); n != 300 {
-		t.Errorf("%d rows are shown, want the newest 300 of 450", n)
+	if n := eval[int](p, `document.querySelectorAll("#readings tbody tr").length`); n != 100 {
+		t.Errorf("%d rows are shown, want the newest 100 of 450", n)
 	}
 }
 
@@ -152,8 +152,9 @@ func TestDriftPrints(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	p.show(screen{"paper", 718, 1000, false}, "light") // A4 without its margins, at 96 to the inch
+	p.show(screen{"paper", 718, 3000, false}, "light") // A4 without its margins, at 96 to the inch
 	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+	p.shoot("drift")
 	for what, holds := range map[string]string{
 		"nothing is wider than the paper": `document.documentElement.scrollWidth <= innerWidth && [...document.querySelectorAll("svg, table")].every((e) => e.getBoundingClientRect().right <= innerWidth)`,
 		"no way to other pages":           `!document.querySelector("header nav").checkVisibility()`,
