@@ -100,6 +100,16 @@ func (j *job) load(ctx context.Context) error {
 
 // open makes the state of a job that was just opened, with the spec as it was then.
 func (f *Floor) open(e journal.Entry) (*live, error) {
+	l, err := f.unread(e)
+	if err == nil {
+		l.words = parse.NewVocabulary(l.rules.Words())
+	}
+	return l, err
+}
+
+// unread is open for a job whose notes are only folded: its vocabulary, which takes longer
+// than all else, is not made.
+func (f *Floor) unread(e journal.Entry) (*live, error) {
 	if e.Kind != journal.Opened {
 		return nil, broken(e.Job, errors.New("its first entry does not open it"))
 	}
@@ -117,7 +127,7 @@ func (f *Floor) open(e journal.Entry) (*live, error) {
 	}
 	job.Equip(shop)
 	l := &live{
-		plan: p, rules: job, words: parse.NewVocabulary(job.Words()),
+		plan: p, rules: job,
 		said: map[Speaker]parse.Context{}, ids: map[string]bool{}, opening: e, sent: map[Speaker]sent{},
 		shown: evidenced{}, photos: map[int64][]wire.PhotoOf{},
 	}

@@ -40,7 +40,7 @@ func (f *Floor) Stood(ctx context.Context, id string) (Stood, error) {
 			return Stood{}, fmt.Errorf("readings of job %s: %w", id, err)
 		}
 		if l == nil {
-			if l, err = f.open(entries[0]); err != nil {
+			if l, err = f.unread(entries[0]); err != nil {
 				return Stood{}, err
 			}
 		}

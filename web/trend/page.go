@@ -149,7 +149,10 @@ func (p *pages) view(r *http.Request) (*view, int, error) {
 		return v, status, nil
 	}
 	v.Report = report
-	return v, status, v.fill()
+	if err := v.fill(); err != nil {
+		return nil, 0, err
+	}
+	return v, status, nil
 }
 
 func problem(err error) (words string, ok bool) {
@@ -422,10 +425,13 @@ func (v *view) rows() {
 		}
 		v.Rows = append(v.Rows, one)
 	}
-	v.RowsSaid = counted(len(v.Rows), "reading") + ". Those with a number are charted."
+	v.RowsSaid = counted(len(v.Rows), "reading") + "."
 	if n := len(v.Rows) - mostRows; n > 0 {
-		v.RowsSaid = fmt.Sprintf("The newest %d of %d readings. Those with a number are charted.", mostRows, len(v.Rows))
+		v.RowsSaid = fmt.Sprintf("The newest %d of %d readings.", mostRows, len(v.Rows))
 		v.Rows = v.Rows[n:]
+	}
+	if number > 0 {
+		v.RowsSaid += " Those with a number are charted."
 	}
 	slices.Reverse(v.Rows)
 }
