@@ -13,17 +13,17 @@ import (
 	"readback/rules"
 )
 
-// Hearing opens listeners for the benches of a server. Every field but Sounds, Names, Named and LeadIn must be set.
+// Hearing opens listeners for the benches of a server. Every field but Sounds, Names, LeadIn and Opening must be set.
 type Hearing struct {
-	Engine  hear.Engine
-	Grammar func(*rules.Job) (hear.Words, error) // what may be said on a job
+	Engine hear.Engine
+	// Grammar is what may be said on a job whose bench may be handed to these people, if any.
+	Grammar func(j *rules.Job, people []string) (hear.Words, error)
 	Policy  judge.Policy
 	Sounds  Sounds // nil: no sound is kept
 	LeadIn  string // what a note of an open microphone begins with; "" for nothing
 	// Names parts the people whom the shop knows into those to whom the bench may be handed by voice and those
-	// whose names cannot be told by ear, and Named is Grammar with the first. nil: by hand alone.
+	// whose names cannot be told by ear. nil: it is handed over by hand alone.
 	Names func(j *rules.Job, people []string) (said []string, unsaid []grammar.Unsaid)
-	Named func(j *rules.Job, people []string) (hear.Words, error)
 	// Opening is what may be said where jobs are opened, with the letters that the shop's numbers
 	// begin with; nil: jobs are opened by typing alone.
 	Opening func(heads []string) (hear.Words, error)
@@ -31,21 +31,20 @@ type Hearing struct {
 
 // Listener returns a listener for a seat. Whom the shop comes to know later can be named from the next note on.
 func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, error) {
-	people, err := h.People(ctx, seat)
+	known, err := h.known(ctx, seat)
 	if err != nil {
 		return nil, fmt.Errorf("listen: %w", err)
 	}
-	words, err := h.words(ctx, seat, people)
+	words, people, err := h.words(ctx, seat, known)
 	if err != nil {
 		return nil, fmt.Errorf("listen: %w", err)
 	}
 	var l *Listener
 	open := func(ctx context.Context) (hear.Ear, error) {
-		now, err := h.People(ctx, seat)
-		if err == nil && !slices.Equal(now, l.people) {
-			if more, err := h.words(ctx, seat, now); err == nil { // else those who were known can still be named
-				words = more
-				l.People(now)
+		if now, err := h.known(ctx, seat); err == nil && !slices.Equal(now, known) {
+			if more, people, err := h.words(ctx, seat, now); err == nil { // else those who were known can still be named
+				known, words = now, more
+				l.People(people)
 			}
 		}
 		return h.Engine.Open(ctx, words)
@@ -61,6 +60,19 @@ func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, er
 
 // People returns to whom the bench of a seat can be handed by voice, sorted.
 func (h *Hearing) People(ctx context.Context, seat *floor.Seat) (said []string, err error) {
+	known, err := h.known(ctx, seat)
+	if err != nil {
+		return nil, err
+	}
+	err = seat.Job(ctx, func(j *rules.Job) error {
+		said = h.spoken(j, known)
+		return nil
+	})
+	return said, err
+}
+
+// known returns whom the shop knows, sorted; nobody where the bench is handed over by hand alone.
+func (h *Hearing) known(ctx context.Context, seat *floor.Seat) ([]string, error) {
 	if h.Names == nil {
 		return nil, nil
 	}
@@ -68,25 +80,27 @@ func (h *Hearing) People(ctx context.Context, seat *floor.Seat) (said []string, 
 	if err != nil {
 		return nil, fmt.Errorf("whose names may be spoken: %w", err)
 	}
-	err = seat.Job(ctx, func(j *rules.Job) error {
-		said, _ = h.Names(j, people)
-		return nil
-	})
-	slices.Sort(said)
-	return said, err
+	return slices.Sorted(slices.Values(people)), nil
 }
 
-// words returns what may be said at a seat where these people may be named.
-func (h *Hearing) words(ctx context.Context, seat *floor.Seat, people []string) (words hear.Words, err error) {
+// spoken returns those of the people whose names can be told by ear on a job, sorted.
+func (h *Hearing) spoken(j *rules.Job, people []string) []string {
+	if h.Names == nil || len(people) == 0 {
+		return nil
+	}
+	said, _ := h.Names(j, people)
+	slices.Sort(said)
+	return said
+}
+
+// words returns what may be said at a seat of a shop that knows these people, and who of them may be named.
+func (h *Hearing) words(ctx context.Context, seat *floor.Seat, known []string) (words hear.Words, people []string, err error) {
 	err = seat.Job(ctx, func(j *rules.Job) (err error) {
-		if h.Named == nil || len(people) == 0 {
-			words, err = h.Grammar(j)
-			return err
-		}
-		words, err = h.Named(j, people)
+		people = h.spoken(j, known)
+		words, err = h.Grammar(j, people)
 		return err
 	})
-	return words, err
+	return words, people, err
 }
 
 // Explain says why nothing can be heard, and what would help.

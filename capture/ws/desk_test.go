@@ -60,7 +60,7 @@ func TestAJobIsOpenedByWordOfMouth(t *testing.T) {
 	s := openShop(t, func(h *ws.Handler) {
 		h.Hear(&listen.Hearing{
 			Engine: &heartest.Engine{}, Policy: judge.Usual(),
-			Grammar: func(*rules.Job) (hearing.Words, error) { return hearing.Words{}, nil },
+			Grammar: func(*rules.Job, []string) (hearing.Words, error) { return hearing.Words{}, nil },
 			Opening: func([]string) (hearing.Words, error) { return hearing.Words{}, nil },
 		})
 	})
@@ -154,7 +154,7 @@ func TestAnOpenMicrophoneAtTheDesk(t *testing.T) {
 	s := openShop(t, func(h *ws.Handler) {
 		h.Hear(&listen.Hearing{
 			Engine: &heartest.Engine{}, Policy: judge.Usual(), LeadIn: "bench seven",
-			Grammar: func(*rules.Job) (hearing.Words, error) { return hearing.Words{}, nil },
+			Grammar: func(*rules.Job, []string) (hearing.Words, error) { return hearing.Words{}, nil },
 			Opening: func([]string) (hearing.Words, error) { return hearing.Words{}, nil },
 		})
 	})

@@ -17,14 +17,12 @@ import (
 
 // naming lets benches speak, and hand over to whom grammar.Names tells apart.
 func naming(e hearing.Engine) func(*ws.Handler) {
-	none := func(*rules.Job, []string) (hearing.Words, error) { return hearing.Words{}, nil }
 	d := grammar.Parse("ines IH N IH S\nmartin M AA R T AH N\nhale HH EY L\njon JH AA N\njohn JH AA N\n")
 	return func(h *ws.Handler) {
 		h.Hear(&listen.Hearing{
 			Engine: e, Policy: judge.Usual(),
-			Grammar: func(j *rules.Job) (hearing.Words, error) { return none(j, nil) },
+			Grammar: func(*rules.Job, []string) (hearing.Words, error) { return hearing.Words{}, nil },
 			Names:   func(_ *rules.Job, people []string) ([]string, []grammar.Unsaid) { return grammar.Names(people, d) },
-			Named:   none,
 		})
 	}
 }

@@ -45,7 +45,7 @@ func TestARemark(t *testing.T) {
 	s := openShop(t, func(h *ws.Handler) {
 		h.Hear(&listen.Hearing{
 			Engine: engine, Policy: judge.Usual(), Sounds: sounds, LeadIn: "bench seven",
-			Grammar: func(*rules.Job) (hearing.Words, error) { return hearing.Words{}, nil },
+			Grammar: func(*rules.Job, []string) (hearing.Words, error) { return hearing.Words{}, nil },
 		})
 	})
 	c := s.connect(t, "bench 1", "person", "Ines")
@@ -105,7 +105,7 @@ func TestAnOpenMicrophone(t *testing.T) {
 	s := openShop(t, func(h *ws.Handler) {
 		h.Hear(&listen.Hearing{
 			Engine: &heartest.Engine{}, Policy: judge.Usual(), Sounds: sounds, LeadIn: "bench seven",
-			Grammar: func(*rules.Job) (hearing.Words, error) { return hearing.Words{}, nil },
+			Grammar: func(*rules.Job, []string) (hearing.Words, error) { return hearing.Words{}, nil },
 		})
 	})
 	c := s.connect(t, "bench 1")

@@ -29,7 +29,7 @@ func speaking(t *testing.T, e *heartest.Engine) (func(*ws.Handler), *sound.Store
 	return func(h *ws.Handler) {
 		h.Hear(&listen.Hearing{
 			Engine: e, Policy: judge.Usual(), Sounds: sounds,
-			Grammar: func(*rules.Job) (hearing.Words, error) { return hearing.Words{}, nil },
+			Grammar: func(*rules.Job, []string) (hearing.Words, error) { return hearing.Words{}, nil },
 		})
 	}, sounds
 }

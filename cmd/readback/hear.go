@@ -68,7 +68,7 @@ type hearer struct {
 }
 
 func (h *hearer) files(ctx context.Context, s *std, names []string) error {
-	words, err := listensFor(h.engine, "")(h.job)
+	words, err := listensFor(h.engine, "")(h.job, nil)
 	if err != nil {
 		return err
 	}

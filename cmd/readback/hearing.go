@@ -76,14 +76,8 @@ func openEngine(ctx context.Context, stt string, workers int, log zerolog.Logger
 	return e, nil
 }
 
-// listensFor returns what an engine listens for in a job.
-func listensFor(e hear.Engine, lead string) func(*rules.Job) (hear.Words, error) {
-	named := listensForNames(e, lead)
-	return func(j *rules.Job) (hear.Words, error) { return named(j, nil) }
-}
-
-// listensForNames returns the same where the bench may be handed to these people.
-func listensForNames(e hear.Engine, lead string) func(j *rules.Job, people []string) (hear.Words, error) {
+// listensFor returns what an engine listens for in a job whose bench may be handed to these people.
+func listensFor(e hear.Engine, lead string) func(j *rules.Job, people []string) (hear.Words, error) {
 	if alone(e) {
 		return noGrammar
 	}
@@ -198,7 +192,7 @@ func openEars(ctx context.Context, s setup, specs floor.Specs, kept *keptFiles) 
 	s.log.Info().Str("engine", engine.Name()).Str("lead-in", s.lead).Msg("notes are heard")
 	return &ears{
 		hearing: &listen.Hearing{
-			Engine: engine, Grammar: listensFor(engine, s.lead), Names: namesOf, Named: listensForNames(engine, s.lead), Opening: listensForJobs(engine, specs.All(), s.lead, s.log),
+			Engine: engine, Grammar: listensFor(engine, s.lead), Names: namesOf, Opening: listensForJobs(engine, specs.All(), s.lead, s.log),
 			Policy: judge.Usual(), Sounds: kept.sounds, LeadIn: s.lead,
 		},
 		sounds: kept.sounds,

@@ -135,7 +135,7 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 		}
 		benches.Hear(&listening.Hearing{
 			Engine: engine, Policy: judge.Usual(), Sounds: s.sounds, LeadIn: hears.LeadIn,
-			Grammar: func(*rules.Job) (hear.Words, error) { return hear.Words{}, nil },
+			Grammar: func(*rules.Job, []string) (hear.Words, error) { return hear.Words{}, nil },
 			Names:   namesOf,
 			Opening: func([]string) (hear.Words, error) { return hear.Words{}, nil },
 		})

@@ -135,7 +135,7 @@ type shop struct {
 	engine  *offline.Engine
 	speaker *voice.Speaker
 	sounds  *sound.Store
-	words   func(*rules.Job) (hear.Words, error)
+	words   func(*rules.Job, []string) (hear.Words, error)
 	mux     *http.ServeMux
 	address string
 	joined  int // benches, for the names of their jobs
@@ -174,7 +174,7 @@ func openShop(t *testing.T, ears int) *shop {
 	must(err)
 	d, err := grammar.Load(grammar.Path)
 	must(err)
-	s.words = func(j *rules.Job) (hear.Words, error) {
+	s.words = func(j *rules.Job, _ []string) (hear.Words, error) {
 		w, err := grammar.Of(j, j.Shop(), d)
 		if err != nil {
 			return w, err
