@@ -67,7 +67,7 @@ func TestTheBenchIsNotHandedOver(t *testing.T) {
 		{"never mind", []hear.Heard{heard(toHale), heard("never mind")}, judge.Refused, "Say again."},
 		{"another note instead", []hear.Heard{heard(toHale), heard("seat clean")}, judge.Taken, ""},
 		{"the plain sound has another name", []hear.Heard{plain}, judge.Asked, "Hand the bench to Martin Hale? Yes or no."},
-		{"another's talk", []hear.Heard{far}, judge.Silent, ""},
+		{"another's talk", []hear.Heard{far}, judge.Refused, "Say again."},
 		{"another's talk behind the question", []hear.Heard{heard(toHale), far}, judge.Refused, "Say again."},
 		{"nobody of that name", []hear.Heard{heard("hand the bench to tomas okafor")}, judge.Refused, "That name cannot be spoken here. Pick it on the sheet, under hand over."},
 	} {

@@ -68,7 +68,7 @@ type Listener struct {
 	live    hear.Live
 	asked   *spoken // the note that was asked about
 	remark  *remark // the note of which was asked whether it is one
-	open    bool    // the microphone of the note is
+	open    bool    // the microphone of the note is; else a key was held or tapped to be heard
 	standby bool
 }
 
@@ -254,6 +254,9 @@ func (l *Listener) make(ctx context.Context, note wire.Note, h hear.Heard, score
 			d.Say = notByVoice
 		}
 	case judge.Silent:
+		if !l.open && d.Text != "" && !math.IsInf(d.Gate, -1) { // a key is held to be heard: who spoke is not left to wait
+			d.Verdict, d.Say = judge.Refused, "Say again."
+		}
 	}
 	return Outcome{Verdict: d.Verdict, Text: d.Text, Say: d.Say}, nil
 }

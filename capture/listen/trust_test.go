@@ -66,6 +66,33 @@ func TestAReplyWithHalfALeadIn(t *testing.T) {
 	}
 }
 
+// Who holds a key to be heard gets an answer to whatever was said; an open microphone hears much that is not meant for it.
+func TestWhoHoldsAKeyIsAnswered(t *testing.T) {
+	far := heard(spacer)
+	far.Gate, far.Plain = -50, heard("collar nut").Words
+	bang := far
+	bang.Gate = math.Inf(-1)
+	nothing := heard("")
+	for _, tt := range []struct {
+		name    string
+		heard   hear.Heard
+		open    bool
+		verdict judge.Verdict
+		say     string
+	}{
+		{"words that fit badly", far, false, judge.Refused, "Say again."},
+		{"the same at an open microphone", far, true, judge.Silent, ""},
+		{"a bang", bang, false, judge.Silent, ""},
+		{"no words", nothing, false, judge.Silent, ""},
+	} {
+		r := newRig(t)
+		r.l.Open(tt.open)
+		if out := r.note(tt.heard, 8000); out.Verdict != tt.verdict || out.Say != tt.say || len(r.seat.said) != 0 {
+			t.Errorf("%s: %+v, want %s %q", tt.name, out, tt.verdict, tt.say)
+		}
+	}
+}
+
 // A cough does not end the time in which an answer needs no lead-in.
 func TestACoughBeforeTheAnswer(t *testing.T) {
 	r := newRig(t)

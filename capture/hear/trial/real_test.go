@@ -262,7 +262,7 @@ func (x *row) try(t *testing.T, c condition) {
 		}
 	}
 	var got tally
-	for _, o := range x.rig.all(c.name, notes, func(pcm []int16, k int) ([]int16, string) { return c.noisy(pcm, nil, k) }) {
+	for _, o := range x.rig.all(c.name, notes, false, func(pcm []int16, k int) ([]int16, string) { return c.noisy(pcm, nil, k) }) {
 		if o.Verdict == judge.Taken && !o.Exact { // a number alone records nothing: the words must be right
 			o.Wrong = fmt.Sprintf("said %q, took %q", o.Said, o.Heard)
 		}

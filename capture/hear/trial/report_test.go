@@ -59,6 +59,7 @@ type condition struct {
 	noises []string
 	snr    float64
 	key    bool // held down while somebody speaks, and no longer
+	open   bool // the microphone is, and nothing else says who is meant
 }
 
 // conditions are those of the table. Others talking is the worst of all noises, and stands apart.
@@ -66,8 +67,8 @@ var conditions = []condition{
 	{name: "clean"},
 	{name: "20 dB", noises: trial.Noises, snr: 20},
 	{name: "10 dB", noises: trial.Noises, snr: 10},
-	{name: "babble 20 dB", noises: []string{"babble"}, snr: 20},
-	{name: "babble 10 dB", noises: []string{"babble"}, snr: 10},
+	{name: "babble 20 dB", noises: []string{"babble"}, snr: 20, open: true},
+	{name: "babble 10 dB", noises: []string{"babble"}, snr: 10, open: true},
 	{name: "key in babble 20 dB", noises: []string{"babble"}, snr: 20, key: true},
 	{name: "key in babble 10 dB", noises: []string{"babble"}, snr: 10, key: true},
 }
@@ -293,14 +294,15 @@ func (t *tally) row(name string) string {
 		share(t.became[judge.Asked]), share(t.became[judge.Refused]), share(t.became[judge.Silent]), len(t.wrong))
 }
 
-// hear speaks one note as at a bench that holds a key down.
-func (r *rig) hear(ctx context.Context, text string, pcm []int16) (outcome, error) {
+// hear speaks one note as at a bench whose microphone is open, or where a key is held down.
+func (r *rig) hear(ctx context.Context, text string, pcm []int16, open bool) (outcome, error) {
 	o := outcome{Said: text}
 	s, h, margin := r.seat(), hear.Heard{}, float64(beyond)
 	l := listen.New(func(ctx context.Context) (hear.Ear, error) {
 		ear, err := r.engine.Open(ctx, r.words)
 		return &watched{ear, &h, &margin}, err
 	}, "offline", s, nil, judge.Usual())
+	l.Open(open)
 	if err := l.Begin(ctx); err != nil {
 		return o, err
 	}
@@ -418,7 +420,7 @@ func TestReport(t *testing.T) {
 		if *perCondition == 0 && c.name != "clean" {
 			continue
 		}
-		p.try(c.name, notes, func(pcm []int16, k int) ([]int16, string) { return c.noisy(pcm, babble, k) })
+		p.try(c.name, notes, c.open, func(pcm []int16, k int) ([]int16, string) { return c.noisy(pcm, babble, k) })
 	}
 	p.nothing("talk", speakAll(t, trial.Chatter, n), func(pcm []int16, k int) ([]int16, string) {
 		if k%2 == 0 {
@@ -438,7 +440,7 @@ type report struct {
 }
 
 // try hears the notes of each job in one condition, prints what came of them, and of each noise.
-func (p *report) try(name string, notes [][]spoken, in func(pcm []int16, k int) ([]int16, string)) {
+func (p *report) try(name string, notes [][]spoken, open bool, in func(pcm []int16, k int) ([]int16, string)) {
 	p.t.Helper()
 	if *only != "" && !slices.Contains(strings.Split(*only, ","), name) {
 		return
@@ -446,7 +448,7 @@ func (p *report) try(name string, notes [][]spoken, in func(pcm []int16, k int) 
 	var all tally
 	of := map[string]*tally{}
 	for i, r := range p.rigs {
-		for _, o := range r.all(name, notes[i], in) {
+		for _, o := range r.all(name, notes[i], open, in) {
 			all.add(o)
 			if of[o.Noise] == nil {
 				of[o.Noise] = new(tally)
@@ -468,18 +470,18 @@ func (p *report) try(name string, notes [][]spoken, in func(pcm []int16, k int) 
 	}
 }
 
-// nothing hears what is no note, when a reading was taken before: whatever it records or takes back is wrong.
+// nothing hears what is no note at an open microphone, when a reading was taken before: whatever it records or takes back is wrong.
 func (p *report) nothing(name string, clips []spoken, in func(pcm []int16, k int) ([]int16, string)) {
 	p.t.Helper()
 	for i := range clips {
 		clips[i].text = ""
 	}
 	half := len(clips) / 2
-	p.try(name, [][]spoken{clips[:half], clips[half:]}, in)
+	p.try(name, [][]spoken{clips[:half], clips[half:]}, true, in)
 }
 
 // all hears the notes of a job in one condition.
-func (r *rig) all(name string, notes []spoken, in func(pcm []int16, k int) ([]int16, string)) []outcome {
+func (r *rig) all(name string, notes []spoken, open bool, in func(pcm []int16, k int) ([]int16, string)) []outcome {
 	r.t.Helper()
 	out := make([]outcome, len(notes))
 	var g errgroup.Group
@@ -487,7 +489,7 @@ func (r *rig) all(name string, notes []spoken, in func(pcm []int16, k int) ([]in
 	for k, s := range notes {
 		g.Go(func() error {
 			pcm, noise := in(s.pcm, k)
-			o, err := r.hear(r.t.Context(), s.text, pcm)
+			o, err := r.hear(r.t.Context(), s.text, pcm, open)
 			o.Condition, o.Noise = name, noise
 			out[k] = o
 			return err
