@@ -86,6 +86,16 @@ func (j *Job) cover(parts []string) string {
 // Where returns a target in words: "collar nut three", "tie rod two, pass one".
 func (j *Job) Where(t parse.Target) string { return j.where(t) }
 
+// Wanted writes what belongs at a target, as shown: "46.08 to 49.92 N·m"; "" where nothing is
+// called for or the job does not have it.
+func (j *Job) Wanted(t parse.Target) string {
+	l := j.byID[t.Callout]
+	if l == nil {
+		return ""
+	}
+	return j.wantedShown(l, t.At)
+}
+
 // Name returns a callout in words, or what its id says where the job does not have it.
 func (j *Job) Name(callout string) string { return j.name(callout) }
 

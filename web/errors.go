@@ -74,7 +74,7 @@ func statusOf(err error) int {
 	switch {
 	case errors.Is(err, journal.ErrNotFound):
 		return http.StatusNotFound
-	case errors.Is(err, floor.ErrTaken), errors.Is(err, floor.ErrID), errors.Is(err, floor.ErrNoGuess), errors.Is(err, journal.ErrOtherJob):
+	case errors.Is(err, floor.ErrTaken), errors.Is(err, floor.ErrID), errors.Is(err, floor.ErrNoGuess), errors.Is(err, floor.ErrNoStop), errors.Is(err, journal.ErrOtherJob):
 		return http.StatusConflict
 	case errors.Is(err, floor.ErrSpec), errors.Is(err, floor.ErrOption), errors.Is(err, floor.ErrNoNote):
 		return http.StatusUnprocessableEntity

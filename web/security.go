@@ -74,7 +74,7 @@ func secure(h http.Header) {
 
 // guarded reports what changes something, opens a websocket, or runs a program.
 func guarded(r *http.Request) bool {
-	return r.Method != http.MethodGet && r.Method != http.MethodHead || slices.Contains([]string{"/ws", "/ws/open", "/api/say"}, r.URL.Path)
+	return r.Method != http.MethodGet && r.Method != http.MethodHead || slices.Contains([]string{"/ws", "/ws/open", "/ws/wall", "/api/say"}, r.URL.Path)
 }
 
 // sameOrigin reports whether the request comes from a page of this server, or from no

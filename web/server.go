@@ -30,13 +30,14 @@ import (
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field but Again, Names, Hearing, Sounds and Photos must be set.
+// Config is what a server is made of. Every field but Wall, Again, Names, Hearing, Sounds and Photos must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
 	Index   Searcher
 	Voice   *voice.Speaker // speaks, or says that nothing is installed
 	Socket  http.Handler   // GET /ws and GET /ws/open
+	Wall    http.Handler   // GET /ws/wall; nil: this server has none
 	Guide   http.Handler   // GET /guide and below
 	Drift   http.Handler   // GET /drift
 	Pages   http.Handler   // all that no other route takes
@@ -84,6 +85,7 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/jobs/{id}/sounds/{hash}", s.handle(s.sound))
 	mux.Handle("GET /api/jobs/{id}/photos/{hash}", s.handle(s.photo))
 	mux.Handle("POST /api/jobs/{id}/photos", s.handle(s.takePhoto))
+	mux.Handle("POST /api/jobs/{id}/heed", s.handle(s.heed))
 	mux.Handle("GET /api/search", s.handle(s.search))
 	mux.Handle("GET /api/drift", s.handle(s.drift))
 	mux.Handle("GET /api/drift.csv", s.handle(s.driftTable))
@@ -94,6 +96,9 @@ func New(c Config) http.Handler {
 	mux.Handle("/api/", s.handle(s.unknown))
 	mux.Handle("GET /ws", s.Socket)
 	mux.Handle("GET /ws/open", s.Socket)
+	if s.Wall != nil {
+		mux.Handle("GET /ws/wall", s.Wall)
+	}
 	mux.Handle("GET /drift", s.Drift)
 	mux.Handle("GET /guide", s.Guide)
 	mux.Handle("GET /guide/", s.Guide)

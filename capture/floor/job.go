@@ -45,6 +45,8 @@ type live struct {
 	sent    map[Speaker]sent         // what the gauge of each sent last
 	shown   evidenced                // the sounds and photos that entries name
 	photos  map[int64][]wire.PhotoOf // by the seq of their note
+	stands  map[standing]*opened     // the findings that are open
+	spoke   journal.Entry            // the last entry that a bench made, with nothing but who made it and when
 }
 
 // sent is what a gauge sent, by the clock of its bench.
@@ -129,7 +131,7 @@ func (f *Floor) unread(e journal.Entry) (*live, error) {
 	l := &live{
 		plan: p, rules: job,
 		said: map[Speaker]parse.Context{}, ids: map[string]bool{}, opening: e, sent: map[Speaker]sent{},
-		shown: evidenced{}, photos: map[int64][]wire.PhotoOf{},
+		shown: evidenced{}, photos: map[int64][]wire.PhotoOf{}, stands: map[standing]*opened{},
 	}
 	return l, nil
 }
@@ -169,6 +171,7 @@ func (l *live) fold(u parse.Utterance, who Speaker, at journal.Instant) (a rules
 	a = l.rules.Fold(u)
 	l.said[who] = l.said[who].After(u, a.Heard)
 	l.sign(&a, who, at)
+	l.stand(l.last.Seq+1, at)
 	return a, nil
 }
 
@@ -214,6 +217,13 @@ func (l *live) add(e journal.Entry) {
 	if e.Kind == journal.Photo {
 		l.photos[e.Of] = append(l.photos[e.Of], wire.PhotoOf{Seq: e.Seq, Photo: e.Photo, At: e.At.Time(), Person: e.Person})
 	}
+	switch e.Kind {
+	case journal.Opened, journal.Note, journal.Photo:
+		l.spoke = journal.Entry{Seq: e.Seq, At: e.At, Person: e.Person, Bench: e.Bench}
+	case journal.Heeded:
+		l.heed(e)
+	case journal.Purged:
+	}
 	e.Utterance, e.Answer, e.Purge = nil, nil, nil
 	l.last = e
 }
@@ -233,6 +243,7 @@ func (j *job) newer() *wire.Newer {
 // state describes the job in full, with what each bench has put its gauge on.
 func (l *live) state(line wire.JobLine) wire.State {
 	s := wire.StateOf(line, l.rules)
+	s.Stops = l.stops()
 	for who := range l.said {
 		if g, ok := l.gauge(who); ok {
 			s.Gauges = append(s.Gauges, g)

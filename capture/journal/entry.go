@@ -25,10 +25,11 @@ const (
 	Note   Kind = "note"   // something that was said: holds the note and its answer
 	Photo  Kind = "photo"  // a picture that belongs to a note: holds its hash and the note's seq
 	Purged Kind = "purged" // sounds or photos are removed, or about to be: holds which and by which rule
+	Heeded Kind = "heeded" // somebody answered a stop and sees to it: holds the finding, and the seq of the note that raised it
 )
 
 // Kinds lists every kind that a store keeps.
-func Kinds() []Kind { return []Kind{Opened, Note, Photo, Purged} }
+func Kinds() []Kind { return []Kind{Opened, Note, Photo, Purged, Heeded} }
 
 // Position is the place of an entry among the entries of all jobs. It rises from entry
 // to entry, is above 0, and means nothing else: followers save it and hand it back.
@@ -75,7 +76,7 @@ type Entry struct {
 	SpecHash  string           `json:"spec_hash,omitempty"`
 	Program   string           `json:"program,omitempty"` // version of the program that understood it
 	Photo     string           `json:"photo,omitempty"`   // SHA-256 of the JPEG as it is kept, in hex; in an entry of kind [Photo] alone
-	Of        int64            `json:"of,omitempty"`      // seq of the note that the photo belongs to
+	Of        int64            `json:"of,omitempty"`      // seq of the note that the photo belongs to, or that raised the finding which is heeded
 	Purge     *Purge           `json:"purge,omitempty"`   // in an entry of kind [Purged] alone
 
 	// What a job is built to; in the entry of kind [Opened] alone.
@@ -185,8 +186,10 @@ func (e Entry) fault() string {
 		return "its answer is not JSON"
 	case len(e.Heard) > 0 && !json.Valid(e.Heard):
 		return "how it was heard is not JSON"
-	case e.Kind == Photo && (e.Photo == "" || e.Of < 1), e.Kind != Photo && (e.Photo != "" || e.Of != 0):
+	case e.Kind == Photo && (e.Photo == "" || e.Of < 1), e.Kind != Photo && e.Photo != "", e.Kind != Photo && e.Kind != Heeded && e.Of != 0:
 		return "a photo has a hash and the seq of its note, and nothing else has"
+	case e.Kind == Heeded && (e.Of < 1 || len(e.Answer) == 0 || e.Person == "" || e.Person == NotStated):
+		return "who heeds a stop has a name, and says which stop and of which note"
 	case (e.Kind == Purged) != (e.Purge != nil && len(e.Purge.Items) > 0):
 		return "a purge says what is gone, and nothing else does"
 	}

@@ -44,6 +44,7 @@ type State struct {
 	Findings []rules.Finding `json:"findings"` // that are open
 	Cautions []Caution       `json:"cautions"`
 	Gauges   []Gauge         `json:"gauges"`                // that are on something, bench by bench; never null
+	Stops    []Standing      `json:"stops,omitempty"`       // of the findings those of severity stop: since when, and who sees to it
 	Over     *HandedOver     `json:"handed_over,omitempty"` // absent where the job was not handed over, or no longer is
 	Newer    *Newer          `json:"newer,omitempty"`       // a revision of the spec that came after the job was opened; absent where there is none
 }
@@ -205,6 +206,21 @@ func (s State) nextOf(t parse.Target) *Next {
 		}
 	}
 	for _, c := range s.Cautions {
+		if c.Before == t.Callout {
+			next.Caution = c.Text
+		}
+	}
+	return next
+}
+
+// NextOf says what the work of a job calls for next; nil when nothing is left.
+func NextOf(job *rules.Job) *Next {
+	t, ok := job.Next()
+	if !ok {
+		return nil
+	}
+	next := &Next{Callout: t.Callout, At: t.At, Where: job.Where(t), Limits: job.Wanted(t)}
+	for _, c := range job.Spec().Cautions {
 		if c.Before == t.Callout {
 			next.Caution = c.Text
 		}

@@ -21,6 +21,7 @@ import (
 	"readback/capture/journal/sqlite"
 	"readback/capture/query"
 	"readback/capture/voice"
+	"readback/capture/wall"
 	"readback/capture/ws"
 	"readback/search"
 	"readback/testdata"
@@ -121,13 +122,15 @@ func work(ctx context.Context, s setup, specs floor.Specs, register floor.Regist
 	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Shop: register, Program: version(), Now: time.Now, Log: s.log})
 	purger := kept.purger(store, shop.Record, s.log)
 	behind.Go(func() error { return stopped(purger.Run(background, s.keep.rule())) })
-	err := front(ctx, s, shop, store, index, speaker, ears, kept, listener, ready)
+	walls := wall.New(wall.Config{Source: store, Benches: shop, Notice: writer.Notice, Now: time.Now, Log: s.log})
+	behind.Go(func() error { return stopped(walls.Run(background)) })
+	err := front(ctx, s, shop, store, index, speaker, ears, kept, walls, listener, ready)
 	stop()
 	return errors.Join(err, behind.Wait())
 }
 
 // front serves HTTP until ctx is done, then says goodbye to every bench.
-func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, kept *keptFiles, listener net.Listener, ready func(string) error) error {
+func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, kept *keptFiles, walls *wall.Hub, listener net.Listener, ready func(string) error) error {
 	pages, err := ui.Handler(knows(shop))
 	if err != nil {
 		return err
@@ -144,7 +147,7 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	benches.Hear(ears.hearing)
 	handler := web.New(web.Config{
-		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Drift: charts, Pages: pages, Log: s.log, Questions: asked,
+		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Wall: benches.Wall(walls), Guide: help, Drift: charts, Pages: pages, Log: s.log, Questions: asked,
 		Hearing: ears.tell, Names: ears.names(), Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
 	})
 	ctx, stop := context.WithCancel(ctx)

@@ -2,6 +2,7 @@ package export
 
 import (
 	"bytes"
+	"cmp"
 	"maps"
 	"regexp"
 	"strconv"
@@ -92,7 +93,7 @@ func rowsOf(e journal.Entry, file *Item) ([][]string, error) {
 	}
 	note := map[string]string{
 		"job": e.Job, "seq": strconv.FormatInt(e.Seq, 10), "time": e.At.Time().Format(time.RFC3339Nano), "person": e.Person,
-		"bench": e.Bench, "note": text, "kind": kind, "findings": findingWords(a.Findings), "answer": a.Say,
+		"bench": e.Bench, "note": text, "kind": kind, "findings": findingWords(a.Findings), "answer": cmp.Or(a.Say, heededWords(e, &a)),
 		"from": wire.FromOf(e), "evidence": shown, "words": wordsOf(&a),
 	}
 	var rows [][]string

@@ -124,8 +124,9 @@ type answer struct {
 	Marks    []rules.Mark    `json:"marks"`
 	Findings []rules.Finding `json:"findings"`
 	Say      string          `json:"say"`
-	Guess    bool            `json:"guess"` // the words are a guess at free speech
-	Of       int64           `json:"of"`    // the entry whose words these put right
+	Guess    bool            `json:"guess"`   // the words are a guess at free speech
+	Of       int64           `json:"of"`      // the entry whose words these put right
+	Finding  *rules.Finding  `json:"finding"` // the stop that somebody sees to; of such an entry alone
 }
 
 func answerOf(e journal.Entry) (answer, error) {
@@ -137,6 +138,14 @@ func answerOf(e journal.Entry) (answer, error) {
 		return a, fmt.Errorf("read the answer of entry %d of job %s: %w", e.Seq, e.Job, err)
 	}
 	return a, nil
+}
+
+// heededWords says who sees to which stop, "" of any other entry.
+func heededWords(e journal.Entry, a *answer) string {
+	if e.Kind != journal.Heeded || a.Finding == nil {
+		return ""
+	}
+	return fmt.Sprintf("%s sees to what entry %d has raised: %s", e.Person, e.Of, a.Finding.Text)
 }
 
 // place writes a place for people: "rod 2, pass 1".

@@ -56,6 +56,7 @@ type line struct {
 	Sound    string // how the file of its sound is, in words
 	Photos   []shot
 	Purge    string // of a purge: what is gone
+	Heeded   string // of an answer to a stop: who sees to which
 }
 
 // shot is a photo of a note.
@@ -157,6 +158,7 @@ func lineOf(e journal.Entry, file *Item, photos []shot) (line, error) {
 	if e.Purge != nil {
 		l.Purge = purgeWords(e.Purge)
 	}
+	l.Heeded = heededWords(e, &a)
 	for _, x := range a.Readings {
 		if !slices.Contains(l.Verdicts, x.Verdict) {
 			l.Verdicts = append(l.Verdicts, x.Verdict)

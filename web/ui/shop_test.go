@@ -29,6 +29,7 @@ import (
 	"readback/capture/query"
 	"readback/capture/sound"
 	"readback/capture/voice"
+	shopwall "readback/capture/wall"
 	"readback/capture/wire"
 	"readback/capture/ws"
 	"readback/rules"
@@ -51,7 +52,11 @@ type shop struct {
 	sounds  *sound.Store
 	photos  *evidence.Files
 	hears   bool
+	ahead   atomic.Int64 // how far the server's clock is before that of the browser, in ns
 }
+
+// now is the server's clock.
+func (s *shop) now() time.Time { return time.Now().Add(time.Duration(s.ahead.Load())) }
 
 // disk is where the shop's journal lies. It may be full.
 type disk struct {
@@ -113,10 +118,12 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 		return search.Follower{Source: s.store, Index: s.index, Notice: s.writer.Notice, Log: zerolog.Nop()}.Run(ctx)
 	})
 	shopFloor := floor.New(floor.Config{
-		Reader: s.store, Writer: s.writer, Specs: demoSpecs(t), Shop: register, Program: "test", Now: time.Now, Log: zerolog.Nop(),
+		Reader: s.store, Writer: s.writer, Specs: demoSpecs(t), Shop: register, Program: "test", Now: s.now, Log: zerolog.Nop(),
 	})
 	s.floor = shopFloor
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
+	walls := shopwall.New(shopwall.Config{Source: s.store, Benches: shopFloor, Notice: s.writer.Notice, Now: s.now, Log: zerolog.Nop()})
+	work.Go(func() error { return walls.Run(ctx) })
 	questions := query.New(s.store, shopFloor)
 	charts, err := trend.Handler(questions, zerolog.Nop())
 	if err != nil {
@@ -124,7 +131,7 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 	}
 	config := web.Config{
 		Drift: charts, Questions: questions,
-		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
+		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Wall: benches.Wall(walls), Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
 		Sounds: s.sounds.Files, Photos: s.photos,
 	}
 	if engine != nil {

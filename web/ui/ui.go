@@ -43,7 +43,7 @@ type ui struct {
 }
 
 // Handler serves GET / (the jobs), /jobs/{id} (the bench sheet), /jobs/{id}/notes/{seq} (how a
-// note was read), /search, /sw.js and
+// note was read), /search, /wall, /sw.js and
 // the assets under a path that holds their hash, which may be kept for a year. With
 // known nil every job has a page, and the page itself says if there is no such job.
 // An error means that the embedded files do not fit together.
@@ -55,6 +55,7 @@ func Handler(known Known) (http.Handler, error) {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "jobs.html", http.StatusOK) })
 	mux.HandleFunc("GET /search", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "search.html", http.StatusOK) })
+	mux.HandleFunc("GET /wall", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "wall.html", http.StatusOK) })
 	mux.HandleFunc("GET /jobs/{$}", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "sheet.html", http.StatusOK) }) // for the service worker
 	mux.HandleFunc("GET /jobs/{id}", u.job)
 	mux.HandleFunc("GET /jobs/{id}/notes/{seq}", func(w http.ResponseWriter, r *http.Request) { u.page(w, r, "words.html", http.StatusOK) })
@@ -105,7 +106,7 @@ func pack(data []byte) ([]byte, error) {
 
 func (u *ui) render() error {
 	funcs := template.FuncMap{"asset": u.address, "modules": modules}
-	for _, name := range []string{"jobs.html", "sheet.html", "search.html", "words.html"} {
+	for _, name := range []string{"jobs.html", "sheet.html", "search.html", "words.html", "wall.html"} {
 		t, err := template.New(name).Funcs(funcs).ParseFS(files, "pages/frame.html", "pages/talk.html", "pages/"+name)
 		if err != nil {
 			return fmt.Errorf("read page: %w", err)

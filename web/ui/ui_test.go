@@ -18,6 +18,7 @@ func TestPermissions(t *testing.T) {
 		"/":                     "camera=(), microphone=(self), geolocation=()",
 		"/jobs/MW-1041":         "camera=(self), microphone=(self), geolocation=()",
 		"/jobs/MW-1041/notes/3": "camera=(), microphone=(), geolocation=()",
+		"/wall":                 "camera=(), microphone=(), geolocation=()",
 		"/search":               "camera=(), microphone=(), geolocation=()",
 	} {
 		w := httptest.NewRecorder()

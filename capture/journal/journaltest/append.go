@@ -33,14 +33,15 @@ func positions(t *testing.T, s journal.Store) {
 }
 
 func whole(t *testing.T, s journal.Store) {
-	open, note, photo, purge := Opening("MW-1041", 1), Note("MW-1041", 2), Photo("MW-1041", 3, 2), Purge("MW-1041", 4, 2)
-	kept := keep(t, s, open, note, photo, purge)
+	open, note, photo, purge, heed := Opening("MW-1041", 1), Note("MW-1041", 2), Photo("MW-1041", 3, 2), Purge("MW-1041", 4, 2), Heeding("MW-1041", 5, 2)
+	kept := keep(t, s, open, note, photo, purge, heed)
 	open.Seq, open.Position = 1, kept[0].Position
 	note.Seq, note.Position = 2, kept[1].Position
 	photo.Seq, photo.Position = 3, kept[2].Position
 	purge.Seq, purge.Position = 4, kept[3].Position
-	equal(t, "as Append gave them", []journal.Entry{open, note, photo, purge}, kept)
-	equal(t, "as After gave them", []journal.Entry{open, note, photo, purge}, all(t, s))
+	heed.Seq, heed.Position = 5, kept[4].Position
+	equal(t, "as Append gave them", []journal.Entry{open, note, photo, purge, heed}, kept)
+	equal(t, "as After gave them", []journal.Entry{open, note, photo, purge, heed}, all(t, s))
 	one, err := s.ByID(t.Context(), "MW-1041", note.ID)
 	if err != nil {
 		t.Fatal(err)
@@ -184,6 +185,9 @@ func badEntry(t *testing.T, s journal.Store) {
 		"a note that purges": func(e *journal.Entry) {
 			e.Purge = &journal.Purge{Items: []journal.PurgedItem{{Seq: 1, Hash: "5f2c"}}}
 		},
+		"heeded by nobody":   func(e *journal.Entry) { *e = Heeding(e.Job, 95, 1); e.Person = "" },
+		"heeded of nothing":  func(e *journal.Entry) { *e = Heeding(e.Job, 94, 0) },
+		"a note that heeds":  func(e *journal.Entry) { e.Of = 1 },
 		"a purge of nothing": func(e *journal.Entry) { *e = Purge(e.Job, 97) },
 		"a purge of a NUL":   func(e *journal.Entry) { *e = Purge(e.Job, 96, 1); e.Purge.Items[0].Hash = "\x00" },
 	}

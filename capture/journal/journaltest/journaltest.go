@@ -3,6 +3,7 @@
 package journaltest
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 	"testing"
@@ -106,6 +107,13 @@ func Purge(job string, n int, of ...int64) journal.Entry {
 	for _, seq := range of {
 		e.Purge.Items = append(e.Purge.Items, journal.PurgedItem{Seq: seq, Hash: strings.Repeat("5f2c", 16)})
 	}
+	return e
+}
+
+// Heeding returns the n-th entry of a job: somebody sees to a stop that the note with a seq raised.
+func Heeding(job string, n int, of int64) journal.Entry {
+	e := bare(job, n, journal.Heeded)
+	e.Of, e.Answer = of, json.RawMessage(`{"finding":{"rule":"stack_order","callout":"impeller","at":{"stage":"1"},"severity":"stop","text":"Stop"}}`)
 	return e
 }
 

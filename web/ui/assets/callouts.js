@@ -1,7 +1,7 @@
 // The sheet itself: each callout in the order of the work, with its limits and what
 // stands at each of its places.
 
-import { make, byId, count } from "./dom.js";
+import { clock, make, byId, count } from "./dom.js";
 import { sign, words } from "./signs.js";
 import { ofFinding } from "./verdict.js";
 import { bySeverity } from "./slab.js";
@@ -15,8 +15,8 @@ export function worstByPlace(findings) {
   return new Map(words.filter(([, word]) => word !== "noted"));
 }
 
-// drawCallouts shows a job's state.
-export function drawCallouts(state) {
+// drawCallouts shows a job's state; heeds(stop) answers a stop.
+export function drawCallouts(state, heeds) {
   const next = state.next ? key(state.next.callout, state.next.at) : "";
   const cautions = new Map((state.cautions ?? []).map((c) => [c.before, c.text]));
   open = worstByPlace(state.findings ?? []);
@@ -25,7 +25,7 @@ export function drawCallouts(state) {
   byId("callouts").dataset.entries = state.entries; // up to which entry this is the state
   byId("left").textContent = state.left ? `${state.left} left to do` : "nothing left to do";
   byId("invented").hidden = !state.invented;
-  drawOpen(state.findings ?? []);
+  drawOpen(state.findings ?? [], state.stops ?? [], heeds);
   follow(next);
 }
 
@@ -48,14 +48,24 @@ function follow(next) {
 // shows leaves out what only may happen and has not.
 const shows = (c) => c.owed || c.places.some((p) => p.reading || p.mark || p.void) || c.derived;
 
-function drawOpen(findings) {
+function drawOpen(findings, stops, heeds) {
   const sorted = bySeverity(findings);
   byId("open").hidden = sorted.length === 0;
   byId("open-title").textContent = `${count(sorted.length, "thing")} still open`;
   byId("open-list").replaceChildren(...sorted.map((f) => {
     const word = ofFinding(f);
-    return make("li", { "data-word": word }, make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())), make("span", {}, f.text));
+    return make("li", { "data-word": word }, make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())), make("span", {}, f.text, ...answered(f, stops, heeds)));
   }));
+}
+
+// answered says who sees to a stop, or lets whoever is at the bench say so.
+function answered(f, stops, heeds) {
+  const stop = f.severity === "stop" && stops.find((s) => s.rule === f.rule && key(s.callout, s.at) === key(f.callout, f.at));
+  if (!stop) return [];
+  if (stop.heeded) return [make("b", { class: "heeded" }, ` ${stop.heeded.person} sees to it, since ${clock(stop.heeded.at)}.`)];
+  const button = make("button", { type: "button", class: "heeds" }, "I see to it");
+  button.addEventListener("click", () => heeds(stop));
+  return [button];
 }
 
 function callout(c, next, caution) {

@@ -11,6 +11,7 @@ import { Ears } from "./ears.js";
 import { ask, send } from "./fetch.js";
 import { keepFocus } from "./focus.js";
 import { Gauge } from "./gauge.js";
+import { heed } from "./heed.js";
 import { Line } from "./line.js";
 import { Notes } from "./notes.js";
 import * as outbox from "./outbox.js";
@@ -381,6 +382,10 @@ function entered(m) {
     notes.purge(m);
     return drawSoon();
   }
+  if (m.entry === "heeded") {
+    notes.seen(m.seq);
+    return refresh(); // who sees to it stands with the stop
+  }
   if (rehears.get(m.of)?.id === m.id) rehears.delete(m.of);
   const mine = waiting.find((n) => n.id === m.id);
   if (mine) return answered(m);
@@ -602,10 +607,22 @@ function draw() {
   drawHead();
   drawOver();
   drawStack(state);
-  drawCallouts(state);
+  drawCallouts(state, heeds);
   drawNewer(state);
   drawNext(state, large, line.up);
   remember();
+}
+
+// heeds says that who is at the bench sees to a stop.
+async function heeds(stop) {
+  if (!person()) return hint("Give a name first: who sees to a stop says so by name.");
+  try {
+    await heed(ulid(), job, stop, person());
+    hint();
+  } catch (problem) {
+    hint(problem.message);
+  }
+  refresh();
 }
 
 let saving = false;

@@ -1,7 +1,7 @@
-// Three short signals that are told apart without a word, in a loud shop too: by how many
+// Short signals that are told apart without a word, in a loud shop too: by how many
 // tones they have, how high they are and how they sound. One that rises: it is in, or
 // taken. Two low ones: out, or stop. Three quick ones in the middle, the last higher: you
-// are asked.
+// are asked. Four high ones that fall, two and two: the wall calls somebody to a bench.
 
 const tones = {
   in: [{ at: 0, long: 0.2, from: 660, to: 1040, wave: "sine", loud: 0.5 }],
@@ -14,6 +14,7 @@ const tones = {
     { at: 0.13, long: 0.07, from: 520, to: 520, wave: "triangle", loud: 0.6 },
     { at: 0.26, long: 0.14, from: 700, to: 780, wave: "triangle", loud: 0.6 },
   ],
+  call: [0, 0.3, 0.9, 1.2].map((at) => ({ at, long: 0.26, from: 1180, to: 740, wave: "square", loud: 0.35 })),
 };
 
 const asks = ["unclear", "refused"];

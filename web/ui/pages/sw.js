@@ -15,7 +15,7 @@ self.addEventListener("install", (event) => {
 async function keep() {
   const cache = await caches.open(kept);
   await cache.addAll(assets);
-  await Promise.allSettled(["/", "/search", "/jobs/"].map((page) => cache.add(page)));
+  await Promise.allSettled(["/", "/search", "/wall", "/jobs/"].map((page) => cache.add(page)));
 }
 
 self.addEventListener("activate", (event) => {

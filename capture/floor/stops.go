@@ -1,0 +1,217 @@
+package floor
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/parse"
+	"readback/rules"
+	"readback/rules/say"
+)
+
+// ErrNoStop says that there is no such stop to be answered.
+var ErrNoStop = errors.New("floor: no such stop is open")
+
+// standing tells the findings of a job apart that are open at a time.
+type standing struct {
+	rule, callout string
+	at            parse.Place
+}
+
+// opened is since when a finding is open, and who has answered it.
+type opened struct {
+	seq    int64
+	at     journal.Instant
+	heeded *wire.Heeded
+}
+
+func standingOf(f rules.Finding) standing { return standing{f.Rule, f.Callout, f.At} }
+
+// stand notes what the entry with a seq has opened and closed. What is closed is forgotten,
+// with who answered it: the same wrong done again is to be answered again.
+func (l *live) stand(seq int64, at journal.Instant) {
+	open := map[standing]bool{}
+	for _, f := range l.rules.Open() {
+		open[standingOf(f)] = true
+		if l.stands[standingOf(f)] == nil {
+			l.stands[standingOf(f)] = &opened{seq: seq, at: at}
+		}
+	}
+	for s := range l.stands {
+		if !open[s] {
+			delete(l.stands, s)
+		}
+	}
+}
+
+// heededBody is what an entry of kind [journal.Heeded] holds, as its answer.
+type heededBody struct {
+	Finding rules.Finding `json:"finding"` // as it was when it was answered
+}
+
+// heed takes an entry that answers a stop. One whose stop is closed, or was raised anew, answers
+// nothing any more.
+func (l *live) heed(e journal.Entry) {
+	var body heededBody
+	if json.Unmarshal(e.Answer, &body) != nil {
+		return
+	}
+	if o := l.stands[standingOf(body.Finding)]; o != nil && o.seq == e.Of && o.heeded == nil {
+		o.heeded = &wire.Heeded{Seq: e.Seq, At: e.At.Time(), Person: e.Person}
+	}
+}
+
+// standings lists what is open, the worst first and of those the newest.
+func (l *live) standings() []wire.Standing {
+	out := []wire.Standing{}
+	for _, f := range l.rules.Open() {
+		s := wire.Standing{Finding: f}
+		if o := l.stands[standingOf(f)]; o != nil {
+			s.Since, s.SinceAt, s.Heeded = o.seq, o.at.Time(), o.heeded
+		}
+		out = append(out, s)
+	}
+	worth := []rules.Severity{rules.Stop, rules.Warn, rules.Note}
+	slices.SortStableFunc(out, func(a, b wire.Standing) int {
+		return cmp.Or(slices.Index(worth, a.Severity)-slices.Index(worth, b.Severity), cmp.Compare(b.Since, a.Since))
+	})
+	return out
+}
+
+// stops lists the findings of severity stop.
+func (l *live) stops() []wire.Standing {
+	return slices.DeleteFunc(l.standings(), func(s wire.Standing) bool { return s.Severity != rules.Stop })
+}
+
+// Heed keeps that somebody answers a stop, and tells the benches of the job. Who answers one
+// that was answered already gets the first answer; known is true then. The error is a
+// [RefusalError], which wraps [ErrNoStop] where the stop is closed or was raised anew, or what
+// ails the journal.
+func (f *Floor) Heed(ctx context.Context, id string, h wire.Heed) (e wire.Entry, known bool, err error) {
+	h.Person = strings.TrimSpace(h.Person)
+	if h.Person == "" || h.Person == journal.NotStated {
+		return wire.Entry{}, false, &RefusalError{Wrong: "nobody's name stands with the answer", Do: "give the name of who sees to it", Why: ErrNoStop}
+	}
+	var r journal.Result
+	err = f.with(ctx, id, func(j *job) (err error) {
+		for n := 0; n == 0 || n < retries && errors.Is(err, journal.ErrSeq); n++ {
+			if r, err = j.heed(ctx, h); err == nil && !r.Known {
+				j.tell(r.Entry, nil)
+			}
+		}
+		return err
+	})
+	return wire.EntryOf(r.Entry), r.Known, err
+}
+
+func (j *job) heed(ctx context.Context, h wire.Heed) (journal.Result, error) {
+	if err := j.load(ctx); err != nil {
+		return journal.Result{}, err
+	}
+	if j.live.ids[h.ID] {
+		return j.heeded(ctx, h.ID)
+	}
+	stops := j.live.stops()
+	i := slices.IndexFunc(stops, func(s wire.Standing) bool {
+		return standingOf(s.Finding) == standing{h.Rule, h.Callout, h.At} && s.Since == h.Since
+	})
+	if i < 0 {
+		return journal.Result{}, &RefusalError{Wrong: "that stop is no longer open on job " + j.id, Do: "look at the job again: it was mended, or another one stands there", Why: ErrNoStop}
+	}
+	if first := stops[i].Heeded; first != nil {
+		entries, err := j.floor.Reader.Entries(ctx, j.id, first.Seq-1, 1)
+		if err != nil || len(entries) == 0 {
+			return journal.Result{}, fmt.Errorf("entry %d of job %s: %w", first.Seq, j.id, cmp.Or(err, journal.ErrNotFound))
+		}
+		return journal.Result{Entry: entries[0], Known: true}, nil
+	}
+	body, err := json.Marshal(heededBody{stops[i].Finding})
+	if err != nil {
+		return journal.Result{}, fmt.Errorf("answer a stop of job %s: %w", j.id, err)
+	}
+	return j.record(ctx, journal.Entry{
+		Job: j.id, ID: h.ID, Kind: journal.Heeded, At: journal.InstantOf(j.floor.Now()), Person: h.Person, Bench: h.Bench,
+		Answer: body, Of: h.Since, Program: j.floor.Program,
+	})
+}
+
+// heeded returns the entry that the id has already become.
+func (j *job) heeded(ctx context.Context, id string) (journal.Result, error) {
+	e, err := j.floor.Reader.ByID(ctx, j.id, id)
+	if err == nil && e.Kind != journal.Heeded {
+		err = &RefusalError{Wrong: "the id is that of an entry which answers no stop", Do: "make a new id for each answer", Why: ErrID}
+	}
+	return journal.Result{Entry: e, Known: true}, err
+}
+
+// Bench returns a job as the wall shows it, or an error that wraps [journal.ErrNotFound]. It
+// holds up the job's benches for as long as it takes to write that down, and no longer.
+func (f *Floor) Bench(ctx context.Context, id string) (b wire.Bench, err error) {
+	err = f.with(ctx, id, func(j *job) error {
+		b = j.live.bench(j.id)
+		return nil
+	})
+	return b, err
+}
+
+func (l *live) bench(id string) wire.Bench {
+	spec := l.rules.Spec()
+	b := wire.Bench{
+		Job: id, Spec: l.opening.Spec, Title: spec.Title, Invented: spec.Invented, Opened: l.opening.At.Time(),
+		Bench: l.spoke.Bench, Person: l.spoke.Person, Spoke: l.spoke.At.Time(), Entries: l.last.Seq,
+		Next: wire.NextOf(l.rules), Left: len(l.rules.Left()), Last: l.lastReading(), Findings: l.standings(), Over: l.over,
+	}
+	b.Stands = stands(b.Findings, b.Over != nil)
+	return b
+}
+
+// stands is the word for how a bench stands; the findings are sorted.
+func stands(findings []wire.Standing, over bool) string {
+	worst := rules.Severity("")
+	if len(findings) > 0 {
+		worst = findings[0].Severity
+	}
+	asked := slices.ContainsFunc(findings, func(s wire.Standing) bool { return s.Rule == rules.RuleAsk })
+	switch {
+	case worst == rules.Stop:
+		return wire.StandStop
+	case over:
+		return wire.StandFinished
+	case worst == rules.Warn:
+		return wire.StandWrong
+	case asked:
+		return wire.StandAsked
+	}
+	return wire.StandUnderWay
+}
+
+// lastReading is the newest reading that stands and was said.
+func (l *live) lastReading() *wire.LastReading {
+	all := l.rules.Stood()
+	last := -1
+	for i := range all {
+		if !all[i].Derived && (last < 0 || all[i].Note >= all[last].Note) {
+			last = i
+		}
+	}
+	if last < 0 {
+		return nil
+	}
+	r := &all[last]
+	return &wire.LastReading{Where: r.Where, Shown: say.Shown(r.Value, r.Unit), Limits: r.Limits, Verdict: r.Verdict}
+}
+
+// BrokenBench is how a job stands on the wall that cannot be read: opened and last are of the list of jobs.
+func BrokenBench(j journal.Job) wire.Bench {
+	return wire.Bench{
+		Job: j.ID, Spec: j.Spec, Opened: j.First.Time(), Person: j.Person, Spoke: j.Last.Time(), Entries: j.Entries,
+		Stands: wire.StandFault, Findings: []wire.Standing{},
+	}
+}
