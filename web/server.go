@@ -30,7 +30,7 @@ import (
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field but Wall, Again, Names, Hearing, Sounds and Photos must be set.
+// Config is what a server is made of. Every field but Wall, Lead, Compare, Again, Names, Hearing, Sounds and Photos must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
@@ -38,6 +38,8 @@ type Config struct {
 	Voice   *voice.Speaker // speaks, or says that nothing is installed
 	Socket  http.Handler   // GET /ws and GET /ws/open
 	Wall    http.Handler   // GET /ws/wall; nil: this server has none
+	Lead    http.Handler   // GET /jobs/{id}/lead; nil: this server has none
+	Compare http.Handler   // GET /compare; nil: this server has none
 	Guide   http.Handler   // GET /guide and below
 	Drift   http.Handler   // GET /drift
 	Pages   http.Handler   // all that no other route takes
@@ -90,6 +92,7 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/drift", s.handle(s.drift))
 	mux.Handle("GET /api/drift.csv", s.handle(s.driftTable))
 	mux.Handle("GET /api/drift/callouts", s.handle(s.driftCallouts))
+	mux.Handle("GET /api/compare.csv", s.handle(s.compareTable))
 	mux.Handle("GET /api/say", s.handle(s.say))
 	mux.Handle("GET /api/say/words", s.handle(s.sayWords))
 	mux.Handle("GET /api/say/voices", s.handle(s.voices))
@@ -98,6 +101,12 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /ws/open", s.Socket)
 	if s.Wall != nil {
 		mux.Handle("GET /ws/wall", s.Wall)
+	}
+	if s.Lead != nil {
+		mux.Handle("GET /jobs/{id}/lead", s.Lead)
+	}
+	if s.Compare != nil {
+		mux.Handle("GET /compare", s.Compare)
 	}
 	mux.Handle("GET /drift", s.Drift)
 	mux.Handle("GET /guide", s.Guide)

@@ -27,6 +27,7 @@ import (
 	"readback/testdata"
 	"readback/web"
 	"readback/web/guide"
+	"readback/web/lead"
 	"readback/web/trend"
 	"readback/web/ui"
 )
@@ -144,10 +145,15 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	jobs, err1 := lead.Handler(shop, s.log)
+	compare, err2 := lead.Comparison(shop, s.log)
+	if err := errors.Join(err1, err2); err != nil {
+		return errors.Join(err, listener.Close())
+	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	benches.Hear(ears.hearing)
 	handler := web.New(web.Config{
-		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Wall: benches.Wall(walls), Guide: help, Drift: charts, Pages: pages, Log: s.log, Questions: asked,
+		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Wall: benches.Wall(walls), Guide: help, Drift: charts, Lead: jobs, Compare: compare, Pages: pages, Log: s.log, Questions: asked,
 		Hearing: ears.tell, Names: ears.names(), Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
 	})
 	ctx, stop := context.WithCancel(ctx)

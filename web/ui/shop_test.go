@@ -36,6 +36,7 @@ import (
 	"readback/search"
 	"readback/testdata"
 	"readback/web"
+	"readback/web/lead"
 	"readback/web/trend"
 	"readback/web/ui"
 )
@@ -129,7 +130,13 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 	if err != nil {
 		t.Fatal(err)
 	}
+	jobs, err1 := lead.Handler(shopFloor, zerolog.Nop())
+	compare, err2 := lead.Comparison(shopFloor, zerolog.Nop())
+	if err := errors.Join(err1, err2); err != nil {
+		t.Fatal(err)
+	}
 	config := web.Config{
+		Lead: jobs, Compare: compare,
 		Drift: charts, Questions: questions,
 		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Wall: benches.Wall(walls), Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
 		Sounds: s.sounds.Files, Photos: s.photos,

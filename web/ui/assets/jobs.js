@@ -26,7 +26,7 @@ async function list() {
 function row(j) {
   const options = pairs(j.options).map(([name, value]) => `${name} ${value}`).join(", ");
   return make("tr", {},
-    make("th", { scope: "row" }, make("a", { href: `/jobs/${encodeURIComponent(j.id)}` }, j.id)),
+    make("th", { scope: "row" }, make("a", { href: `/jobs/${encodeURIComponent(j.id)}` }, j.id), " ", make("a", { href: `/jobs/${encodeURIComponent(j.id)}/lead`, "aria-label": `${j.id} at a glance` }, "glance")),
     make("td", {}, j.title || j.spec, make("small", {}, `${j.spec}, rev. ${j.revision}${j.invented ? ", invented" : ""}`)),
     make("td", {}, options),
     cell(j.readings === 0 ? "none yet" : j.readings === 1 ? "reading" : "readings", j.readings),

@@ -1,0 +1,290 @@
+// Package lead shows one job to whoever leads the work: how the unit is built up, what
+// happened when, each reading in its limits, and what is open. It decides nothing and changes
+// nothing, needs no script, and prints.
+//
+// Start reading at [Handler].
+package lead
+
+import (
+	"bytes"
+	"context"
+	"embed"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"slices"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"readback/capture/floor"
+	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/rules"
+	"readback/rules/say"
+	"readback/web/ui"
+)
+
+//go:embed pages
+var files embed.FS
+
+// pause is the silence from which a bench is said to have paused.
+const pause = 10 * time.Minute
+
+// Floor is what the pages ask of a shop: a [floor.Floor].
+type Floor interface {
+	State(ctx context.Context, job string) (wire.State, error)
+	Stood(ctx context.Context, job string) (floor.Stood, error)
+	History(ctx context.Context, job string) ([]floor.Happened, error)
+}
+
+type pages struct {
+	from   Floor
+	layout *template.Template
+	log    zerolog.Logger
+}
+
+// Handler serves GET /jobs/{id}/lead, and takes the assets of [ui.Handler] as given. An error
+// means that the embedded files do not fit together.
+func Handler(from Floor, log zerolog.Logger) (http.Handler, error) {
+	layout, err := template.New("lead.html").Funcs(template.FuncMap{"asset": ui.Address, "clock": clock, "cap": say.Cap}).ParseFS(files, "pages/*")
+	if err != nil {
+		return nil, fmt.Errorf("lead: read page: %w", err)
+	}
+	return &pages{from, layout, log}, nil
+}
+
+// job is a job as the page shows it.
+type job struct {
+	wire.State
+	Stood   floor.Stood
+	History []floor.Happened
+	Open    []finding
+	Events  []event
+	Rows    []reading
+	Spent   spent
+	Build   template.HTML // the drawing of the stack; "" where the work lays none
+	Times   template.HTML // the drawing of what was open when
+	Problem string
+}
+
+// finding is one that is open, with all that the record has of it.
+type finding struct {
+	rules.Finding
+	Since  *floor.Happened // the entry that raised it
+	Heeded *wire.Heeded    // of a stop that somebody has answered
+}
+
+// reading is a reading that stands, beside its limits.
+type reading struct {
+	floor.Measured
+	Shown string
+	Gauge template.HTML // "" where it has no limits to be drawn between
+}
+
+// event is something that happened.
+type event struct {
+	At     time.Time
+	Seq    int64 // of the entry; 0 of a pause
+	Who    string
+	What   string // "note", "photo" ...
+	Text   string
+	Say    string
+	More   []string // findings opened and closed, cautions shown, what there is to hear
+	Serves bool     // Seq is that of a note, which has a page
+}
+
+// spent is how long a job took.
+type spent struct {
+	First, Last time.Time     // notes
+	Whole       time.Duration // between them
+	Pauses      int
+	Paused      time.Duration
+	Notes       int
+	Raised      int // findings but for what was asked back
+	Asked       int
+}
+
+// load reads a job.
+func load(ctx context.Context, from Floor, id string) (*job, error) {
+	state, err := from.State(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	stood, err := from.Stood(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	history, err := from.History(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	j := &job{State: state, Stood: stood, History: history}
+	j.tell()
+	return j, nil
+}
+
+// tell puts the history into words.
+func (j *job) tell() {
+	var last time.Time
+	for i := range j.History {
+		h := &j.History[i]
+		at := h.At.Time()
+		if h.Kind == journal.Note || h.Kind == journal.Photo {
+			if !last.IsZero() && at.Sub(last) >= pause {
+				j.Events = append(j.Events, event{At: last, What: "pause", Text: "Nothing was said for " + long(at.Sub(last))})
+				j.Spent.Pauses++
+				j.Spent.Paused += at.Sub(last)
+			}
+			last = at
+			if j.Spent.First.IsZero() {
+				j.Spent.First = at
+			}
+			j.Spent.Last = at
+		}
+		for _, f := range h.Opened {
+			if f.Rule == rules.RuleAsk {
+				j.Spent.Asked++
+			} else {
+				j.Spent.Raised++
+			}
+		}
+		j.Events = append(j.Events, j.event(h))
+	}
+	j.Spent.Whole = j.Spent.Last.Sub(j.Spent.First)
+}
+
+func (j *job) event(h *floor.Happened) event {
+	e := event{At: h.At.Time(), Seq: h.Seq, Who: h.Person, What: string(h.Kind), Text: h.Text, Serves: h.Kind == journal.Note}
+	var answer struct {
+		Say     string         `json:"say"`
+		Finding *rules.Finding `json:"finding"`
+	}
+	if len(h.Answer) > 0 && json.Unmarshal(h.Answer, &answer) == nil {
+		e.Say = answer.Say
+	}
+	switch h.Kind {
+	case journal.Note:
+		j.Spent.Notes++
+	case journal.Opened:
+		e.Text = "The job was opened"
+	case journal.Photo:
+		e.Text = fmt.Sprintf("A photo of note %d", h.Of)
+	case journal.Purged:
+		e.Text = "Sounds or photos were removed: " + h.Purge.Rule
+	case journal.Heeded:
+		e.Text = "Sees to a stop"
+		if answer.Finding != nil {
+			e.Text = "Sees to: " + answer.Finding.Text
+		}
+	}
+	for _, f := range h.Opened {
+		e.More = append(e.More, fmt.Sprintf("Opened (%s): %s", f.Severity, f.Text))
+	}
+	for _, f := range h.Closed {
+		e.More = append(e.More, "Closed: "+f.Text)
+	}
+	if h.Caution != "" {
+		e.More = append(e.More, "Caution shown: "+h.Caution)
+	}
+	if h.Sound != "" {
+		e.More = append(e.More, "Its sound is named by the record")
+	}
+	return e
+}
+
+// show fills in what the page of one job draws.
+func (j *job) show() error {
+	worst := []rules.Severity{rules.Stop, rules.Warn, rules.Note}
+	for _, f := range j.Findings {
+		one := finding{Finding: f, Since: j.raised(f)}
+		for _, s := range j.Stops {
+			if s.Rule == f.Rule && s.Callout == f.Callout && s.At == f.At {
+				one.Heeded = s.Heeded
+			}
+		}
+		j.Open = append(j.Open, one)
+	}
+	slices.SortStableFunc(j.Open, func(a, b finding) int { return slices.Index(worst, a.Severity) - slices.Index(worst, b.Severity) })
+	for _, m := range j.Stood.Readings {
+		j.Rows = append(j.Rows, reading{m, say.Shown(m.Value, m.Unit), gauge(&m)})
+	}
+	var err1, err2 error
+	j.Build, err1 = build(j)
+	j.Times, err2 = times(j)
+	return errors.Join(err1, err2)
+}
+
+// raised returns the entry that opened a finding which is open now.
+func (j *job) raised(f rules.Finding) *floor.Happened {
+	for i := len(j.History) - 1; i >= 0; i-- {
+		for _, o := range j.History[i].Opened {
+			if o.Rule == f.Rule && o.Callout == f.Callout && o.At == f.At {
+				return &j.History[i]
+			}
+		}
+	}
+	return nil
+}
+
+func (p *pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	j, err := load(r.Context(), p.from, r.PathValue("id"))
+	if err == nil {
+		err = j.show()
+	}
+	status := http.StatusOK
+	if err != nil {
+		j, status = &job{}, http.StatusInternalServerError
+		j.ID, j.Problem = r.PathValue("id"), "This failed here. The server's log says why; load the page again."
+		if errors.Is(err, journal.ErrNotFound) {
+			status, j.Problem = http.StatusNotFound, "There is no such job. Look for it in the list of jobs."
+		} else {
+			p.log.Error().Err(err).Str("job", j.ID).Msg("job cannot be shown to a lead")
+		}
+	}
+	p.send(w, "lead.html", status, j)
+}
+
+// send renders into memory first, so that a fault is never half a page.
+func (p *pages) send(w http.ResponseWriter, name string, status int, v any) {
+	var b bytes.Buffer
+	if err := p.layout.ExecuteTemplate(&b, name, v); err != nil {
+		p.log.Error().Err(err).Msg("page of a lead cannot be rendered")
+		http.Error(w, "this page failed here; the server's log says why", http.StatusInternalServerError)
+		return
+	}
+	h := w.Header()
+	h.Set("Content-Security-Policy", ui.Policy)
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Referrer-Policy", "no-referrer")
+	h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	h.Set("Cache-Control", "no-store")
+	h.Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	w.Write(b.Bytes()) //nolint:errcheck // the reader has left
+}
+
+// clock writes an instant for people, in UTC.
+func clock(t time.Time) string { return t.UTC().Format("2006-01-02 15:04:05") }
+
+// long writes a time that something took, to the minute.
+func long(d time.Duration) string {
+	m := int(d.Round(time.Minute) / time.Minute)
+	switch {
+	case m < 1:
+		return "less than a minute"
+	case m < 60:
+		return fmt.Sprintf("%d min", m)
+	case m < 48*60:
+		return fmt.Sprintf("%d h %d min", m/60, m%60)
+	}
+	return fmt.Sprintf("%d days", m/60/24)
+}
+
+// WholeWords writes how long a job took, from its first note to its last.
+func (s spent) WholeWords() string { return long(s.Whole) }
+
+// PausedWords writes how long nothing was said.
+func (s spent) PausedWords() string { return long(s.Paused) }
