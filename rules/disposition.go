@@ -295,6 +295,12 @@ func (j *Job) dispositionAt(t parse.Target) Disposition {
 	return ""
 }
 
+// Guard returns an utterance as it is folded on a live job: one that hands the job over is guarded.
+func (j *Job) Guard(u parse.Utterance) parse.Utterance {
+	u.Guarded = slices.ContainsFunc(u.Marks, j.hands)
+	return u
+}
+
 // hands reports whether a mark hands the job over.
 func (j *Job) hands(m parse.Mark) bool { return m.Is != undone && j.endsWith(m.Callout) }
 

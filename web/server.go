@@ -84,6 +84,7 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/jobs/{id}/sounds/{hash}", s.handle(s.sound))
 	mux.Handle("GET /api/jobs/{id}/photos/{hash}", s.handle(s.photo))
 	mux.Handle("POST /api/jobs/{id}/photos", s.handle(s.takePhoto))
+	mux.Handle("POST /api/jobs/{id}/dispositions", s.handle(s.dispose))
 	mux.Handle("GET /api/search", s.handle(s.search))
 	mux.Handle("GET /api/drift", s.handle(s.drift))
 	mux.Handle("GET /api/drift.csv", s.handle(s.driftTable))

@@ -45,6 +45,8 @@ type live struct {
 	sent    map[Speaker]sent         // what the gauge of each sent last
 	shown   evidenced                // the sounds and photos that entries name
 	photos  map[int64][]wire.PhotoOf // by the seq of their note
+	noted   []int64                  // seqs of the notes that were folded: the rules count them from 1
+	given   []journal.Entry          // the dispositions
 }
 
 // sent is what a gauge sent, by the clock of its bench.
@@ -214,7 +216,13 @@ func (l *live) add(e journal.Entry) {
 	if e.Kind == journal.Photo {
 		l.photos[e.Of] = append(l.photos[e.Of], wire.PhotoOf{Seq: e.Seq, Photo: e.Photo, At: e.At.Time(), Person: e.Person})
 	}
-	e.Utterance, e.Answer, e.Purge = nil, nil, nil
+	if folds(e) {
+		l.noted = append(l.noted, e.Seq)
+	}
+	if e.Disposition != nil {
+		l.decide(e)
+	}
+	e.Utterance, e.Answer, e.Purge, e.Disposition = nil, nil, nil, nil
 	l.last = e
 }
 
@@ -238,6 +246,7 @@ func (l *live) state(line wire.JobLine) wire.State {
 			s.Gauges = append(s.Gauges, g)
 		}
 	}
+	s.Decidable, s.Dispositions = l.decidables(), l.dispositions()
 	slices.SortFunc(s.Gauges, func(a, b wire.Gauge) int {
 		return cmp.Or(strings.Compare(a.Bench, b.Bench), strings.Compare(a.Person, b.Person))
 	})
