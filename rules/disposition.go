@@ -329,7 +329,7 @@ func (j *Job) handOver(u parse.Utterance, marks []parse.Mark, a *Answer) {
 }
 
 // handOverWays says what settles what stands in the way of a hand-over.
-const handOverWays = "Measure it again, or give it a disposition on the sheet: rework, use as is or scrap, with a reason and a name. Rework and scrap are settled when it is taken again and in"
+const handOverWays = "Measure again, or decide on the sheet: rework, use as is or scrap, with a reason and a name"
 
 // refuseHandOver says what is in the way of a hand-over, and what settles it.
 func (j *Job) refuseHandOver(t parse.Target, holding []Decidable) Finding {

@@ -140,11 +140,11 @@ func TestHandOverIsRefused(t *testing.T) {
 	b.say("impeller stage one cut")
 	b.decide(9, "stack_order", "impeller", rules.Rework)
 	a := b.guarded("handed over")
-	want := "Stop: not handed over. Two findings are open: Impeller, stage one: a full one belongs here, not a cut one (to be reworked and taken again); Shaft runout: 0.08 mm, out: at most 0.05 mm (no disposition yet). Measure it again, or give it a disposition on the sheet: rework, use as is or scrap, with a reason and a name. Rework and scrap are settled when it is taken again and in"
+	want := "Stop: not handed over. Two findings are open: Impeller, stage one: a full one belongs here, not a cut one (to be reworked and taken again); Shaft runout: 0.08 mm, out: at most 0.05 mm (no disposition yet). Measure again, or decide on the sheet: rework, use as is or scrap, with a reason and a name"
 	if len(a.Findings) != 1 || a.Findings[0].Rule != rules.RuleHandOver || a.Findings[0].Severity != rules.Stop || a.Findings[0].Callout != "handed_over" || a.Findings[0].Text != want {
 		t.Errorf("the answer is %+v", a.Findings)
 	}
-	said := "Stop: not handed over. Two findings are open: Impeller, stage one: a full one belongs here, not a cut one. To be reworked and taken again. Shaft runout, zero point zero eight millimetres, out. At most zero point zero five millimetres. No disposition yet. Measure it again, or give it a disposition on the sheet: rework, use as is or scrap, with a reason and a name. Rework and scrap are settled when it is taken again and in."
+	said := "Stop: not handed over. Two findings are open: Impeller, stage one: a full one belongs here, not a cut one. To be reworked and taken again. Shaft runout, zero point zero eight millimetres, out. At most zero point zero five millimetres. No disposition yet. Measure again, or decide on the sheet: rework, use as is or scrap, with a reason and a name."
 	if a.Say != said {
 		t.Errorf("it says %q, want %q", a.Say, said)
 	}

@@ -25,7 +25,7 @@ var layout string
 var style string
 
 var transcript = template.Must(template.New("transcript").Funcs(template.FuncMap{
-	"time": clock, "place": place, "over": overWords,
+	"time": clock, "place": place, "over": overWords, "became": dispositionState,
 }).Parse(layout))
 
 // Policy is the content security policy of the page: its own style and pictures and nothing else.
@@ -56,6 +56,8 @@ type line struct {
 	Sound    string // how the file of its sound is, in words
 	Photos   []shot
 	Purge    string // of a purge: what is gone
+
+	Disposition *wire.Disposition // of a disposition
 }
 
 // shot is a photo of a note.
@@ -83,6 +85,7 @@ func page(ctx context.Context, r Record) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	given := r.given()
 	for _, e := range r.Entries {
 		if e.Kind == journal.Photo {
 			continue // it stands at its note
@@ -90,6 +93,9 @@ func page(ctx context.Context, r Record) ([]byte, error) {
 		l, err := lineOf(e, files[e.Seq], photos[e.Seq])
 		if err != nil {
 			return nil, err
+		}
+		if d, ok := given[e.Seq]; ok {
+			l.Disposition = &d
 		}
 		data.Lines = append(data.Lines, l)
 	}
