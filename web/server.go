@@ -30,7 +30,7 @@ import (
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field but Again, Names, Hearing, Sounds and Photos must be set.
+// Config is what a server is made of. Every field but Counts, Again, Names, Hearing, Sounds and Photos must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
@@ -39,6 +39,7 @@ type Config struct {
 	Socket  http.Handler   // GET /ws and GET /ws/open
 	Guide   http.Handler   // GET /guide and below
 	Drift   http.Handler   // GET /drift
+	Counts  http.Handler   // GET /counts; nil: there is none
 	Pages   http.Handler   // all that no other route takes
 	Log     zerolog.Logger
 	// Questions are answered from the readings of all jobs.
@@ -89,6 +90,8 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/drift", s.handle(s.drift))
 	mux.Handle("GET /api/drift.csv", s.handle(s.driftTable))
 	mux.Handle("GET /api/drift/callouts", s.handle(s.driftCallouts))
+	mux.Handle("GET /api/counts", s.handle(s.counts))
+	mux.Handle("GET /api/counts.csv", s.handle(s.countsTable))
 	mux.Handle("GET /api/say", s.handle(s.say))
 	mux.Handle("GET /api/say/words", s.handle(s.sayWords))
 	mux.Handle("GET /api/say/voices", s.handle(s.voices))
@@ -96,6 +99,9 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /ws", s.Socket)
 	mux.Handle("GET /ws/open", s.Socket)
 	mux.Handle("GET /drift", s.Drift)
+	if s.Counts != nil {
+		mux.Handle("GET /counts", s.Counts)
+	}
 	mux.Handle("GET /guide", s.Guide)
 	mux.Handle("GET /guide/", s.Guide)
 	mux.Handle("/", s.Pages)
@@ -333,6 +339,6 @@ func RecordOf(ctx context.Context, f *floor.Floor, from Journal, sounds, photos 
 
 func (s *Server) unknown(_ http.ResponseWriter, r *http.Request) error {
 	return &fault{http.StatusNotFound, wire.Problem{
-		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs, /api/search, /api/drift and /api/say",
+		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs, /api/search, /api/drift, /api/counts and /api/say",
 	}}
 }

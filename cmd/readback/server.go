@@ -25,6 +25,7 @@ import (
 	"readback/search"
 	"readback/testdata"
 	"readback/web"
+	"readback/web/counts"
 	"readback/web/guide"
 	"readback/web/trend"
 	"readback/web/ui"
@@ -141,10 +142,14 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	common, err := counts.Handler(asked, shop.Specs.Names, s.log)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	benches.Hear(ears.hearing)
 	handler := web.New(web.Config{
-		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Drift: charts, Pages: pages, Log: s.log, Questions: asked,
+		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Drift: charts, Counts: common, Pages: pages, Log: s.log, Questions: asked,
 		Hearing: ears.tell, Names: ears.names(), Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
 	})
 	ctx, stop := context.WithCancel(ctx)
