@@ -176,7 +176,7 @@ func TestALiveJobIsNotHandedOverUnsettled(t *testing.T) {
 		if e.Utterance != nil {
 			e.Utterance.Guarded = false
 		}
-		if r, err := old.Store.Append(t.Context(), []journal.Entry{e}); err != nil || r[0].Err != nil {
+		if r, err := old.Append(t.Context(), []journal.Entry{e}); err != nil || r[0].Err != nil {
 			t.Fatal(err, r)
 		}
 	}

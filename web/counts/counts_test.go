@@ -89,8 +89,7 @@ func TestReport(t *testing.T) {
 	}
 	a := r.Answer()
 	if a.CameAgain != 1 || a.Returns != 1 || a.MeanDays != 10 || len(a.Units) != 2 || a.Units[0].MeanDays == nil || *a.Units[0].MeanDays != 10 || a.Units[1].MeanDays != nil || a.Symptoms[1].Cumulative != 0.8 {
-		text, _ := json.Marshal(a)
-		t.Errorf("the answer is %s", text)
+		t.Errorf("the answer is %+v", a)
 	}
 	if text, err := json.Marshal((&counts.Report{}).Answer()); err != nil || strings.Contains(string(text), "null") {
 		t.Errorf("of nothing it is %s, %v", text, err)

@@ -25,7 +25,7 @@ import (
 var files embed.FS
 
 // mostRows is how many rows of a table stand on the page. The table of all is a click away.
-const mostRows = 100
+const mostRows = 25
 
 type pages struct {
 	from   query.Questions
@@ -129,7 +129,8 @@ func (p *pages) view(ctx context.Context, fields url.Values) (*view, int, error)
 		return nil, 0, err
 	}
 	v.Query = template.URL(periodOf(fields).Encode()) //nolint:gosec // encoded
-	return v, http.StatusOK, v.fill()
+	err = v.fill()
+	return v, http.StatusOK, err
 }
 
 func periodOf(v url.Values) url.Values {
