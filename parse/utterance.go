@@ -54,6 +54,7 @@ type Utterance struct {
 	Gauge      *Gauge      `json:"gauge,omitempty"`    // what it has to do with a gauge that types its readings
 	Over       bool        `json:"over,omitempty"`     // says that another person takes over: what was said before ends here
 	Mentions   bool        `json:"mentions,omitempty"` // it names a place, a number or a callout, whatever came of it
+	Guarded    bool        `json:"guarded,omitempty"`  // it hands the job over only if nothing is out of limits and unsettled; so is every note of a live job that would
 	Steps      []Step      `json:"-"`                  // how it was read, for the reader who wants to know why
 }
 

@@ -26,6 +26,7 @@ const (
 	RuleHoldPoint  = "hold_point"
 	RuleInstrument = "instrument"
 	RuleMissing    = "missing"
+	RuleHandOver   = "hand_over" // a hand-over that was refused; in the answer alone, it never stands
 )
 
 // Finding is what a rule has to say about a callout at a place.

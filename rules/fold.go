@@ -18,12 +18,18 @@ func (j *Job) Fold(u parse.Utterance) Answer {
 	clear(j.changed)
 	a := Answer{Kind: u.Kind, Readings: []Reading{}, Marks: []Mark{}, Findings: []Finding{}}
 	withdrawn := j.withdraw(u)
+	var last []parse.Mark
+	if u.Guarded {
+		u.Marks, last = part(u.Marks, j.hands)
+	}
 	j.claims(u, &a)
 	j.marked(u, &a)
 	j.asked(u, &a)
 	a.Findings = append(a.Findings, j.check()...)
+	j.settleDecisions()
+	j.handOver(u, last, &a)
 	for i := range a.Findings {
-		if f := a.Findings[i]; f.Rule != RuleAsk {
+		if f := a.Findings[i]; f.Rule != RuleAsk && f.Rule != RuleHandOver {
 			j.raised = &f
 		}
 	}
@@ -40,6 +46,18 @@ func (j *Job) Fold(u parse.Utterance) Answer {
 		a.Say = steered
 	}
 	return a
+}
+
+// part parts marks into those that are not, and those that are, as is says.
+func part(marks []parse.Mark, is func(parse.Mark) bool) (no, yes []parse.Mark) {
+	for _, m := range marks {
+		if is(m) {
+			yes = append(yes, m)
+		} else {
+			no = append(no, m)
+		}
+	}
+	return no, yes
 }
 
 // caution returns the warning that is due before what comes next, once a job. Where a step was
@@ -283,11 +301,15 @@ func (j *Job) isNew(f Finding, before []Finding) bool {
 }
 
 // Open returns the findings that are open, in the order of the spec's rules, what was
-// asked back last.
+// asked back last. One that is accepted as it is (see [UseAsIs]) is closed.
 func (j *Job) Open() []Finding {
 	open := []Finding{}
 	for _, r := range j.spec.Rules {
-		open = append(open, j.standing[r]...)
+		for _, f := range j.standing[r] {
+			if !j.accepted(f) {
+				open = append(open, f)
+			}
+		}
 	}
 	for _, q := range j.asks {
 		open = append(open, q.finding)

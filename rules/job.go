@@ -46,6 +46,8 @@ type Job struct {
 	standing map[Rule][]Finding // what each rule says now
 	memory   map[Rule]any       // what a rule that looks at the order of work remembers
 
+	decisions []*decided // what was decided of findings, in the order in which it was
+
 	notes   int
 	fresh   []parse.Target  // recorded by the note being folded, in order
 	gone    []parse.Target  // withdrawn or voided by it

@@ -34,6 +34,8 @@ type PlaceState struct {
 	Mark    string   // "done" or which part; "" where none stands
 	Void    bool     // was taken, and made worthless by later work
 	Left    bool     // owed and not done
+
+	Disposition Disposition // of what was found of the reading or mark; "" for none that stands
 }
 
 // Stack is the part of the work that builds the unit up, level by level.
@@ -148,7 +150,7 @@ func (j *Job) placeState(l *live, p parse.Place, owed bool) PlaceState {
 	t := parse.Target{Callout: l.ID, At: p}
 	s := PlaceState{
 		At: p, Where: j.where(t), Limits: j.wantedShown(l, p), Mark: j.mark(t),
-		Void: j.voided[t], Left: owed && !j.has(t),
+		Void: j.voided[t], Left: owed && !j.has(t), Disposition: j.dispositionAt(t),
 	}
 	if s.Reading = j.readingAt(l, t); s.Reading != nil {
 		s.Shown = say.Shown(s.Reading.Value, s.Reading.Unit)

@@ -56,6 +56,17 @@ func (j *Job) Stood() []Stood {
 	return out
 }
 
+// Details returns what stands of the job's details, by callout: its serial number as it was said.
+func (j *Job) Details() map[string]string {
+	out := map[string]string{}
+	for _, l := range j.list {
+		if is := j.mark(parse.Target{Callout: l.ID}); l.Kind == parse.Detail && is != "" {
+			out[l.ID] = is
+		}
+	}
+	return out
+}
+
 func (j *Job) stood(l *live, k *kept) Stood {
 	s := Stood{Reading: j.shown(l, k), Note: k.note}
 	s.Base, _ = l.in(k.claim.Value, k.claim.Unit) // of another quantity nothing is recorded

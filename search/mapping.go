@@ -112,7 +112,7 @@ func fingerprint(m *mapping.IndexMappingImpl) (string, error) {
 func documentOf(e journal.Entry) (d document, ok bool) {
 	switch e.Kind {
 	case journal.Note:
-	case journal.Opened, journal.Photo, journal.Purged, journal.Heeded:
+	case journal.Opened, journal.Photo, journal.Purged, journal.Heeded, journal.Disposed:
 		return document{}, false
 	}
 	d = document{

@@ -74,9 +74,9 @@ func statusOf(err error) int {
 	switch {
 	case errors.Is(err, journal.ErrNotFound):
 		return http.StatusNotFound
-	case errors.Is(err, floor.ErrTaken), errors.Is(err, floor.ErrID), errors.Is(err, floor.ErrNoGuess), errors.Is(err, floor.ErrNoStop), errors.Is(err, journal.ErrOtherJob):
+	case errors.Is(err, floor.ErrTaken), errors.Is(err, floor.ErrID), errors.Is(err, floor.ErrNoGuess), errors.Is(err, journal.ErrOtherJob), errors.Is(err, floor.ErrAnew), errors.Is(err, floor.ErrNoFinding), errors.Is(err, floor.ErrNoStop):
 		return http.StatusConflict
-	case errors.Is(err, floor.ErrSpec), errors.Is(err, floor.ErrOption), errors.Is(err, floor.ErrNoNote):
+	case errors.Is(err, floor.ErrSpec), errors.Is(err, floor.ErrOption), errors.Is(err, floor.ErrNoNote), errors.Is(err, floor.ErrNotTaken):
 		return http.StatusUnprocessableEntity
 	case errors.Is(err, journal.ErrFull), errors.Is(err, journal.ErrReadOnly):
 		return http.StatusInsufficientStorage

@@ -58,7 +58,7 @@ func TestCSV(t *testing.T) {
 	}
 	// A reader that changes no line's end, unlike encoding/csv.
 	rows := records(t, raw)
-	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from,evidence,words" {
+	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from,evidence,words,disposition,reason" {
 		t.Errorf("header %s", header)
 	}
 	if _, err := csv.NewReader(strings.NewReader(raw)).ReadAll(); err != nil {
@@ -182,6 +182,7 @@ func TestExportsSayWhoHandedOver(t *testing.T) {
 		t.Errorf("before the hand-over an export speaks of it:\n%s\n%s\n%q", bundle, page, rows[len(rows)-1])
 	}
 
+	s.decide(t, 99, "use as is", "=The designer <b>agrees</b>.")
 	s.handOver(t, 100, "=Tom <b>")
 	at := journaltest.Start.UTC()
 	bundle, page, rows = forms()
@@ -199,7 +200,7 @@ func TestExportsSayWhoHandedOver(t *testing.T) {
 		t.Errorf("the page does not say %q:\n%s", want, page)
 	}
 	last := rows[len(rows)-1]
-	if last[3] != "'=Tom <b>" || last[6] != "handed over" || last[14] != want || !strings.Contains(last[13], "limit: ") || !strings.Contains(last[13], "missing: Left to do") {
+	if last[3] != "'=Tom <b>" || last[6] != "handed over" || last[14] != want || strings.Contains(last[13], "limit: ") || !strings.Contains(last[13], "missing: Left to do") {
 		t.Errorf("the table ends with %q, want %q in it", last, want)
 	}
 
@@ -264,7 +265,7 @@ func TestAGuessIsMarked(t *testing.T) {
 		t.Errorf("the page does not tell of %q:\n%s", want, page)
 	}
 	rows := records(t, s.ask(t, "GET", "/api/jobs/MW-1041/export?as=csv", "").body)
-	last := len(rows[0]) - 1
+	last := slices.Index(rows[0], "words")
 	if a, b := rows[len(rows)-2], rows[len(rows)-1]; a[last] != "guess" || b[last] != fmt.Sprintf("puts right %d", guess.Seq) || rows[2][last] != "" {
 		t.Errorf("rows %v and %v", a, b)
 	}

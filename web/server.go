@@ -30,7 +30,7 @@ import (
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field but Wall, Lead, Compare, Again, Names, Hearing, Sounds and Photos must be set.
+// Config is what a server is made of. Every field but Wall, Lead, Compare, Counts, Again, Names, Hearing, Sounds and Photos must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
@@ -42,6 +42,7 @@ type Config struct {
 	Compare http.Handler   // GET /compare; nil: this server has none
 	Guide   http.Handler   // GET /guide and below
 	Drift   http.Handler   // GET /drift
+	Counts  http.Handler   // GET /counts; nil: there is none
 	Pages   http.Handler   // all that no other route takes
 	Log     zerolog.Logger
 	// Questions are answered from the readings of all jobs.
@@ -88,11 +89,14 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/jobs/{id}/photos/{hash}", s.handle(s.photo))
 	mux.Handle("POST /api/jobs/{id}/photos", s.handle(s.takePhoto))
 	mux.Handle("POST /api/jobs/{id}/heed", s.handle(s.heed))
+	mux.Handle("POST /api/jobs/{id}/dispositions", s.handle(s.dispose))
 	mux.Handle("GET /api/search", s.handle(s.search))
 	mux.Handle("GET /api/drift", s.handle(s.drift))
 	mux.Handle("GET /api/drift.csv", s.handle(s.driftTable))
 	mux.Handle("GET /api/drift/callouts", s.handle(s.driftCallouts))
 	mux.Handle("GET /api/compare.csv", s.handle(s.compareTable))
+	mux.Handle("GET /api/counts", s.handle(s.counts))
+	mux.Handle("GET /api/counts.csv", s.handle(s.countsTable))
 	mux.Handle("GET /api/say", s.handle(s.say))
 	mux.Handle("GET /api/say/words", s.handle(s.sayWords))
 	mux.Handle("GET /api/say/voices", s.handle(s.voices))
@@ -109,6 +113,9 @@ func New(c Config) http.Handler {
 		mux.Handle("GET /compare", s.Compare)
 	}
 	mux.Handle("GET /drift", s.Drift)
+	if s.Counts != nil {
+		mux.Handle("GET /counts", s.Counts)
+	}
 	mux.Handle("GET /guide", s.Guide)
 	mux.Handle("GET /guide/", s.Guide)
 	mux.Handle("/", s.Pages)
@@ -346,6 +353,6 @@ func RecordOf(ctx context.Context, f *floor.Floor, from Journal, sounds, photos 
 
 func (s *Server) unknown(_ http.ResponseWriter, r *http.Request) error {
 	return &fault{http.StatusNotFound, wire.Problem{
-		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs, /api/search, /api/drift and /api/say",
+		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs, /api/search, /api/drift, /api/counts and /api/say",
 	}}
 }

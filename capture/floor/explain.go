@@ -66,5 +66,7 @@ func (l *live) explain(note journal.Entry) parse.Utterance {
 	if g := note.Utterance.Gauge; g != nil && g.Do == parse.GaugeSent {
 		return parse.Sent(note.Text, l.words, said)
 	}
-	return parse.Explain(note.Text, l.words, said)
+	u := parse.Explain(note.Text, l.words, said)
+	u.Guarded = note.Utterance.Guarded // that is no matter of how it is read
+	return u
 }

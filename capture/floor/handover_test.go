@@ -9,6 +9,7 @@ import (
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/wire"
+	"readback/rules"
 )
 
 // spokenOf returns the sentence of an answer.
@@ -44,20 +45,21 @@ func TestStateSaysWhoHandedOver(t *testing.T) {
 		t.Fatalf("before the hand-over the state says %+v", over)
 	}
 	before := shown(t, f)
+	dispose(t, f, decision(t, f, 4, rules.UseAsIs))
 	if text := spokenOf(t, say(t, s, 2, "handed over")); strings.Contains(text, "name") {
 		t.Errorf("a hand-over with a name is answered %q", text)
 	}
 	say(t, s, 3, "seat is clean")
 	for name, f := range map[string]*floor.Floor{"live": f, "after a start": floorOn(t, d)} {
 		over := shown(t, f).Over
-		if over == nil || over.Person != "Ines" || over.Seq != 3 || !over.At.Equal(journaltest.Start) {
+		if over == nil || over.Person != "Ines" || over.Seq != 4 || !over.At.Equal(journaltest.Start) {
 			t.Fatalf("%s: handed over is %+v", name, over)
 		}
-		if over.Left != before.Left || len(over.Findings) < 10 || over.Findings[0].Rule != "limit" {
+		if over.Left != before.Left || len(over.Findings) < 10 || over.Findings[0].Rule != "missing" {
 			t.Errorf("%s: %d were left and %d findings open, want %d and those of what was left", name, over.Left, len(over.Findings), before.Left)
 		}
 	}
-	say(t, s, 4, "not handed over")
+	say(t, s, 5, "not handed over")
 	if over := shown(t, f).Over; over != nil {
 		t.Errorf("taken back, the state says %+v", over)
 	}

@@ -47,6 +47,8 @@ type live struct {
 	photos  map[int64][]wire.PhotoOf // by the seq of their note
 	stands  map[standing]*opened     // the findings that are open
 	spoke   journal.Entry            // the last entry that a bench made, with nothing but who made it and when
+	noted   []int64                  // seqs of the notes that were folded: the rules count them from 1
+	given   []journal.Entry          // the dispositions
 }
 
 // sent is what a gauge sent, by the clock of its bench.
@@ -222,9 +224,14 @@ func (l *live) add(e journal.Entry) {
 		l.spoke = journal.Entry{Seq: e.Seq, At: e.At, Person: e.Person, Bench: e.Bench}
 	case journal.Heeded:
 		l.heed(e)
+	case journal.Disposed:
+		l.decide(e)
 	case journal.Purged:
 	}
-	e.Utterance, e.Answer, e.Purge = nil, nil, nil
+	if folds(e) {
+		l.noted = append(l.noted, e.Seq)
+	}
+	e.Utterance, e.Answer, e.Purge, e.Disposition = nil, nil, nil, nil
 	l.last = e
 }
 
@@ -249,6 +256,7 @@ func (l *live) state(line wire.JobLine) wire.State {
 			s.Gauges = append(s.Gauges, g)
 		}
 	}
+	s.Decidable, s.Dispositions = l.decidables(), l.dispositions()
 	slices.SortFunc(s.Gauges, func(a, b wire.Gauge) int {
 		return cmp.Or(strings.Compare(a.Bench, b.Bench), strings.Compare(a.Person, b.Person))
 	})

@@ -135,7 +135,7 @@ func (j *job) understand(who Speaker, note wire.Note) (journal.Entry, error) {
 	if err != nil {
 		return journal.Entry{}, err
 	}
-	return j.fold(who, note, u.WithInstrument(note.Instrument), at, func(*said) {})
+	return j.fold(who, note, j.live.rules.Guard(u.WithInstrument(note.Instrument)), at, func(*said) {})
 }
 
 // fold folds what was understood of a note that came at a time, and returns the entry to be kept. finish

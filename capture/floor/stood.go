@@ -6,6 +6,8 @@ import (
 	"fmt"
 
 	"readback/capture/journal"
+	"readback/capture/wire"
+	"readback/parse"
 	"readback/rules"
 )
 
@@ -15,6 +17,24 @@ type Stood struct {
 	Revision string
 	Options  map[string]string // defaults filled in
 	Readings []Measured        // in the order of the spec
+	Details  map[string]string // what was said of the unit, by callout: "serial_number"
+
+	Dispositions []Disposed // every one that was given, in order
+	Symptoms     []Found    // what notes say is wrong, in order; not what they say is not
+}
+
+// Disposed is a disposition with the name of its callout in words.
+type Disposed struct {
+	wire.Disposition
+	Name string
+}
+
+// Found is something wrong that a note tells of. Nothing takes it back but another note's words.
+type Found struct {
+	parse.Condition
+	Seq    int64           // of the note
+	At     journal.Instant // of that note, by the server's clock
+	Person string
 }
 
 // Measured is a reading that stands, and the note that it comes from.
@@ -31,6 +51,7 @@ type Measured struct {
 func (f *Floor) Stood(ctx context.Context, id string) (Stood, error) {
 	var l *live
 	var notes []journal.Entry // those that fold, without what they hold
+	var found []Found
 	for after := int64(0); ; after = l.last.Seq {
 		entries, err := f.Reader.Entries(ctx, id, after, page)
 		if errors.Is(err, journal.ErrNotFound) {
@@ -50,13 +71,20 @@ func (f *Floor) Stood(ctx context.Context, id string) (Stood, error) {
 		for _, e := range entries {
 			if folds(e) {
 				notes = append(notes, journal.Entry{Seq: e.Seq, At: e.At, Person: e.Person})
+				for _, c := range e.Utterance.Symptoms {
+					if !c.Absent {
+						found = append(found, Found{c, e.Seq, e.At, e.Person})
+					}
+				}
 			}
 		}
 		if len(entries) < page {
 			break
 		}
 	}
-	return l.stood(notes)
+	s, err := l.stood(notes)
+	s.Symptoms = found
+	return s, err
 }
 
 // stood gives each reading its note: the rules count the notes that were folded.
@@ -66,10 +94,13 @@ func (l *live) stood(notes []journal.Entry) (s Stood, err error) {
 			err = fmt.Errorf("%w: readings: %v", ErrBroken, fault)
 		}
 	}()
-	s = Stood{Head: l.last.Seq, Revision: l.plan.spec.Revision, Options: l.rules.Options(), Readings: []Measured{}}
+	s = Stood{Head: l.last.Seq, Revision: l.plan.spec.Revision, Options: l.rules.Options(), Readings: []Measured{}, Details: l.rules.Details()}
 	for _, r := range l.rules.Stood() {
 		n := notes[r.Note-1]
 		s.Readings = append(s.Readings, Measured{r, n.Seq, n.At, n.Person})
+	}
+	for _, d := range l.dispositions() {
+		s.Dispositions = append(s.Dispositions, Disposed{d, l.rules.Name(d.Callout)})
 	}
 	return s, nil
 }

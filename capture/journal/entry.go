@@ -26,10 +26,12 @@ const (
 	Photo  Kind = "photo"  // a picture that belongs to a note: holds its hash and the note's seq
 	Purged Kind = "purged" // sounds or photos are removed, or about to be: holds which and by which rule
 	Heeded Kind = "heeded" // somebody answered a stop and sees to it: holds the finding, and the seq of the note that raised it
+
+	Disposed Kind = "disposition" // what becomes of a finding was decided: holds which, what, and why
 )
 
 // Kinds lists every kind that a store keeps.
-func Kinds() []Kind { return []Kind{Opened, Note, Photo, Purged, Heeded} }
+func Kinds() []Kind { return []Kind{Opened, Note, Photo, Purged, Heeded, Disposed} }
 
 // Position is the place of an entry among the entries of all jobs. It rises from entry
 // to entry, is above 0, and means nothing else: followers save it and hand it back.
@@ -79,6 +81,8 @@ type Entry struct {
 	Of        int64            `json:"of,omitempty"`      // seq of the note that the photo belongs to, or that raised the finding which is heeded
 	Purge     *Purge           `json:"purge,omitempty"`   // in an entry of kind [Purged] alone
 
+	Disposition *Disposition `json:"disposition,omitempty"` // in an entry of kind [Disposed] alone
+
 	// What a job is built to; in the entry of kind [Opened] alone.
 	Spec     string            `json:"spec,omitempty"`      // its name
 	SpecText string            `json:"spec_text,omitempty"` // its YAML as it was
@@ -98,6 +102,19 @@ type Purge struct {
 type PurgedItem struct {
 	Seq  int64  `json:"seq"`  // of the note whose sound it was, or of the photo's entry
 	Hash string `json:"hash"` // as that entry has it
+}
+
+// Disposition says what becomes of a finding that is out of limits, and why. Whoever decided is the
+// Person of its entry, who has a name. A later one of the same finding takes its place; neither is
+// changed.
+type Disposition struct {
+	Rule    string      `json:"rule"`    // of the finding: "limit"
+	Callout string      `json:"callout"` // that it is about
+	At      parse.Place `json:"at"`      // "" for what is there once
+	Finding string      `json:"finding"` // in words, as it stood when it was decided on
+	Reading int64       `json:"reading"` // seq of the note whose reading or mark it was given for, the last where there are several; 0 where it rests on none
+	Is      string      `json:"is"`      // "rework", "use as is" or "scrap"
+	Reason  string      `json:"reason"`  // why, as it was written; never empty
 }
 
 // Prepare returns e as a store keeps it: a copy that shares nothing with e, with
@@ -136,6 +153,10 @@ func (e Entry) Clone() (Entry, error) {
 		purge := *e.Purge
 		purge.Items = slices.Clone(purge.Items)
 		e.Purge = &purge
+	}
+	if e.Disposition != nil {
+		disposition := *e.Disposition
+		e.Disposition = &disposition
 	}
 	text, err := EncodeUtterance(e.Utterance)
 	if err != nil {
@@ -192,8 +213,19 @@ func (e Entry) fault() string {
 		return "who heeds a stop has a name, and says which stop and of which note"
 	case (e.Kind == Purged) != (e.Purge != nil && len(e.Purge.Items) > 0):
 		return "a purge says what is gone, and nothing else does"
+	case (e.Kind == Disposed) != (e.Disposition != nil):
+		return "a disposition says what was decided, and nothing else does"
+	case e.Kind == Disposed && (e.Person == "" || e.Person == NotStated):
+		return "a disposition is given by somebody with a name"
+	case e.Kind == Disposed && !e.Disposition.whole():
+		return "a disposition says of which finding it is, what was decided, and why"
 	}
 	return e.badText()
+}
+
+// whole reports whether nothing is missing that every disposition has.
+func (d *Disposition) whole() bool {
+	return d.Rule != "" && d.Finding != "" && d.Is != "" && strings.TrimSpace(d.Reason) != "" && d.Reading >= 0
 }
 
 // badText names the first text of e that not every engine could keep as it is: SQLite
@@ -220,6 +252,11 @@ func (e Entry) badText() string {
 		texts = append(texts, struct{ name, text string }{"purge", e.Purge.Rule})
 		for _, s := range e.Purge.Items {
 			texts = append(texts, struct{ name, text string }{"purge", s.Hash})
+		}
+	}
+	if d := e.Disposition; d != nil {
+		for _, text := range []string{d.Rule, d.Callout, string(d.At), d.Finding, d.Is, d.Reason} {
+			texts = append(texts, struct{ name, text string }{"disposition", text})
 		}
 	}
 	for _, key := range slices.Sorted(maps.Keys(e.Options)) {

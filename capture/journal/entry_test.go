@@ -32,7 +32,7 @@ func TestInstant(t *testing.T) {
 
 // An exported entry is read again on any machine: its JSON says all but the position.
 func TestEntryJSON(t *testing.T) {
-	for _, e := range []journal.Entry{journaltest.Opening("MW-1041", 1), journaltest.Note("MW-1041", 2)} {
+	for _, e := range []journal.Entry{journaltest.Opening("MW-1041", 1), journaltest.Note("MW-1041", 2), journaltest.Disposition("MW-1041", 3, 2)} {
 		e, err := journal.Prepare(e)
 		if err != nil {
 			t.Fatal(err)

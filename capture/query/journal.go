@@ -14,7 +14,7 @@ import (
 )
 
 const (
-	// MostHeld is how many readings are held in memory between questions: some 60 MB.
+	// MostHeld is how many readings, dispositions and symptoms are held in memory between questions: some 60 MB.
 	MostHeld = 100_000
 	// MostAnswered is how many readings one answer holds.
 	MostAnswered = 100_000
@@ -55,8 +55,14 @@ var _ Questions = (*Journal)(nil)
 type held struct {
 	head     int64
 	readings []Reading
-	broken   bool // it cannot be folded
+	decided  []Disposition
+	found    []found
+	unit     string // its number, "" where none was said
+	broken   bool   // it cannot be folded
 }
+
+// size is how much of the room for readings it takes.
+func (h held) size() int { return len(h.readings) + len(h.decided) + len(h.found) }
 
 // New returns a Journal that holds nothing yet.
 func New(jobs Jobs, fold Folder) *Journal {
@@ -69,7 +75,8 @@ func (j *Journal) Readings(ctx context.Context, f Filter) (Readings, error) {
 	if err := f.Check(); err != nil {
 		return out, err
 	}
-	unread, err := j.each(ctx, f, func(readings []Reading) error {
+	unread, err := j.each(ctx, f, func(_ journal.Job, h held) error {
+		readings := h.readings
 		for i := range readings {
 			if f.fits(&readings[i]) {
 				out.Readings = append(out.Readings, readings[i])
@@ -104,7 +111,8 @@ func (j *Journal) Callouts(ctx context.Context, spec string) (Callouts, error) {
 		return Callouts{}, err
 	}
 	t := tally{by: map[[2]string]*counted{}}
-	unread, err := j.each(ctx, f, func(readings []Reading) error {
+	unread, err := j.each(ctx, f, func(_ journal.Job, h held) error {
+		readings := h.readings
 		t.job++
 		for i := range readings {
 			t.add(&readings[i], i)
@@ -119,7 +127,7 @@ func (j *Journal) Callouts(ctx context.Context, spec string) (Callouts, error) {
 
 // each hands over what stands of every job that may have what the filter asks for, in the
 // order in which they were opened, and returns the jobs that cannot be folded.
-func (j *Journal) each(ctx context.Context, f Filter, take func([]Reading) error) (unread []string, err error) {
+func (j *Journal) each(ctx context.Context, f Filter, take func(journal.Job, held) error) (unread []string, err error) {
 	jobs, err := j.jobs.Jobs(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("question: %w", err)
@@ -137,7 +145,7 @@ func (j *Journal) each(ctx context.Context, f Filter, take func([]Reading) error
 			unread = append(unread, job.ID)
 			continue
 		}
-		if err := take(h.readings); err != nil {
+		if err := take(job, h); err != nil {
 			return nil, err
 		}
 	}
@@ -167,7 +175,7 @@ func (j *Journal) of(ctx context.Context, job journal.Job) (held, error) {
 	case err != nil:
 		return held{}, err
 	default:
-		h.readings = readingsOf(job, stood)
+		h.readings, h.decided, h.found, h.unit = readingsOf(job, stood), decidedOf(job, stood), foundOf(stood), unitOf(stood.Details)
 	}
 	j.hold(job.ID, h)
 	return h, nil
@@ -186,14 +194,14 @@ func (j *Journal) find(job journal.Job) (held, bool) {
 func (j *Journal) hold(job string, h held) {
 	j.mu.Lock()
 	defer j.mu.Unlock()
-	j.count += len(h.readings) - len(j.held[job].readings)
+	j.count += h.size() - j.held[job].size()
 	j.held[job] = h
 	for other, o := range j.held {
 		if j.count <= j.most {
 			break
 		}
 		delete(j.held, other)
-		j.count -= len(o.readings)
+		j.count -= o.size()
 	}
 }
 
@@ -211,7 +219,7 @@ func (j *Journal) forget(jobs []journal.Job) {
 	for id, h := range j.held {
 		if !there[id] {
 			delete(j.held, id)
-			j.count -= len(h.readings)
+			j.count -= h.size()
 		}
 	}
 }

@@ -32,6 +32,15 @@ type Questions interface {
 	// spec and then by where the newest job that has the callout has it. spec "" is every spec.
 	// The error is as with Readings.
 	Callouts(ctx context.Context, spec string) (Callouts, error)
+	// Dispositions returns what was decided of findings, oldest first, with what became of each. The
+	// error is as with Readings.
+	Dispositions(ctx context.Context, p Period) (Dispositions, error)
+	// Symptoms counts what notes say is wrong, by part and condition, what most jobs had first. The
+	// error is as with Readings.
+	Symptoms(ctx context.Context, p Period) (Symptoms, error)
+	// Units returns the units that jobs say the number of, with their visits: those that came most often
+	// first, then those that came last. The error is as with Readings.
+	Units(ctx context.Context, p Period) (Units, error)
 }
 
 // Filter says which readings are asked for. A zero field leaves nothing out.

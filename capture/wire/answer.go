@@ -43,6 +43,8 @@ type Entry struct {
 	Of      int64             // of a photo: the seq of its note
 	Purge   *journal.Purge    // of a purge: what is gone
 	Body    json.RawMessage   // of a note: as in [Answer]
+
+	Disposition *journal.Disposition // of a disposition: what was decided
 }
 
 // ofAnswer and ofEntry are the members that the wire adds, before those of the body.
@@ -66,6 +68,8 @@ type ofEntry struct {
 	Of      int64             `json:"of,omitempty"`
 	Purge   *journal.Purge    `json:"purge,omitempty"`
 	Text    string            `json:"text"`
+
+	Disposition *journal.Disposition `json:"disposition,omitempty"`
 }
 
 // AnswerOf returns the answer to the note that became e.
@@ -78,6 +82,7 @@ func EntryOf(e journal.Entry) Entry {
 	return Entry{
 		ID: e.ID, Seq: e.Seq, Kind: e.Kind, At: e.At.Time(), Person: e.Person, Bench: e.Bench,
 		From: FromOf(e), Text: e.Text, Spec: e.Spec, Options: e.Options, Sound: e.Sound, Photo: e.Photo, Of: e.Of, Purge: e.Purge, Body: e.Answer,
+		Disposition: e.Disposition,
 	}
 }
 
@@ -128,9 +133,9 @@ func (r Refused) MarshalJSON() ([]byte, error) {
 // entry's kind; "kind" is the note's, from the body.
 func (e Entry) MarshalJSON() ([]byte, error) {
 	head := ofEntry{
-		ofAnswer{"entry", e.ID, e.Seq, e.Sound}, e.Kind, e.At, e.Person, e.Bench, e.Spec, e.Options, e.From, e.Photo, e.Of, e.Purge, e.Text,
+		ofAnswer{"entry", e.ID, e.Seq, e.Sound}, e.Kind, e.At, e.Person, e.Bench, e.Spec, e.Options, e.From, e.Photo, e.Of, e.Purge, e.Text, e.Disposition,
 	}
-	drop := []string{"type", "id", "seq", "sound", "entry", "at", "person", "bench", "spec", "options", "from", "photo", "purge", "text"}
+	drop := []string{"type", "id", "seq", "sound", "entry", "at", "person", "bench", "spec", "options", "from", "photo", "purge", "text", "disposition"}
 	if e.Of != 0 { // else that of the body says which note it puts right
 		drop = append(drop, "of")
 	}

@@ -31,6 +31,7 @@ func newShapes() *validator.Validate {
 		"said":           func(s string) bool { return strings.TrimSpace(s) != "" && plain(s) },
 		"plain":          plain,
 		"job_id":         jobID.MatchString,
+		"disposition":    isDisposition,
 	} {
 		if err := v.RegisterValidation(tag, func(f validator.FieldLevel) bool { return ok(f.Field().String()) }); err != nil {
 			panic(err) // the tag's name is wrong: a fault of this file
@@ -85,6 +86,8 @@ func inWords(e validator.FieldError) *Error {
 			Wrong: fmt.Sprintf("%.80q cannot be a job's id", e.Value()),
 			Do:    "use up to 64 letters, digits, dots, dashes and underscores, such as MW-1041",
 		}
+	case "disposition":
+		return &Error{Wrong: fmt.Sprintf("%.40q is no disposition", e.Value()), Do: "send rework, use as is or scrap"}
 	case "datetime":
 		return &Error{
 			Wrong: fmt.Sprintf("%s %.40q is no time", name, e.Value()),

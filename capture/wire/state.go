@@ -47,6 +47,9 @@ type State struct {
 	Stops    []Standing      `json:"stops,omitempty"`       // of the findings those of severity stop: since when, and who sees to it
 	Over     *HandedOver     `json:"handed_over,omitempty"` // absent where the job was not handed over, or no longer is
 	Newer    *Newer          `json:"newer,omitempty"`       // a revision of the spec that came after the job was opened; absent where there is none
+
+	Decidable    []Decidable   `json:"decidable"`    // findings that take a disposition, open or accepted; never null
+	Dispositions []Disposition `json:"dispositions"` // every one that was given, in order; never null
 }
 
 // Gauge is a gauge that types its readings, as a person at a bench has put it on something.
@@ -105,6 +108,8 @@ type Place struct {
 	Mark    string      `json:"mark,omitempty"` // "done", or which part
 	Void    bool        `json:"void,omitempty"` // was taken, and made worthless by later work
 	Owed    bool        `json:"owed"`           // left to do
+
+	Disposition rules.Disposition `json:"disposition,omitempty"` // that stands of what was found there
 }
 
 // Reading is a reading that stands.
@@ -156,7 +161,7 @@ func LineOf(job *rules.Job, first journal.Entry) JobLine {
 
 // StateOf describes a job in full.
 func StateOf(line JobLine, job *rules.Job) State {
-	s := State{JobLine: line, Callouts: []Callout{}, Findings: job.Open(), Cautions: []Caution{}, Gauges: []Gauge{}}
+	s := State{JobLine: line, Callouts: []Callout{}, Findings: job.Open(), Cautions: []Caution{}, Gauges: []Gauge{}, Decidable: []Decidable{}, Dispositions: []Disposition{}}
 	for _, c := range job.State() {
 		s.Callouts = append(s.Callouts, calloutOf(c))
 	}
@@ -178,7 +183,7 @@ func calloutOf(c rules.CalloutState) Callout {
 		Derived: c.Derived, Owed: c.Owed, Places: []Place{},
 	}
 	for _, p := range c.Places {
-		place := Place{At: p.At, Where: p.Where, Limits: p.Limits, Mark: p.Mark, Void: p.Void, Owed: p.Left}
+		place := Place{At: p.At, Where: p.Where, Limits: p.Limits, Mark: p.Mark, Void: p.Void, Owed: p.Left, Disposition: p.Disposition}
 		if r := p.Reading; r != nil {
 			place.Reading = &Reading{r.Value.String(), r.Unit, p.Shown, p.Also, r.Verdict, r.How}
 		}

@@ -26,6 +26,7 @@ import (
 	"readback/search"
 	"readback/testdata"
 	"readback/web"
+	"readback/web/counts"
 	"readback/web/guide"
 	"readback/web/lead"
 	"readback/web/trend"
@@ -147,13 +148,14 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	}
 	jobs, err1 := lead.Handler(shop, s.log)
 	compare, err2 := lead.Comparison(shop, s.log)
-	if err := errors.Join(err1, err2); err != nil {
+	common, err3 := counts.Handler(asked, shop.Specs.Names, s.log)
+	if err := errors.Join(err1, err2, err3); err != nil {
 		return errors.Join(err, listener.Close())
 	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	benches.Hear(ears.hearing)
 	handler := web.New(web.Config{
-		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Wall: benches.Wall(walls), Guide: help, Drift: charts, Lead: jobs, Compare: compare, Pages: pages, Log: s.log, Questions: asked,
+		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Wall: benches.Wall(walls), Guide: help, Drift: charts, Counts: common, Lead: jobs, Compare: compare, Pages: pages, Log: s.log, Questions: asked,
 		Hearing: ears.tell, Names: ears.names(), Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
 	})
 	ctx, stop := context.WithCancel(ctx)

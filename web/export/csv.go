@@ -17,15 +17,25 @@ import (
 var columns = []string{
 	"job", "seq", "time", "person", "bench", "note", "kind",
 	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer", "from", "evidence", "words",
+	"disposition", "reason",
 }
 
 // table writes the record as RFC 4180 has it: one row for each reading and mark, one for
-// a note that has neither, each with the note that it came from; a last one of kind
+// a note that has neither, one for a disposition, each with the note that it came from; a last one of kind
 // "handed over" where the job was.
 func table(r Record) ([]byte, error) {
 	rows := [][]string{columns}
 	files := r.files()
+	given := r.given()
 	for _, e := range r.Entries {
+		if d, ok := given[e.Seq]; ok {
+			rows = append(rows, row(map[string]string{
+				"job": e.Job, "seq": strconv.FormatInt(e.Seq, 10), "time": e.At.Time().Format(time.RFC3339Nano), "person": e.Person, "bench": e.Bench,
+				"kind": string(e.Kind), "callout": d.Callout, "place": place(d.At), "findings": d.Rule + ": " + d.Finding, "answer": dispositionState(d),
+				"disposition": string(d.Is), "reason": d.Reason,
+			}))
+			continue
+		}
 		of, err := rowsOf(e, files[e.Seq])
 		if err != nil {
 			return nil, err

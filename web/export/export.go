@@ -79,8 +79,8 @@ func Write(ctx context.Context, r Record, as Form) ([]byte, error) {
 	return nil, fmt.Errorf("export as %q: it may be %s", as, Words())
 }
 
-// bundle writes {"entries":[...]}, and behind them who handed the job over, and how the files of its
-// sounds and photos were found.
+// bundle writes {"entries":[...]}, and behind them who handed the job over, how the files of its
+// sounds and photos were found, and what became of each disposition.
 func bundle(r Record) ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
@@ -89,7 +89,9 @@ func bundle(r Record) ([]byte, error) {
 		Entries  []journal.Entry  `json:"entries"`
 		Over     *wire.HandedOver `json:"handed_over,omitempty"`
 		Evidence []Item           `json:"evidence,omitempty"`
-	}{r.Entries, r.State.Over, r.Evidence}); err != nil {
+
+		Dispositions []wire.Disposition `json:"dispositions,omitempty"`
+	}{r.Entries, r.State.Over, r.Evidence, r.State.Dispositions}); err != nil {
 		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
 	}
 	return b.Bytes(), nil
@@ -112,6 +114,23 @@ func overWords(o *wire.HandedOver) string {
 		}
 	}
 	return text + ": " + left + ", " + open
+}
+
+// given are the dispositions, by the seq of their entry.
+func (r *Record) given() map[int64]wire.Disposition {
+	out := make(map[int64]wire.Disposition, len(r.State.Dispositions))
+	for _, d := range r.State.Dispositions {
+		out[d.Seq] = d
+	}
+	return out
+}
+
+// dispositionState says what became of a disposition: "accepted", "replaced by 14".
+func dispositionState(d wire.Disposition) string {
+	if d.By > 0 {
+		return fmt.Sprintf("%s by %d", d.Words(), d.By)
+	}
+	return d.Words()
 }
 
 // clock writes an instant for people, in UTC.

@@ -25,7 +25,7 @@ var layout string
 var style string
 
 var transcript = template.Must(template.New("transcript").Funcs(template.FuncMap{
-	"time": clock, "place": place, "over": overWords,
+	"time": clock, "place": place, "over": overWords, "became": dispositionState,
 }).Parse(layout))
 
 // Policy is the content security policy of the page: its own style and pictures and nothing else.
@@ -57,6 +57,8 @@ type line struct {
 	Photos   []shot
 	Purge    string // of a purge: what is gone
 	Heeded   string // of an answer to a stop: who sees to which
+
+	Disposition *wire.Disposition // of a disposition
 }
 
 // shot is a photo of a note.
@@ -84,6 +86,7 @@ func page(ctx context.Context, r Record) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	given := r.given()
 	for _, e := range r.Entries {
 		if e.Kind == journal.Photo {
 			continue // it stands at its note
@@ -91,6 +94,9 @@ func page(ctx context.Context, r Record) ([]byte, error) {
 		l, err := lineOf(e, files[e.Seq], photos[e.Seq])
 		if err != nil {
 			return nil, err
+		}
+		if d, ok := given[e.Seq]; ok {
+			l.Disposition = &d
 		}
 		data.Lines = append(data.Lines, l)
 	}

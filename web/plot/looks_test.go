@@ -48,7 +48,7 @@ func TestChartsInABrowser(t *testing.T) {
 	all := drawn(usual)
 	for _, name := range []string{
 		"individuals", "ewma", "cusum", "instruments", "capability", "individuals-calm", "individuals-two", "individuals-wild",
-		"individuals-long", "individuals-tiny", "ewma-one", "ewma-long", "cusum-long", "capability-at-most", "individuals-huge",
+		"individuals-long", "individuals-tiny", "ewma-one", "ewma-long", "cusum-long", "capability-at-most", "individuals-huge", "pareto", "pareto-one", "pareto-many",
 	} {
 		if all[name] == "" {
 			t.Fatalf("no chart is called %s", name)

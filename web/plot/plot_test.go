@@ -58,6 +58,16 @@ func comparisons() (out []drift.Comparison) {
 	return out
 }
 
+// bars are n counts from n down to 1.
+func bars(n int) (out []plot.Bar) {
+	sum := 0
+	for i := range n {
+		sum += n - i
+		out = append(out, plot.Bar{Name: fmt.Sprintf("thrust washer %d in the lower end scored", i), N: n - i, Cumulative: float64(sum) / float64(n*(n+1)/2)})
+	}
+	return out
+}
+
 // drawn is every chart of every sort, by name.
 func drawn(l plot.Labels) map[string]template.HTML {
 	x, long := torque(40, 1.5), torque(drift.MaxReadings/20, 1.5)
@@ -82,6 +92,9 @@ func drawn(l plot.Labels) map[string]template.HTML {
 		"ewma-long":          must(plot.EWMA(must(drift.NewEWMA(long, plan)), l)),
 		"cusum":              must(plot.CUSUM(must(drift.NewCUSUM(x, sums)), l)),
 		"cusum-long":         must(plot.CUSUM(must(drift.NewCUSUM(long, sums)), l)),
+		"pareto":             must(plot.Pareto(bars(7), l)),
+		"pareto-one":         must(plot.Pareto(bars(1), l)),
+		"pareto-many":        must(plot.Pareto(bars(33), l)),
 		"instruments":        must(plot.Instruments(comparisons(), l)),
 		"capability":         must(plot.Capability(must(drift.NewCapability(x, decide.Limits{Min: 46.08, Max: 49.92}, 0.95)), x, l)),
 		"capability-at-most": must(plot.Capability(must(drift.NewCapability(x, decide.Limits{Min: decide.Open(), Max: 60}, 0.95)), x, l)),
@@ -223,7 +236,8 @@ func TestNothingToDraw(t *testing.T) {
 	_, c := plot.CUSUM(drift.CUSUM{}, usual)
 	_, d := plot.Instruments(nil, usual)
 	_, e := plot.Capability(drift.Capability{}, nil, usual)
-	for i, err := range []error{a, b, c, d, e} {
+	_, f := plot.Pareto(nil, usual)
+	for i, err := range []error{a, b, c, d, e, f} {
 		if err == nil || !strings.Contains(err.Error(), "nothing to draw") {
 			t.Errorf("chart %d of nothing gives the error %v", i, err)
 		}

@@ -33,15 +33,16 @@ func positions(t *testing.T, s journal.Store) {
 }
 
 func whole(t *testing.T, s journal.Store) {
-	open, note, photo, purge, heed := Opening("MW-1041", 1), Note("MW-1041", 2), Photo("MW-1041", 3, 2), Purge("MW-1041", 4, 2), Heeding("MW-1041", 5, 2)
-	kept := keep(t, s, open, note, photo, purge, heed)
+	open, note, photo, purge, heed, disposed := Opening("MW-1041", 1), Note("MW-1041", 2), Photo("MW-1041", 3, 2), Purge("MW-1041", 4, 2), Heeding("MW-1041", 5, 2), Disposition("MW-1041", 6, 2)
+	kept := keep(t, s, open, note, photo, purge, heed, disposed)
 	open.Seq, open.Position = 1, kept[0].Position
 	note.Seq, note.Position = 2, kept[1].Position
 	photo.Seq, photo.Position = 3, kept[2].Position
 	purge.Seq, purge.Position = 4, kept[3].Position
 	heed.Seq, heed.Position = 5, kept[4].Position
-	equal(t, "as Append gave them", []journal.Entry{open, note, photo, purge, heed}, kept)
-	equal(t, "as After gave them", []journal.Entry{open, note, photo, purge, heed}, all(t, s))
+	disposed.Seq, disposed.Position = 6, kept[5].Position
+	equal(t, "as Append gave them", []journal.Entry{open, note, photo, purge, heed, disposed}, kept)
+	equal(t, "as After gave them", []journal.Entry{open, note, photo, purge, heed, disposed}, all(t, s))
 	one, err := s.ByID(t.Context(), "MW-1041", note.ID)
 	if err != nil {
 		t.Fatal(err)
@@ -61,15 +62,17 @@ func notStated(t *testing.T, s journal.Store) {
 }
 
 func apart(t *testing.T, s journal.Store) {
-	open, note, purge := Opening("MW-1041", 1), Note("MW-1041", 2), Purge("MW-1041", 3, 2)
-	keep(t, s, open, note, purge)
+	open, note, purge, disposed := Opening("MW-1041", 1), Note("MW-1041", 2), Purge("MW-1041", 3, 2), Disposition("MW-1041", 4, 2)
+	keep(t, s, open, note, purge, disposed)
 	want := all(t, s)
 	open.Options["base"], note.Answer[2], note.Utterance.Claims[0].Unit = "short", 'X', "[lbf_av].[ft_i]"
 	purge.Purge.Rule, purge.Purge.Items[0].Seq = "none", 9
+	disposed.Disposition.Reason = "none"
 	got := all(t, s)
 	equal(t, "after the caller changed its entries", want, got)
 	got[0].Options["base"], got[1].Answer[2], got[1].Utterance.Claims[0].Unit = "short", 'X', "bar"
 	got[2].Purge.Rule, got[2].Purge.Items[0].Seq = "none", 9
+	got[3].Disposition.Reason = "none"
 	equal(t, "after a reader changed its entries", want, all(t, s))
 }
 
@@ -185,11 +188,17 @@ func badEntry(t *testing.T, s journal.Store) {
 		"a note that purges": func(e *journal.Entry) {
 			e.Purge = &journal.Purge{Items: []journal.PurgedItem{{Seq: 1, Hash: "5f2c"}}}
 		},
-		"heeded by nobody":   func(e *journal.Entry) { *e = Heeding(e.Job, 95, 1); e.Person = "" },
-		"heeded of nothing":  func(e *journal.Entry) { *e = Heeding(e.Job, 94, 0) },
-		"a note that heeds":  func(e *journal.Entry) { e.Of = 1 },
-		"a purge of nothing": func(e *journal.Entry) { *e = Purge(e.Job, 97) },
-		"a purge of a NUL":   func(e *journal.Entry) { *e = Purge(e.Job, 96, 1); e.Purge.Items[0].Hash = "\x00" },
+		"heeded by nobody":            func(e *journal.Entry) { *e = Heeding(e.Job, 95, 1); e.Person = "" },
+		"heeded of nothing":           func(e *journal.Entry) { *e = Heeding(e.Job, 94, 0) },
+		"a note that heeds":           func(e *journal.Entry) { e.Of = 1 },
+		"a purge of nothing":          func(e *journal.Entry) { *e = Purge(e.Job, 97) },
+		"a note that decides":         func(e *journal.Entry) { e.Disposition = Disposition(e.Job, 1, 1).Disposition },
+		"a decision of nothing":       func(e *journal.Entry) { *e = Disposition(e.Job, 90, 1); e.Disposition = nil },
+		"a decision of nobody":        func(e *journal.Entry) { *e = Disposition(e.Job, 89, 1); e.Person = "" },
+		"a decision of one not named": func(e *journal.Entry) { *e = Disposition(e.Job, 93, 1); e.Person = journal.NotStated },
+		"a decision without a reason": func(e *journal.Entry) { *e = Disposition(e.Job, 92, 1); e.Disposition.Reason = " " },
+		"a decision for a NUL":        func(e *journal.Entry) { *e = Disposition(e.Job, 91, 1); e.Disposition.Reason = "so\x00" },
+		"a purge of a NUL":            func(e *journal.Entry) { *e = Purge(e.Job, 96, 1); e.Purge.Items[0].Hash = "\x00" },
 	}
 	n := 100
 	for name, spoil := range bad {

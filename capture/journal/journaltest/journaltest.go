@@ -117,6 +117,16 @@ func Heeding(job string, n int, of int64) journal.Entry {
 	return e
 }
 
+// Disposition returns the n-th entry of a job: a reading of the note with a seq is used as it is.
+func Disposition(job string, n int, reading int64) journal.Entry {
+	e := bare(job, n, journal.Disposed)
+	e.Disposition = &journal.Disposition{
+		Rule: "limit", Callout: "collar_nut_torque", At: parse.At(parse.Index{Axis: "stage", Value: "3"}),
+		Finding: "Collar nut three: 51 N·m, out: 46.08 to 49.92 N·m", Reading: reading, Is: "use as is", Reason: "Asked the designer; <51> & below will do.",
+	}
+	return e
+}
+
 // bare is an entry in which nothing was said.
 func bare(job string, n int, kind journal.Kind) journal.Entry {
 	e := Note(job, n)

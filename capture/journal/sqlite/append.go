@@ -11,8 +11,8 @@ import (
 )
 
 const insertEntry = `INSERT INTO entries (job, seq, id, kind, at, client_at, person, bench,
-	text, utterance, answer, caution, sound, heard, spec_hash, program, photo, of_seq, purge, spec, spec_text, shop_text, options)
-	VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`
+	text, utterance, answer, caution, sound, heard, spec_hash, program, photo, of_seq, purge, disposition, spec, spec_text, shop_text, options)
+	VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING`
 
 // writer is the one connection that writes, with its statements.
 type writer struct {
@@ -159,8 +159,12 @@ func (w *writer) put(ctx context.Context, e journal.Entry) (at journal.Position,
 	if err != nil {
 		return 0, false, err
 	}
+	disposition, err := encodeDisposition(e.Disposition)
+	if err != nil {
+		return 0, false, err
+	}
 	done, err := w.insert.ExecContext(ctx, e.Job, e.Seq, e.ID, string(e.Kind), int64(e.At), int64(e.ClientAt),
-		e.Person, e.Bench, e.Text, uttered, string(e.Answer), e.Caution, e.Sound, string(e.Heard), e.SpecHash, e.Program, e.Photo, e.Of, purge, e.Spec, e.SpecText, e.ShopText, options)
+		e.Person, e.Bench, e.Text, uttered, string(e.Answer), e.Caution, e.Sound, string(e.Heard), e.SpecHash, e.Program, e.Photo, e.Of, purge, disposition, e.Spec, e.SpecText, e.ShopText, options)
 	if err != nil {
 		return 0, false, err
 	}
@@ -179,6 +183,17 @@ func encodePurge(purge *journal.Purge) (string, error) {
 	text, err := json.Marshal(purge)
 	if err != nil {
 		return "", fmt.Errorf("encode what is purged: %w", err)
+	}
+	return string(text), nil
+}
+
+func encodeDisposition(d *journal.Disposition) (string, error) {
+	if d == nil {
+		return "", nil
+	}
+	text, err := json.Marshal(d)
+	if err != nil {
+		return "", fmt.Errorf("encode disposition: %w", err)
 	}
 	return string(text), nil
 }

@@ -14,6 +14,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/journal/sqlite"
@@ -59,7 +61,7 @@ func serveUntilKilled(dir string, from int) error {
 		wait.Go(func() {
 			for n := from + b; n < end; n += benches {
 				for range 1 + n%10/9 {
-					r, err := w.Append(ctx, journaltest.Note(crashJob(n), n))
+					r, err := w.Append(ctx, crashEntry(n))
 					if err != nil {
 						fmt.Fprintln(os.Stderr, err)
 						return
@@ -75,6 +77,14 @@ func serveUntilKilled(dir string, from int) error {
 
 // crashJob names the job of the n-th note: eight jobs, four benches on each.
 func crashJob(n int) string { return fmt.Sprintf("MW-%d", 1041+n%8) }
+
+// crashEntry is the n-th entry: every seventh is a disposition, which has a column of its own.
+func crashEntry(n int) journal.Entry {
+	if n%7 == 0 {
+		return journaltest.Disposition(crashJob(n), n, 1)
+	}
+	return journaltest.Note(crashJob(n), n)
+}
 
 // TestCrash kills a server under load at random moments, again and again in the same
 // folder, and finds every acknowledged note exactly once, with the seq that was said.
@@ -161,8 +171,8 @@ func look(t *testing.T, dir string, acknowledged map[int]int64) (highest int) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want := journaltest.Note(crashJob(n), n)
-		if _, twice := found[n]; twice || e.Text != want.Text || e.Job != want.Job || e.Seq != last[e.Job]+1 {
+		want := crashEntry(n)
+		if _, twice := found[n]; twice || e.Kind != want.Kind || !cmp.Equal(e.Disposition, want.Disposition) || e.Text != want.Text || e.Job != want.Job || e.Seq != last[e.Job]+1 {
 			t.Errorf("note %d (twice %t) is %q, job %s seq %d after %d", n, twice, e.Text, e.Job, e.Seq, last[e.Job])
 		}
 		found[n], last[e.Job], highest = e.Seq, e.Seq, max(highest, n)

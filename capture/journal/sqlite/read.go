@@ -10,7 +10,7 @@ import (
 )
 
 const selectEntry = `SELECT position, job, seq, id, kind, at, client_at, person, bench, text,
-	utterance, answer, caution, sound, heard, spec_hash, program, photo, of_seq, purge, spec, spec_text, shop_text, options FROM entries`
+	utterance, answer, caution, sound, heard, spec_hash, program, photo, of_seq, purge, disposition, spec, spec_text, shop_text, options FROM entries`
 
 const selectJobs = `SELECT e.job, e.spec, e.options, e.person, e.at,
 	(SELECT at FROM entries WHERE job = e.job ORDER BY seq DESC LIMIT 1),
@@ -120,9 +120,9 @@ func collect[T any](ctx context.Context, s *Store, scan func(scanner) (T, error)
 
 func scan(row scanner) (journal.Entry, error) {
 	var e journal.Entry
-	var uttered, answer, heard, purge, options string
+	var uttered, answer, heard, purge, disposition, options string
 	err := row.Scan(&e.Position, &e.Job, &e.Seq, &e.ID, &e.Kind, &e.At, &e.ClientAt, &e.Person, &e.Bench, &e.Text,
-		&uttered, &answer, &e.Caution, &e.Sound, &heard, &e.SpecHash, &e.Program, &e.Photo, &e.Of, &purge, &e.Spec, &e.SpecText, &e.ShopText, &options)
+		&uttered, &answer, &e.Caution, &e.Sound, &heard, &e.SpecHash, &e.Program, &e.Photo, &e.Of, &purge, &disposition, &e.Spec, &e.SpecText, &e.ShopText, &options)
 	if err != nil {
 		return journal.Entry{}, err
 	}
@@ -132,10 +132,11 @@ func scan(row scanner) (journal.Entry, error) {
 	if heard != "" {
 		e.Heard = json.RawMessage(heard)
 	}
-	var errs [3]error
+	var errs [4]error
 	e.Utterance, errs[0] = journal.DecodeUtterance(uttered)
 	e.Options, errs[1] = decodeOptions(options)
 	e.Purge, errs[2] = decodePurge(purge)
+	e.Disposition, errs[3] = decodeDisposition(disposition)
 	return e, errors.Join(errs[:]...)
 }
 
@@ -158,6 +159,17 @@ func decodePurge(text string) (*journal.Purge, error) {
 		return nil, fmt.Errorf("decode what is purged: %w", err)
 	}
 	return purge, nil
+}
+
+func decodeDisposition(text string) (*journal.Disposition, error) {
+	if text == "" {
+		return nil, nil //nolint:nilnil // nearly every entry decides nothing
+	}
+	d := new(journal.Disposition)
+	if err := json.Unmarshal([]byte(text), d); err != nil {
+		return nil, fmt.Errorf("decode disposition: %w", err)
+	}
+	return d, nil
 }
 
 func decodeOptions(text string) (map[string]string, error) {

@@ -6,6 +6,7 @@ import { sign, words } from "./signs.js";
 import { ofFinding } from "./verdict.js";
 import { bySeverity } from "./slab.js";
 import { keyOf as key } from "./figures.js";
+import { actsOf, drawDecided } from "./decide.js";
 
 let open = new Map(); // by place: the word of the worst finding that is open there
 
@@ -25,7 +26,8 @@ export function drawCallouts(state, heeds) {
   byId("callouts").dataset.entries = state.entries; // up to which entry this is the state
   byId("left").textContent = state.left ? `${state.left} left to do` : "nothing left to do";
   byId("invented").hidden = !state.invented;
-  drawOpen(state.findings ?? [], state.stops ?? [], heeds);
+  drawOpen(state, heeds);
+  drawDecided(state);
   follow(next);
 }
 
@@ -48,13 +50,13 @@ function follow(next) {
 // shows leaves out what only may happen and has not.
 const shows = (c) => c.owed || c.places.some((p) => p.reading || p.mark || p.void) || c.derived;
 
-function drawOpen(findings, stops, heeds) {
-  const sorted = bySeverity(findings);
+function drawOpen(state, heeds) {
+  const sorted = bySeverity(state.findings ?? []);
   byId("open").hidden = sorted.length === 0;
   byId("open-title").textContent = `${count(sorted.length, "thing")} still open`;
   byId("open-list").replaceChildren(...sorted.map((f) => {
     const word = ofFinding(f);
-    return make("li", { "data-word": word }, make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())), make("span", {}, f.text, ...answered(f, stops, heeds)));
+    return make("li", { "data-word": word }, make("span", { class: "mark" }, sign(word), make("b", {}, words[word].plate.toLowerCase())), make("div", {}, f.text, ...answered(f, state.stops ?? [], heeds), actsOf(f, state)));
   }));
 }
 
@@ -116,6 +118,7 @@ function place(c, p, inRound, covered, next) {
     likely(p.reading) && make("span", { class: "also" }, likely(p.reading)),
     p.reading?.also && make("span", { class: "also" }, p.reading.also),
     own && make("span", { class: "limits" }, own),
+    p.disposition && make("span", { class: "also" }, p.disposition === "use as is" ? "used as is" : p.disposition),
     make("span", { class: "mark" }, word === "todo" ? null : sign(word), make("b", {}, isNext && word === "todo" ? "next" : text(word, c, p))));
 }
 

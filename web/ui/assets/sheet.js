@@ -7,6 +7,7 @@ import "./frame.js";
 import { arrive, leave } from "./between.js";
 import { Bursts } from "./burst.js";
 import { aloud, byId, clock, count, make, pairs } from "./dom.js";
+import { Decide } from "./decide.js";
 import { Ears } from "./ears.js";
 import { ask, send } from "./fetch.js";
 import { keepFocus } from "./focus.js";
@@ -80,6 +81,7 @@ const handover = new Handover(job, over, () => {
   field.focus();
 });
 const ways = new Ways(talk, showTalk, () => field.focus());
+new Decide(job, () => refresh(), () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
 async function say(text, how) {
@@ -385,6 +387,11 @@ function entered(m) {
   if (m.entry === "heeded") {
     notes.seen(m.seq);
     return refresh(); // who sees to it stands with the stop
+  }
+  if (m.entry === "disposition") {
+    notes.seen(m.seq);
+    if (!(m.seq <= state?.entries)) refresh();
+    return;
   }
   if (rehears.get(m.of)?.id === m.id) rehears.delete(m.of);
   const mine = waiting.find((n) => n.id === m.id);

@@ -3,7 +3,7 @@
 
 const ofRule = {
   ask: "unclear", limit: "out", derived: "out", spread: "out", void: "void", instrument: "gauge", missing: "left",
-  pass_order: "order", step_order: "order", stack_order: "order", part_choice: "out", hold_point: "order",
+  pass_order: "order", step_order: "order", stack_order: "order", part_choice: "out", hold_point: "order", hand_over: "left",
 };
 
 const worstFirst = ["stop", "out", "unclear", "void", "order", "gauge", "left", "close", "in", "done", "noted"];

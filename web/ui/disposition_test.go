@@ -1,0 +1,154 @@
+package ui_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp/kb"
+
+	"readback/capture/wire"
+)
+
+// state is a job as a page gets it.
+func (s *shop) state(job string) wire.State {
+	s.t.Helper()
+	state, err := s.floor.State(s.t.Context(), job)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return state
+}
+
+// decide presses the button beside the first finding of a rule and callout, and fills in the form.
+func (p *tab) decide(of, is, reason, name string) {
+	p.t.Helper()
+	eval[bool](p, fmt.Sprintf(`(document.querySelector('[data-decide=%q]').click(), true)`, of))
+	p.await(`document.getElementById("decide").open`)
+	eval[bool](p, fmt.Sprintf(`(document.querySelector('#decide-ways [value=%q]').click(), document.getElementById("decide-reason").focus(), true)`, is))
+	p.write(reason)
+	eval[bool](p, `(document.getElementById("decide-person").select(), true)`)
+	p.write(name)
+	p.press(kb.Enter)
+}
+
+// TestDispositionOnTheSheet: a reading that is out holds up the hand-over until somebody with a name
+// decides; another browser sees it at once, and a value measured anew is decided anew.
+func TestDispositionOnTheSheet(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	p := s.sheet(tablet)
+	other := newDevice(t, phone, "light").openSheet(s, "MW-1041")
+	p.verdictOn("shaft runout 0.08 mm")
+	if word := p.verdictOn("handed over"); word != "stop" || !strings.Contains(p.text("#slab-say"), "not handed over") {
+		t.Fatalf("it is answered %s, %q", word, p.text("#slab-say"))
+	}
+	if eval[bool](p, `document.getElementById("over").checkVisibility()`) {
+		t.Fatal("the sheet says that it was handed over")
+	}
+	const of = "limit shaft_runout"
+
+	eval[bool](p, fmt.Sprintf(`(document.querySelector('[data-decide=%q]').click(), document.getElementById("decide-go").click(), true)`, of))
+	p.await(`document.getElementById("decide-wrong").textContent.includes("Choose what")`)
+	eval[bool](p, `(document.querySelector('#decide-ways [value="rework"]').click(), document.getElementById("decide-go").click(), true)`)
+	p.await(`document.getElementById("decide-wrong").textContent.includes("reason")`)
+	p.write("It was bent.") // the form has put the cursor there
+	eval[bool](p, `(document.getElementById("decide-go").click(), true)`)
+	p.await(`document.getElementById("decide-wrong").textContent.includes("name")`)
+	p.write("Martin Hale")
+	p.press(kb.Enter)
+	reworked := `document.querySelector("#open-list .decided p")?.textContent.includes("to be reworked and taken again. Martin Hale: It was bent.")`
+	p.await(reworked)
+	other.await(reworked)
+
+	p.decide(of, "use as is", "Asked the <b>designer</b>.", "Martin Hale")
+	p.await(`document.getElementById("decide-sure").textContent.includes("Is that so?") && document.getElementById("decide-go").textContent === "Yes, use as is"`)
+	if n := len(s.state("MW-1041").Dispositions); n != 1 {
+		t.Fatalf("%d dispositions are kept before it was confirmed", n)
+	}
+	p.press(kb.Enter) // once more, as a key that bounces: no
+	p.await(`document.getElementById("decide").open && document.getElementById("decide-go").textContent === "Decide"`)
+	eval[bool](p, `(document.getElementById("decide-go").click(), true)`)
+	p.await(`document.getElementById("decide-sure").textContent.includes("Is that so?")`)
+	eval[bool](p, `(document.getElementById("decide-go").click(), true)`)
+	accepted := `[...document.querySelectorAll("#given-list .became")].map((e) => e.textContent).join() === "Accepted.,Replaced by number 5." && !document.getElementById("open").checkVisibility()`
+	for _, one := range []*tab{p, other} {
+		one.await(accepted)
+		if place := one.text(`[data-callout="shaft_runout"] .places li`); !strings.Contains(place, "used as is") || !strings.Contains(place, "out") {
+			t.Errorf("the reading stands as %q", place)
+		}
+	}
+	for _, screen := range screens {
+		p.show(screen, "light")
+		p.shoot("sheet-disposition-light")
+		for _, wrong := range eval[[]string](p, misfits) {
+			t.Errorf("%s: %s", screen.name, wrong)
+		}
+	}
+	p.show(tablet, "light")
+	eval[bool](p, `(document.getElementById("field").focus(), true)`)
+	p.verdictOn("shaft runout 0.09 mm")
+	p.await(`document.querySelector("#open-list .decided")?.textContent.includes("No disposition yet")`)
+	p.await(`document.querySelector("#given-list .became").textContent === "No longer stands."`)
+	p.verdictOn("shaft runout 0.04 mm")
+	p.await(`!document.getElementById("open").checkVisibility()`)
+	p.say("handed over")
+	p.await(`document.getElementById("over").checkVisibility()`)
+}
+
+// TestTheFormOfADispositionFits looks at the form at each size, by day and in the dark, while it asks and
+// while it is asked.
+func TestTheFormOfADispositionFits(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	p := s.sheet(tablet)
+	p.verdictOn("end play down 85 up 82 mm")
+	p.verdictOn("collar nut stage one fifty one newton metres")
+	p.decide("derived end_play", "scrap", "The spacer is worn, and was turned twice before.", "Martin Hale")
+	p.await(`document.getElementById("decide-sure").checkVisibility() && document.activeElement.id === "decide-cancel"`)
+	p.inSight("#decide-go", "#decide-cancel", "#decide-sure")
+	for _, screen := range []screen{phone, phoneTyping, tabletTyping, wall, tablet} {
+		p.show(screen, "light")
+		p.shoot("sheet-decide-light")
+		for _, wrong := range eval[[]string](p, misfits) {
+			if !strings.Contains(wrong, "is not in sight") { // the form is above
+				t.Errorf("%s: %s", screen.name, wrong)
+			}
+		}
+	}
+	checkAccess(t, p, everyRule)
+	p.show(tablet, "dark")
+	p.shoot("sheet-decide-dark")
+	checkAccess(t, p, contrast)
+	p.press(kb.Escape)
+	p.show(tablet, "light")
+	p.await(`!document.getElementById("decide").open`)
+	for _, screen := range screens {
+		p.show(screen, "light")
+		p.shoot("sheet-undecided-light")
+		for _, wrong := range eval[[]string](p, misfits) {
+			t.Errorf("%s: %s", screen.name, wrong)
+		}
+	}
+	checkAccess(t, p, everyRule)
+}
+
+// TestADispositionIsSentOnce: with the line down the form stays, says so, and what it sends again is the
+// same one.
+func TestADispositionIsSentOnce(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	p := s.sheet(tablet)
+	p.verdictOn("shaft runout 0.08 mm")
+	eval[bool](p, `(window.lost = 0, window.really = window.fetch, window.fetch = async (...a) => { const r = await window.really(...a); if (String(a[0]).includes("/dispositions") && !window.lost++) throw new TypeError("lost"); return r; }, true)`)
+	p.decide("limit shaft_runout", "rework", "It was bent.", "Martin Hale")
+	p.await(`document.getElementById("decide-wrong").textContent.includes("cannot be reached")`)
+	if !eval[bool](p, `document.getElementById("decide").open`) {
+		t.Error("the form is closed, and what it held is gone")
+	}
+	p.press(kb.Enter)
+	p.await(`!document.getElementById("decide").open`)
+	if all := s.state("MW-1041").Dispositions; len(all) != 1 || all[0].Reason != "It was bent." {
+		t.Errorf("kept are %+v", all)
+	}
+}
