@@ -36,7 +36,7 @@ type span struct{ from, to int }
 // vocabulary, so that the index need not be built again when that changes. What the parser has
 // understood to be absent is denied as well.
 func affirmed(text string, absent []parse.Condition) (yes, no string) {
-	spans := deniedSpans(text)
+	spans := append(deniedSpans(text), asideSpans(split(text))...)
 	for _, c := range absent {
 		if c.Absent && c.Span.Start >= 0 && c.Span.Start < c.Span.End && c.Span.End <= len(text) {
 			spans = append(spans, span{c.Span.Start, c.Span.End})
@@ -95,6 +95,50 @@ func deny(words []word, spans *[]span) int {
 		left--
 	}
 	return len(words)
+}
+
+// asides are names in which a word of trouble is none: the word behind the tilde.
+var asides = func() (out []aside) {
+	for _, text := range []string{
+		"~wear ring", "~wear rings", "~wear sleeve", "~wear plate", "~lock washer", "~lock washers", "~lock nut", "~lock nuts", "~lock wire", "~lock tab", "~locking tab",
+		"~locked out", "~locked off", "~locked with", "settling ~pit", "inspection ~pit", "end ~play", "end ~float", "~short base", "base ~short", "~slack side", "~loose leaf",
+		"~sanded", "~heat shrink", "~break out", "~split pin", "~split pins", "~score sheet", "tea ~break", "lunch ~break", "~thin film", "~open end", "~blue ink",
+	} {
+		a := aside{}
+		for i, w := range strings.Fields(text) {
+			w, found := strings.CutPrefix(w, "~")
+			if found {
+				a.at = i
+			}
+			a.words = append(a.words, w)
+		}
+		out = append(out, a)
+	}
+	return out
+}()
+
+type aside struct {
+	words []string
+	at    int // of the word that is no trouble
+}
+
+// asideSpans finds words of trouble that are none where they stand.
+func asideSpans(words []word) (spans []span) {
+	for i := range words {
+		for _, a := range asides {
+			if i+len(a.words) > len(words) {
+				continue
+			}
+			same := true
+			for k, w := range a.words {
+				same = same && words[i+k].text == w
+			}
+			if same {
+				spans = append(spans, words[i+a.at].span)
+			}
+		}
+	}
+	return spans
 }
 
 // word is a word of a text in lower case, and where it stands.

@@ -24,6 +24,9 @@ func TestAffirmed(t *testing.T) {
 		{"not only scored but bent", "not only scored but bent", ""},
 		{"no doubt seized", "no doubt seized", ""},
 		{"never any sign of leaking", "never any sign of", "leaking"},
+		{"wear rings worn", "rings worn", "wear"},
+		{"lock washer fitted, supply locked out", "washer fitted, supply out", "lock locked"},
+		{"end play up", "end up", "play"},
 		{"no longer leaks", "no longer", "leaks"},
 	} {
 		yes, no := affirmed(tt.text, nil)

@@ -31,8 +31,9 @@ type Hit struct {
 	Lit    []Lit        `json:"lit,omitempty"`   // what of the text was looked for, in order, never overlapping
 	Answer facts.Answer `json:"answer,omitzero"` // the readings and findings that came of it
 
-	covered uint64 // the groups that it holds, as bits
-	score   float64
+	conditions []string // as understood when it was said
+	covered    uint64   // the groups that it holds, as bits
+	score      float64
 }
 
 // Lit is a stretch of a text that was looked for, in UTF-16 units, as pages count.
@@ -66,6 +67,7 @@ const (
 	tier       = 300    // notes that are ranked by what they hold
 	maxJobs    = 400    // jobs that are looked through for the other words
 	maxValues  = 20_000 // readings in a range of values that are looked through, the newest first
+	elsewhere  = 0.4    // what a word counts that another note of the job holds
 	maxEnded   = 3      // notes of what was done, a job
 )
 
@@ -78,7 +80,8 @@ func (x *Index) Search(ctx context.Context, text string, limit int) (Results, er
 // that means the same, in the callouts and symptoms that were understood, in the job's id or the
 // person's name. Words in double quotes must have been said so, one behind the other. A word with a
 // minus before it must not be there. A condition that a note denies is not there. Where few notes
-// hold every word, those come too whose job holds them, and then those that hold most. A query that
+// hold every word, those come too whose job holds them, and of three words and more those that hold all but one; in the order Best that is
+// so even where some do. A query that
 // cannot be looked for gives an error that wraps [ErrQuery].
 func (x *Index) Find(ctx context.Context, q Query) (Results, error) {
 	if q.Like != "" {
@@ -88,7 +91,7 @@ func (x *Index) Find(ctx context.Context, q Query) (Results, error) {
 	if err != nil {
 		return Results{}, err
 	}
-	s := &searching{Index: x, ctx: ctx, asked: a, limit: limitOf(q.Limit), ranked: q.Order == Best, ended: q.Ended}
+	s := &searching{Index: x, ctx: ctx, asked: a, limit: limitOf(q.Limit), ranked: q.Order == Best, best: q.Order == Best, ended: q.Ended}
 	if err := s.prepare(); err != nil {
 		return Results{}, err
 	}
@@ -97,7 +100,7 @@ func (x *Index) Find(ctx context.Context, q Query) (Results, error) {
 		return Results{}, err
 	}
 	out := Results{Total: total}
-	if len(s.must) > 1 && (total == 0 || q.Order == Best && countJobs(hits) < enoughJobs) {
+	if len(s.must) > 1 && (total == 0 || q.Order == Best && countJobs(hits) < enoughJobs) { // see [Index.Find]
 		more, err := s.wider(hits)
 		if err != nil {
 			return Results{}, err
@@ -133,6 +136,7 @@ type searching struct {
 	asked
 	limit  int
 	ranked bool // the best first
+	best   bool // that was asked for
 	ended  bool
 	base   []query.Query // the filters
 	none   []query.Query // what must not be there
@@ -246,6 +250,18 @@ func allStems(field string, stems []string) query.Query {
 	return bleve.NewConjunctionQuery(all...)
 }
 
+// allStems2 is one query for stems that must all be there, affirmed or not.
+func allStems2(stems []string) query.Query {
+	var all []query.Query
+	for _, s := range stems {
+		all = append(all, either([]query.Query{term(inText, s), term(inDenied, s)}))
+	}
+	if len(all) == 1 {
+		return all[0]
+	}
+	return bleve.NewConjunctionQuery(all...)
+}
+
 func phrase(words []string) query.Query {
 	if len(words) == 1 {
 		return term(inSaid, words[0])
@@ -259,8 +275,8 @@ func (s *searching) literal(g group) query.Query {
 		return phrase(g.plain)
 	}
 	all := []query.Query{allStems(inText, g.stems), allStems(inCallouts, g.stems), allStems(inSymptoms, g.stems)}
-	if !g.wrong {
-		all = append(all, allStems(inDenied, g.stems))
+	if !g.wrong { // a part that is denied something, or whose own name is no trouble: "wear ring"
+		all[0] = allStems2(g.stems)
 	}
 	if own, err := s.mapping.AnalyzeText(plain, []byte(g.shown)); err == nil && len(own) > 0 {
 		all = append(all, allStems(inJob, terms(own)), allStems(inPerson, terms(own)))
@@ -285,6 +301,12 @@ func (s *searching) of(g group, same bool) query.Query {
 	if same {
 		for _, stem := range g.same {
 			all = append(all, term(inText, stem))
+			if !g.wrong {
+				all = append(all, term(inDenied, stem))
+			}
+		}
+		for _, id := range g.ids {
+			all = append(all, term(byCondition, id))
 		}
 		for _, words := range g.longer {
 			all = append(all, phrase(words))
@@ -362,7 +384,7 @@ func (s *searching) both(parts ...query.Query) query.Query {
 }
 
 // fieldsOfHit are the stored fields that a hit is made of.
-var fieldsOfHit = []string{inJob, "seq", inSaid, "at", inPerson, "kind", "sound", "found"}
+var fieldsOfHit = []string{inJob, "seq", inSaid, "at", inPerson, "kind", "sound", "found", byCondition}
 
 // run runs a query for its newest notes. Nothing is scored by the engine: a rare synonym would weigh
 // more than the word itself, and postings alone are several times faster.
@@ -470,22 +492,22 @@ func (s *searching) wider(hits []Hit) ([]Hit, error) {
 		}
 	}
 	for i, g := range s.must {
-		if i == rarest {
-			continue
-		}
-		if _, err := add(s.both(s.of(g, true), anyOf(byJob, jobs)), tier, 1<<i); err != nil {
-			return nil, err
-		}
-		if len(s.must) > 2 { // all but this one
-			var rest []query.Query
-			for k, other := range s.must {
-				if k != i {
-					rest = append(rest, s.of(other, true))
-				}
-			}
-			if _, err := add(s.both(rest...), s.limit, s.every()&^(1<<i)); err != nil {
+		if i != rarest {
+			if _, err := add(s.both(s.of(g, true), anyOf(byJob, jobs)), tier, 1<<i); err != nil {
 				return nil, err
 			}
+		}
+		if len(s.must) < 3 {
+			continue
+		}
+		var rest []query.Query
+		for k, other := range s.must {
+			if k != i {
+				rest = append(rest, s.of(other, true))
+			}
+		}
+		if _, err := add(s.both(rest...), s.limit, s.every()&^(1<<i)); err != nil {
+			return nil, err
 		}
 	}
 	return s.worthIt(merge(lists...)), nil
@@ -503,10 +525,15 @@ func (s *searching) worthIt(hits []Hit) []Hit {
 	if need > 2 {
 		need--
 	}
+	unknown := 0
 	for i, g := range s.must {
 		if s.counts[i] == 0 {
+			unknown++
 			s.told = append(s.told, "no note has "+strconv.Quote(g.shown))
 		}
+	}
+	if s.best {
+		need = max(1, min(need, len(s.must)-unknown))
 	}
 	return slices.DeleteFunc(hits, func(h Hit) bool { return bits.OnesCount64(jobs[h.Job]) < need })
 }
@@ -603,7 +630,7 @@ func rank(hits []Hit, weights []float64) {
 		s := j.best
 		for g, w := range weights {
 			if j.covered&^j.of&(1<<g) != 0 {
-				s += 0.6 * w
+				s += elsewhere * w
 			}
 		}
 		return s

@@ -68,13 +68,13 @@ type Index struct {
 
 // Open opens the index in dir, which is its own, or makes an empty one if there is none
 // or what is there cannot be used.
-func Open(dir string) (*Index, error) { return open(dir) }
+func Open(dir string) (*Index, error) { return open(dir, true) }
 
 // OpenMemory returns an empty index that is never on the disk.
-func OpenMemory() (*Index, error) { return open("") }
+func OpenMemory() (*Index, error) { return open("", true) }
 
-func open(dir string) (*Index, error) {
-	m, err := newMapping()
+func open(dir string, stems bool) (*Index, error) {
+	m, err := newMapping(stems)
 	if err != nil {
 		return nil, fmt.Errorf("open search index: %w", err)
 	}

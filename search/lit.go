@@ -2,6 +2,7 @@ package search
 
 import (
 	"math"
+	"math/bits"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -10,7 +11,8 @@ import (
 // How much a group counts by how a note holds it.
 const (
 	asTyped   = 1.0
-	asMeant   = 0.85 // by a word that means the same
+	asMeant   = 0.75 // by a word that means the same
+	asSymptom = 0.95 // by one that was understood as the symptom when it was said
 	asKnown   = 0.7  // by what was understood, or by whose note it is
 	perWord   = 0.01 // less for each word of a long note
 	bySymptom = 0.1  // more for a note that says what is wrong
@@ -58,10 +60,17 @@ func (m *matcher) light(h *Hit) {
 		if len(found) > 0 {
 			h.covered |= 1 << i
 		}
+		if how < asSymptom && slices.ContainsFunc(g.ids, func(id string) bool { return slices.Contains(h.conditions, id) }) {
+			h.covered |= 1 << i
+			how = asSymptom
+		}
 		if h.covered&(1<<i) != 0 {
 			h.score += m.weights[i] * how
 		}
 		spans = append(spans, found...)
+	}
+	if n := len(m.groups); n > 0 { // what stands together belongs together
+		h.score *= 0.5 + 0.5*float64(bits.OnesCount64(h.covered))/float64(n)
 	}
 	h.Lit = inUTF16(h.Text, join(spans))
 }
@@ -73,7 +82,7 @@ func (m *matcher) tokens(text string) []token {
 	if err1 != nil || err2 != nil || len(stems) != len(words) {
 		return nil
 	}
-	denied := deniedSpans(text)
+	denied := append(deniedSpans(text), asideSpans(split(text))...)
 	out := make([]token, len(words))
 	for i, w := range words {
 		out[i] = token{stem: string(stems[i].Term), plain: string(w.Term), span: span{w.Start, w.End}}

@@ -86,12 +86,14 @@ type document struct {
 }
 
 // newMapping lists every field; one that is not listed is neither indexed nor stored.
-func newMapping() (*mapping.IndexMappingImpl, error) {
+// Without stems, endings count.
+func newMapping(stems bool) (*mapping.IndexMappingImpl, error) {
 	m := bleve.NewIndexMapping()
-	for name, filters := range map[string][]string{
-		stemmed: {en.PossessiveName, lowercase.Name, en.SnowballStemmerName},
-		plain:   {lowercase.Name},
-	} {
+	ending := []string{en.PossessiveName, lowercase.Name}
+	if stems {
+		ending = append(ending, en.SnowballStemmerName)
+	}
+	for name, filters := range map[string][]string{stemmed: ending, plain: {lowercase.Name}} {
 		// No stop words: "not", "out" and "up" mean much on a bench.
 		if err := m.AddCustomAnalyzer(name, map[string]any{
 			"type": custom.Name, "tokenizer": unicode.Name, "token_filters": filters,
@@ -115,6 +117,7 @@ func newMapping() (*mapping.IndexMappingImpl, error) {
 	note.AddFieldMappingsAt(inPerson, field(plain, true))
 	for _, name := range []string{byJob, byPerson, bySpec, byCallout, byVerdict, byOption, byCondition, byDay} {
 		f := field(whole, false)
+		f.Store = name == byCondition
 		f.DocValues = name != byJob && name != byOption && name != byDay // what is counted
 		note.AddFieldMappingsAt(name, f)
 	}
@@ -175,15 +178,17 @@ func documentOf(e journal.Entry, job facts.Job) (d document, ok bool) {
 	var absent []parse.Condition
 	if u := e.Utterance; u != nil {
 		ids := calloutsOf(*u)
-		d.Kind, d.Callouts, d.Symptoms, d.ByCallout = string(u.Kind), words(strings.Join(ids, " ")), symptoms(*u), distinct(ids)
-		for _, c := range u.Symptoms {
-			if !c.Absent {
-				d.ByCondition = append(d.ByCondition, c.Condition)
-			}
-		}
-		d.ByCondition, absent = distinct(d.ByCondition), u.Symptoms
+		d.Kind, d.Callouts, d.ByCallout, absent = string(u.Kind), words(strings.Join(ids, " ")), distinct(ids), u.Symptoms
 	}
 	d.Words, d.Denied = affirmed(e.Text, absent)
+	var understood []string
+	for _, c := range absent {
+		if !c.Absent && stands(c, d.Words) {
+			d.ByCondition = append(d.ByCondition, c.Condition)
+			understood = append(understood, c.Degree, c.Part, c.Condition, c.Where)
+		}
+	}
+	d.ByCondition, d.Symptoms = distinct(d.ByCondition), words(strings.Join(understood, " "))
 	a := facts.AnswerOf(e)
 	for _, r := range a.Readings {
 		d.ByVerdict = append(d.ByVerdict, string(r.Verdict))
@@ -229,15 +234,12 @@ func calloutsOf(u parse.Utterance) (ids []string) {
 	return ids
 }
 
-// symptoms lists what a note says was found; what was said not to be there is no symptom.
-func symptoms(u parse.Utterance) string {
-	var found []string
-	for _, s := range u.Symptoms {
-		if !s.Absent {
-			found = append(found, s.Degree, s.Part, s.Condition, s.Where)
-		}
+// stands reports whether a condition is there in the words that are affirmed.
+func stands(c parse.Condition, affirmed string) bool {
+	if c.Span.Start < 0 || c.Span.Start >= c.Span.End || c.Span.End > len(affirmed) {
+		return true // nothing says where it was said
 	}
-	return words(strings.Join(found, " "))
+	return strings.TrimSpace(affirmed[c.Span.Start:c.Span.End]) != ""
 }
 
 // words takes an id such as collar_nut_torque apart.
@@ -263,6 +265,16 @@ func hitOf(fields map[string]any) (Hit, error) {
 	h := Hit{
 		Job: text(inJob), Seq: seq, Text: text(inSaid), At: time.UnixMicro(at).UTC(),
 		Person: text(inPerson), Kind: parse.Kind(text("kind")), Sound: text("sound"),
+	}
+	switch c := fields[byCondition].(type) {
+	case string:
+		h.conditions = []string{c}
+	case []any:
+		for _, v := range c {
+			if id, ok := v.(string); ok {
+				h.conditions = append(h.conditions, id)
+			}
+		}
 	}
 	if found := text("found"); found != "" {
 		if err := json.Unmarshal([]byte(found), &h.Answer); err != nil {

@@ -11,6 +11,7 @@ import (
 
 	"readback/parse"
 	"readback/parse/number"
+	"readback/parse/symptom"
 	"readback/parse/unit"
 )
 
@@ -87,6 +88,7 @@ type group struct {
 	plain  []string   // of a phrase: the words as typed
 	same   []string   // other stems, of one word each
 	longer [][]string // other forms of two words and more, as said
+	ids    []string   // of the conditions that it means
 	kind   groupKind
 	wrong  bool // it is a condition: a denial is no match
 }
@@ -211,7 +213,7 @@ func gap(r rune) bool { return unicode.IsSpace(r) || r == '_' }
 
 // small are words that questions are made with, and that notes leave out as often as not. They
 // count only where nothing else is asked for.
-var small = set("a an the that which who whom whose what when where why was were is are be been being it its this these those of to and or with for from by had has have having do does did as we i you they them there here some any all after because due since while during show find me us please job jobs unit units one ones thing things note notes on in at my our customer says said about into got get gets")
+var small = set("a an the that which who whom whose what when where why was were is are be been being it its this these those of to and or with for from by had has have having do does did as we i you they them there here some any all after because due since while during show find will would could can may might must should much very too so really just quite pump pumps pumped pumping machine machines me us please job jobs unit units one ones thing things note notes on in at my our customer says said about into got get gets")
 
 // dropSmall leaves out small words where others remain.
 func dropSmall(groups []group) []group {
@@ -275,6 +277,7 @@ func (x *Index) wordRun(a *asked, run []string) {
 			continue
 		}
 		n = max(n, 1)
+		groups = w.exact(strings.Join(run[i:i+n], " "), groups)
 		a.must = append(a.must, x.groupOf(w, run[i:i+n], stems[i:i+n], groups))
 		i += n
 	}
@@ -287,6 +290,11 @@ func (x *Index) groupOf(w *Words, typed []string, stems [][]string, groups []int
 	g := group{shown: strings.Join(typed, " "), wrong: w.condition(groups)}
 	for _, s := range stems {
 		g.stems = append(g.stems, s...)
+	}
+	for _, i := range groups {
+		if w.groups[i].Sort == symptom.IsCondition {
+			g.ids = append(g.ids, w.groups[i].ID)
+		}
 	}
 	own := strings.Join(g.stems, " ")
 	single := map[string]bool{}

@@ -62,6 +62,21 @@ func (w *Words) longest(stems []string) (n int, groups []int) {
 	return 0, nil
 }
 
+// exact keeps the groups that hold the form as it is, if any does: "vibration" is in one, and
+// "vibrating", which has the same stem, in another as well.
+func (w *Words) exact(form string, groups []int) []int {
+	var kept []int
+	for _, i := range groups {
+		if slices.Contains(w.groups[i].Say, form) {
+			kept = append(kept, i)
+		}
+	}
+	if len(kept) > 0 {
+		return kept
+	}
+	return groups
+}
+
 // say lists every form of the groups and of those that are like them.
 func (w *Words) say(groups []int) (forms []string) {
 	seen := map[int]bool{}

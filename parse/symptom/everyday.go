@@ -46,6 +46,7 @@ func Groups() []Group {
 			out = append(out, g)
 			continue
 		}
+		out[i].Like = append(out[i].Like, g.Like...)
 		for _, s := range g.Say {
 			if !slices.Contains(out[i].Say, s) {
 				out[i].Say = append(out[i].Say, s)
@@ -62,7 +63,7 @@ func everyday() []Group {
 	deed := func(id string, say ...string) Group { return Group{ID: id, Sort: IsDeed, Say: say} }
 	return []Group{
 		condition("seized", "seize", "seizing", "seizure", "stick", "jam", "jams", "lock", "solid", "rock solid", "nipped up", "picked up on", "gone tight", "stiff", "hard to turn", "doesn't turn", "does not turn", "cannot turn", "can't turn", "cannot be turned", "could not turn", "couldn't turn", "would not turn", "not turning", "no rotation", "stalled", "stalls", "won't spin", "will not spin", "wouldn't spin", "doesn't spin", "won't rotate", "will not rotate", "does not rotate", "won't budge", "wouldn't budge", "won't move", "hung up", "tight to turn"),
-		condition("noisy", "noises", "sound", "whine", "whines", "howl", "howls", "howling", "screech", "screeching", "scream", "screams", "screaming", "squeal", "clatter", "clattering", "clunk", "clunks", "clunking", "knock", "growl", "growls", "growling", "buzz", "buzzing", "hum", "hums", "ticking", "racket", "loud", "grumble", "grumbles", "grumbling", "grind", "chatter", "chattering", "thump", "thumping", "singing", "roar", "roaring", "rumbles", "banging"),
+		condition("noisy", "noises", "whine", "whines", "howl", "howls", "howling", "screech", "screeching", "scream", "screams", "screaming", "squeal", "clatter", "clattering", "clunk", "clunks", "clunking", "knock", "growl", "growls", "growling", "buzz", "buzzing", "hum", "hums", "ticking", "racket", "loud", "grumble", "grumbles", "grumbling", "grind", "chatter", "chattering", "thump", "thumping", "singing", "roar", "roaring", "rumbles", "banging"),
 		condition("shaking", "shaking", "shakes", "shake", "vibration", "vibrations", "vibrate", "vibrates", "vibrating", "shudder", "shuddering", "judder", "juddering", "out of balance", "unbalanced", "imbalance", "trembles", "wobble", "wobbles", "jumps about"),
 		condition("worn", "wore", "thin", "eaten away", "below size", "undersize", "rounded off", "rubbed", "rubbing", "fretted", "fretting", "washed out", "opened out", "past its best"),
 		condition("scored", "score", "scores", "scratch", "tramlines", "ploughed", "furrow", "furrows", "furrowed", "rings cut into", "lines cut into", "gouge", "gouges", "scuff", "ridge", "ridges", "tracked", "score lines", "drag marks"),
@@ -77,14 +78,17 @@ func everyday() []Group {
 		condition("blocked", "block", "blockage", "plugged up", "plugged", "stuffed", "bunged up", "clog", "restricted", "obstructed", "obstruction", "rag", "rags", "weed", "leaves", "stringy", "packed with"),
 		condition("missing", "left out", "forgotten", "nobody fitted", "never fitted"),
 		condition("damaged", "knackered", "bashed", "beaten up", "broken up", "cut through", "nick", "chafe", "rubbed through", "ruined"),
-		condition("shorted", "shorts", "shorting", "breaker", "fuse", "fuses", "kicks out", "cuts out", "throws the breaker", "earthed", "ground fault", "low insulation", "insulation low", "trip", "went to earth", "electrically dead"),
-		condition("wet", "damp", "moist", "condensation", "sweating", "water inside", "flooded"),
-		condition("sand", "sand", "sandy", "grit", "gritty", "silt", "silty", "sediment", "slurry", "mud", "muddy", "sludge", "solids", "gravel", "stones", "grains", "abrasive", "fines"),
-		condition("weak flow", "low flow", "no flow", "poor flow", "weak flow", "no pressure", "low pressure", "lost prime", "loses prime", "won't pump", "will not pump", "not pumping", "pumps poorly", "trickle", "trickles", "down on output", "low head", "no head", "no delivery", "poor delivery", "underperforming", "slow to empty", "hardly moves water", "barely moves water", "does not lift", "no water comes", "little water", "no output"),
+		condition("shorted", "shorts", "shorting", "breaker", "fuse", "fuses", "blows", "blown", "kicks out", "cuts out", "throws the breaker", "earthed", "ground fault", "low insulation", "insulation low", "trip", "went to earth", "electrically dead"),
+		condition("wet", "damp", "moist", "condensation", "sweating", "water inside", "flooded", "full of water", "poured out", "drowned"),
+		condition("sand", "sand", "sandy", "grit", "gritty", "silt", "silty", "sediment", "slurry", "mud", "muddy", "sludge", "gravel", "stones", "grains", "abrasive", "settling pit", "gritty water"),
+		condition("weak flow", "low flow", "no flow", "poor flow", "weak flow", "no pressure", "low pressure", "won't pump", "will not pump", "not pumping", "pumps poorly", "trickle", "trickles", "down on output", "low head", "no head", "no delivery", "poor delivery", "underperforming", "slow to empty", "hardly moves water", "barely moves water", "does not lift", "no water comes", "little water", "no output", "not much water", "weak stream", "poor output", "hardly pumps"),
+		condition("lost prime", "lost prime", "loses prime", "will not prime", "won't prime", "lost suction", "loses suction", "no suction", "sucks air", "sucking air", "runs back", "ran back", "air in the suction"),
 		condition("ran dry", "ran dry", "run dry", "running dry", "dry running", "ran without water", "no water in the sump", "sucked air", "starved", "airlocked", "air lock", "snoring", "no water around it"),
 		condition("high current", "high current", "high amps", "draws too much", "overload", "overloads", "overloaded", "overcurrent", "current too high", "amps are up", "heavy on current"),
 
 		part("motor", "electric motor", "motor end"),
+		{ID: "stator", Sort: IsPart, Say: []string{"stator"}, Like: []string{"motor"}},
+		{ID: "rotor", Sort: IsPart, Say: []string{"rotor"}, Like: []string{"motor"}},
 		part("cable", "flex", "cord", "supply cable", "power lead"),
 		part("impeller", "wheel", "wheels", "vane", "vanes"),
 		part("shaft", "spindle"),
@@ -93,7 +97,7 @@ func everyday() []Group {
 		part("bearing", "races", "ball race", "ball races"),
 		part("mechanical seal", "shaft seal", "rotary seal", "face seal", "seal face", "seal faces"),
 		part("thrust washer", "thrust ring", "thrust plate", "thrust pad"),
-		part("winding", "coil", "coils"),
+		{ID: "winding", Sort: IsPart, Say: []string{"coil", "coils"}, Like: []string{"motor"}},
 		part("o-ring", "rubber ring", "rubber rings", "sealing ring"),
 		part("bolt", "fastener", "fasteners"),
 		part("shaft sleeve", "liner", "wear sleeve"),
