@@ -190,7 +190,7 @@ func (s *searching) prepare() error {
 		}
 	}
 	for _, v := range s.values {
-		at, more, err := s.facts.Measured(s.ctx, facts.Range{
+		at, more, err := s.numbers.Load().Measured(s.ctx, facts.Range{
 			Callouts: callouts, Low: v.low, High: v.high, LowIn: v.lowIn, HighIn: v.highIn, Unit: v.unit, Verdict: verdict,
 		}, maxValues)
 		if err != nil {
@@ -558,7 +558,7 @@ func (s *searching) results(out Results, hits []Hit) (Results, error) {
 		if !ok {
 			i = len(out.Jobs)
 			at[h.Job] = i
-			j, _ := s.facts.Job(h.Job)
+			j, _ := s.numbers.Load().Job(h.Job)
 			out.Jobs = append(out.Jobs, Job{ID: h.Job, Spec: j.Spec, Options: j.Options})
 		}
 		out.Jobs[i].Notes++

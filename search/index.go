@@ -56,8 +56,9 @@ type Index struct {
 
 	mu    sync.RWMutex // held to write while the index itself is replaced
 	index bleve.Index  // nil once closed
-	facts *facts.Store // beside it; as old or newer
-	torn  atomic.Bool  // something was found torn: only Reset helps
+
+	numbers atomic.Pointer[facts.Store] // beside it; as old or newer
+	torn    atomic.Bool                 // something was found torn: only Reset helps
 
 	moved struct { // what those wait for who wait for an entry
 		sync.Mutex
@@ -86,9 +87,11 @@ func open(dir string, stems bool) (*Index, error) {
 	if x.index, err = x.load(); err != nil {
 		return nil, fmt.Errorf("open search index in %s: %w", dir, err)
 	}
-	if x.facts, err = x.factsBeside(x.index); err != nil {
+	beside, err := x.factsBeside(x.index)
+	if err != nil {
 		return nil, errors.Join(fmt.Errorf("open search index in %s: %w", dir, err), x.index.Close())
 	}
+	x.numbers.Store(beside)
 	x.Use(symptom.Groups())
 	last, err := x.Last()
 	if err != nil {
@@ -218,7 +221,7 @@ func (x *Index) Last() (Mark, error) {
 	var text []byte
 	var kept facts.Mark
 	err := x.use(func(index bleve.Index) (err error) {
-		kept = x.facts.Last()
+		kept = x.numbers.Load().Last()
 		text, err = index.GetInternal(keyLast)
 		return err
 	})
@@ -243,7 +246,7 @@ func (x *Index) Put(entries []journal.Entry) error {
 	}
 	last := entries[len(entries)-1]
 	err := x.use(func(index bleve.Index) error {
-		err := x.facts.Put(context.Background(), entries)
+		err := x.numbers.Load().Put(context.Background(), entries)
 		if errors.Is(err, facts.ErrStale) {
 			return fmt.Errorf("%w: %w", ErrTorn, err)
 		}
@@ -252,7 +255,7 @@ func (x *Index) Put(entries []journal.Entry) error {
 		}
 		batch := index.NewBatch()
 		for _, e := range entries {
-			job, _ := x.facts.Job(e.Job)
+			job, _ := x.numbers.Load().Job(e.Job)
 			if d, ok := documentOf(e, job); ok {
 				if err := batch.Index(documentID(e.Position), d); err != nil {
 					return fmt.Errorf("entry %s: %w", e.ID, err)
@@ -277,7 +280,7 @@ func (x *Index) Reset() error {
 		return ErrClosed
 	}
 	_ = safely(x.index.Close) // it may be torn: what it says does not matter any more
-	_ = x.facts.Close()
+	_ = x.numbers.Load().Close()
 	x.torn.Store(false)
 	index, err := x.fresh()
 	x.index = index
@@ -285,10 +288,12 @@ func (x *Index) Reset() error {
 		x.index = nil
 		return fmt.Errorf("build the search index again: %w", err)
 	}
-	if x.facts, err = x.factsBeside(index); err != nil {
+	beside, err := x.factsBeside(index)
+	if err != nil {
 		x.index = nil
 		return fmt.Errorf("build the search index again: %w", errors.Join(err, index.Close()))
 	}
+	x.numbers.Store(beside)
 	x.reached(0)
 	return nil
 }
@@ -300,7 +305,7 @@ func (x *Index) Close() error {
 	if x.index == nil {
 		return nil
 	}
-	err := errors.Join(safely(x.index.Close), x.facts.Close())
+	err := errors.Join(safely(x.index.Close), x.numbers.Load().Close())
 	x.index = nil
 	if err != nil {
 		return fmt.Errorf("close search index: %w", err)

@@ -105,7 +105,7 @@ func (r *recogniser) calloutBefore(at int) (string, int) {
 // whose id they are, else those whose id holds them one behind the other.
 func (x *Index) calloutsNamed(said string) (ids []string) {
 	name := strings.Join(strings.FieldsFunc(strings.ToLower(said), gap), "_")
-	x.facts.Read(func(k facts.Known) {
+	x.numbers.Load().Read(func(k facts.Known) {
 		if k.Callouts[name] {
 			ids = []string{name}
 			return
@@ -143,7 +143,7 @@ func (r *recogniser) find(say string) (span, bool) {
 func (r *recogniser) options() error {
 	type option struct{ say, name, value string }
 	var all []option
-	r.index.facts.Read(func(k facts.Known) {
+	r.index.numbers.Load().Read(func(k facts.Known) {
 		for name, values := range k.Options {
 			for value := range values {
 				if value == "yes" || value == "no" || value == "" {
@@ -181,7 +181,7 @@ func (r *recogniser) verdict() error {
 // names takes a job's id, "by Ines", and a spec's name.
 func (r *recogniser) names() error {
 	var persons, specs []string
-	r.index.facts.Read(func(k facts.Known) {
+	r.index.numbers.Load().Read(func(k facts.Known) {
 		for p := range k.Persons {
 			persons = append(persons, p)
 		}
@@ -206,7 +206,7 @@ func (r *recogniser) names() error {
 		}
 	}
 	for _, w := range strings.Fields(r.left) {
-		if _, ok := r.index.facts.Job(strings.ToUpper(w)); ok {
+		if _, ok := r.index.numbers.Load().Job(strings.ToUpper(w)); ok {
 			if s, ok := r.find(strings.ToLower(w)); ok {
 				return r.put(r.back(s), Filter{Field: OnJob, Value: strings.ToUpper(w)})
 			}

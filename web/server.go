@@ -11,6 +11,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/url"
 	"strconv"
 	"time"
 	"unicode/utf8"
@@ -60,7 +61,8 @@ type Journal interface {
 
 // Searcher finds notes: a [search.Index].
 type Searcher interface {
-	Search(ctx context.Context, text string, limit int) (search.Results, error)
+	Find(ctx context.Context, q search.Query) (search.Results, error)
+	Facets(ctx context.Context, q search.Query) ([]search.Facet, error)
 }
 
 // Server answers requests. Use [New].
@@ -88,6 +90,7 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/drift", s.handle(s.drift))
 	mux.Handle("GET /api/drift.csv", s.handle(s.driftTable))
 	mux.Handle("GET /api/drift/callouts", s.handle(s.driftCallouts))
+	mux.Handle("GET /api/search/facets", s.handle(s.facets))
 	mux.Handle("GET /api/say", s.handle(s.say))
 	mux.Handle("GET /api/say/words", s.handle(s.sayWords))
 	mux.Handle("GET /api/say/voices", s.handle(s.voices))
@@ -218,19 +221,54 @@ func (s *Server) open(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
-	limit := 0
-	if text := r.URL.Query().Get("limit"); text != "" {
-		n, err := strconv.Atoi(text)
-		if err != nil || n < 1 {
-			return bad("limit is not a count", "send a whole number from 1, or leave it out")
-		}
-		limit = n
+	q, err := queryOf(r.URL.Query())
+	if err != nil {
+		return err
 	}
-	found, err := s.Index.Search(r.Context(), r.URL.Query().Get("q"), limit)
+	found, err := s.Index.Find(r.Context(), q)
 	if err != nil {
 		return err
 	}
 	return writeJSON(w, http.StatusOK, found)
+}
+
+// facets counts what a search finds by what it may be filtered by.
+func (s *Server) facets(w http.ResponseWriter, r *http.Request) error {
+	q, err := queryOf(r.URL.Query())
+	if err != nil {
+		return err
+	}
+	found, err := s.Index.Facets(r.Context(), q)
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, http.StatusOK, map[string][]search.Facet{"facets": found})
+}
+
+// queryOf reads a search out of an address: q, limit, order, like, and a filter a field.
+func queryOf(from url.Values) (search.Query, error) {
+	q := search.Query{Text: from.Get("q"), Like: from.Get("like"), Order: search.Order(from.Get("order")), Typed: true, Ended: true}
+	switch q.Order {
+	case "", search.Newest, search.Best:
+	default:
+		return q, bad("order is none of newest and best", "send one of them, or leave it out")
+	}
+	if text := from.Get("limit"); text != "" {
+		n, err := strconv.Atoi(text)
+		if err != nil || n < 1 {
+			return q, bad("limit is not a count", "send a whole number from 1, or leave it out")
+		}
+		q.Limit = n
+	}
+	for _, f := range search.Fields() {
+		for _, value := range from[string(f)] {
+			q.Filters = append(q.Filters, search.Filter{Field: f, Value: value})
+		}
+	}
+	if len(q.Filters) > 20 {
+		return q, bad("there are more than 20 filters", "leave some out")
+	}
+	return q, nil
 }
 
 // words says how a note was read, for whoever wants to know why it was misread.

@@ -52,6 +52,7 @@ type setup struct {
 	speak  string // name of the program that speaks, "none" for none, "" for what is found
 	stt    string // the engine that hears, "none" for none, "" for what is installed
 	lead   string // the lead-in of open microphones, "" for none
+	words  string // file of the shop's own words, "" for none
 	keep   keepFlags
 	log    zerolog.Logger
 }
@@ -76,6 +77,10 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		}
 		return err
 	})
+	groups, err := loadWords(s.words)
+	if err != nil {
+		return errors.Join(err, reading.Wait())
+	}
 	store, err := openStore(ctx, s.data)
 	if err = errors.Join(reading.Wait(), err); err != nil {
 		if store != nil {
@@ -89,6 +94,7 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		return err
 	}
 	defer func() { err = errors.Join(err, index.Close()) }()
+	index.Use(groups)
 	speaker, err := openVoice(ctx, s)
 	if err != nil {
 		return err
