@@ -102,7 +102,7 @@ var asides = func() (out []aside) {
 	for _, text := range []string{
 		"~wear ring", "~wear rings", "~wear sleeve", "~wear plate", "~lock washer", "~lock washers", "~lock nut", "~lock nuts", "~lock wire", "~lock tab", "~locking tab",
 		"~locked out", "~locked off", "~locked with", "settling ~pit", "inspection ~pit", "end ~play", "end ~float", "~short base", "base ~short", "~slack side", "~loose leaf",
-		"~sanded", "~heat shrink", "~break out", "~split pin", "~split pins", "~score sheet", "tea ~break", "lunch ~break", "~thin film", "~open end", "~blue ink",
+		"~sanded", "~scratch that", "~heat shrink", "~break out", "~split pin", "~split pins", "~score sheet", "tea ~break", "lunch ~break", "~thin film", "~open end", "~blue ink",
 	} {
 		a := aside{}
 		for i, w := range strings.Fields(text) {
