@@ -22,7 +22,7 @@ var starts = set("only doubt idea sure know just matter wonder")
 
 func set(words string) map[string]bool {
 	out := map[string]bool{}
-	for _, w := range strings.Fields(words) {
+	for w := range strings.FieldsSeq(words) {
 		out[w] = true
 	}
 	return out

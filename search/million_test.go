@@ -97,6 +97,9 @@ func BenchmarkHistory(b *testing.B) {
 				b.Fatal(err)
 			}
 		}
+		if err := rows.Err(); err != nil {
+			b.Fatal(err)
+		}
 		var n int // the index counts its matches too
 		if err := db.QueryRowContext(b.Context(), "SELECT count(*) FROM notes WHERE notes MATCH ?", strings.Join(strings.Fields(q), " AND ")).Scan(&n); err != nil {
 			b.Fatal(err)
@@ -118,7 +121,10 @@ func BenchmarkHistory(b *testing.B) {
 			b.Fatal(err)
 		}
 		defer rows.Close()
-		for rows.Next() { //nolint:revive // the rows are read as they would be
+		for rows.Next() {
+		}
+		if err := rows.Err(); err != nil {
+			b.Fatal(err)
 		}
 		var n int
 		if err := db.QueryRowContext(b.Context(), "SELECT count(*) FROM notes WHERE notes MATCH ?", strings.Join(parts, " AND ")).Scan(&n); err != nil {
@@ -182,7 +188,7 @@ func weigh(tb testing.TB, path string) (n int64) {
 		if err == nil {
 			n += info.Size()
 		}
-		return nil //nolint:nilerr // a segment that was merged away meanwhile weighs nothing
+		return nil // a segment that was merged away meanwhile weighs nothing
 	})
 	if err != nil {
 		tb.Fatal(err)

@@ -160,7 +160,7 @@ func quality(t *testing.T, x *search.Index, tell bool) score {
 	var sum score
 	for _, q := range judged {
 		var want []string
-		for _, c := range strings.Fields(q.cases) {
+		for c := range strings.FieldsSeq(q.cases) {
 			if len(right[c]) == 0 {
 				t.Fatalf("case %s of %q befell nobody", c, q.query)
 			}

@@ -205,7 +205,7 @@ func (r *recogniser) names() error {
 			}
 		}
 	}
-	for _, w := range strings.Fields(r.left) {
+	for _, w := range strings.FieldsSeq(r.left) {
 		if _, ok := r.index.numbers.Load().Job(strings.ToUpper(w)); ok {
 			if s, ok := r.find(strings.ToLower(w)); ok {
 				return r.put(r.back(s), Filter{Field: OnJob, Value: strings.ToUpper(w)})
@@ -249,7 +249,7 @@ func (r *recogniser) dates() error {
 		}
 	}
 	m := ago.FindStringIndex(r.left)
-	if m == nil || !r.free(span{m[0], m[1]}) {
+	if len(m) < 2 || !r.free(span{m[0], m[1]}) {
 		return nil
 	}
 	days := map[string]int{"today": 0, "yesterday": 1, "last week": 7, "last month": 31, "last year": 366}

@@ -20,15 +20,15 @@ const (
 	maxForm  = 60      // characters of a form
 )
 
-// Fault is what is wrong at one place of a file of words.
-type Fault struct {
+// FaultError is what is wrong at one place of a file of words.
+type FaultError struct {
 	File         string
 	Line, Column int    // counted from 1; 0: of the whole file
 	Wrong, Do    string // what is wrong, and what would do
 }
 
 // Error gives all of it in one line.
-func (f *Fault) Error() string {
+func (f *FaultError) Error() string {
 	if f.Line == 0 {
 		return fmt.Sprintf("%s: %s; %s", f.File, f.Wrong, f.Do)
 	}
@@ -46,7 +46,7 @@ func (f *Fault) Error() string {
 //	    say: [squawks, squawking]
 //
 // A form that already means something else is refused, and so is a circle of likes. The error
-// joins one [Fault] for each thing that is wrong.
+// joins one [FaultError] for each thing that is wrong.
 func Extend(groups []Group, file string, src []byte) ([]Group, error) {
 	x := &extension{file: file, groups: slices.Clone(groups), owner: map[string]owner{}, likes: map[string]place{}}
 	for i := range x.groups {
@@ -94,7 +94,7 @@ func placeOf(n ast.Node) place {
 }
 
 func (x *extension) fail(at place, do, wrong string, args ...any) {
-	x.faults = append(x.faults, &Fault{x.file, at.line, at.column, fmt.Sprintf(wrong, args...), do})
+	x.faults = append(x.faults, &FaultError{x.file, at.line, at.column, fmt.Sprintf(wrong, args...), do})
 }
 
 const begin = "begin with words: and a list of entries with means: and say:"

@@ -8,6 +8,7 @@ import (
 	"iter"
 	"math/rand/v2"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -100,20 +101,20 @@ func pick[T any](r *rand.Rand, list []T) T { return list[r.IntN(len(list))] }
 
 // fill puts numbers where a line has {n} or {spacer}.
 func fill(r *rand.Rand, line string) string {
-	out := ""
+	var out strings.Builder
 	for i := 0; i < len(line); i++ {
 		switch {
 		case i+2 < len(line) && line[i:i+3] == "{n}":
-			out += strconv.Itoa(2 + r.IntN(17))
+			out.WriteString(strconv.Itoa(2 + r.IntN(17)))
 			i += 2
 		case i+7 < len(line) && line[i:i+8] == "{spacer}":
-			out += fmt.Sprintf("%.1f", 63.8+float64(r.IntN(5))/10)
+			fmt.Fprintf(&out, "%.1f", 63.8+float64(r.IntN(5))/10)
 			i += 7
 		default:
-			out += line[i : i+1]
+			out.WriteByte(line[i])
 		}
 	}
-	return out
+	return out.String()
 }
 
 // What is said on any job. Much of it has the words of the cases, and denies them or is of
