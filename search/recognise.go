@@ -205,7 +205,7 @@ func (r *recogniser) names() error {
 			}
 		}
 	}
-	for _, w := range strings.FieldsSeq(r.left) {
+	for w := range strings.FieldsSeq(r.left) {
 		if _, ok := r.index.numbers.Load().Job(strings.ToUpper(w)); ok {
 			if s, ok := r.find(strings.ToLower(w)); ok {
 				return r.put(r.back(s), Filter{Field: OnJob, Value: strings.ToUpper(w)})
