@@ -18,6 +18,7 @@ import (
 	"sync/atomic"
 
 	"github.com/blevesearch/bleve/v2"
+	"github.com/blevesearch/bleve/v2/index/scorch"
 	"github.com/blevesearch/bleve/v2/mapping"
 
 	"readback/capture/facts"
@@ -191,7 +192,7 @@ func clearFacts(dir string) error {
 // makes there.
 func (x *Index) fresh() (index bleve.Index, err error) {
 	if x.dir == "" {
-		index, err = bleve.NewMemOnly(x.mapping)
+		index, err = bleve.NewUsing("", x.mapping, scorch.Name, scorch.Name, nil) // the same engine as on the disk
 	} else {
 		if err := clearFolder(x.dir); err != nil {
 			return nil, err

@@ -9,6 +9,7 @@ import (
 	"github.com/blevesearch/bleve/v2"
 	"github.com/blevesearch/bleve/v2/search/query"
 
+	"readback/capture/facts"
 	"readback/parse/symptom"
 )
 
@@ -127,6 +128,7 @@ type Facet struct {
 // Count is how many notes have a value.
 type Count struct {
 	Value string `json:"value"`
+	Shown string `json:"shown"` // as people read it
 	Notes int    `json:"notes"`
 }
 
@@ -164,7 +166,7 @@ func (x *Index) Facets(ctx context.Context, q Query) ([]Facet, error) {
 		facet := Facet{Field: f.on, Values: []Count{}}
 		if r := found.Facets[string(f.on)]; r != nil && r.Terms != nil {
 			for _, t := range r.Terms.Terms() {
-				facet.Values = append(facet.Values, Count{t.Term, t.Count})
+				facet.Values = append(facet.Values, Count{t.Term, x.named(f.on, t.Term), t.Count})
 			}
 		}
 		if len(facet.Values) > 0 {
@@ -172,4 +174,26 @@ func (x *Index) Facets(ctx context.Context, q Query) ([]Facet, error) {
 		}
 	}
 	return out, nil
+}
+
+// named shows a value of a facet: persons as they write themselves.
+func (x *Index) named(on Field, value string) string {
+	switch on {
+	case OnPerson:
+		x.numbers.Load().Read(func(k facts.Known) {
+			for p := range k.Persons {
+				if strings.EqualFold(p, value) {
+					value = p
+				}
+			}
+		})
+	case OnCallout:
+		return words(value)
+	case OnVerdict:
+		if value == findingRaised {
+			return "with a finding"
+		}
+	case OnJob, OnSpec, OnOption, OnCondition, From, To, OnValue:
+	}
+	return value
 }

@@ -3,6 +3,7 @@ package search_test
 import (
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"readback/capture/journal"
@@ -123,17 +124,9 @@ func open300(t *testing.T, open func() (*search.Index, error)) *search.Index {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = x.Close() })
-	teller, err := history.NewTeller()
+	all, err := told300()
 	if err != nil {
 		t.Fatal(err)
-	}
-	var all []journal.Entry
-	for j := range history.Jobs(seed, 300) {
-		entries, err := teller.Entries(j)
-		if err != nil {
-			t.Fatal(err)
-		}
-		all = append(all, entries...)
 	}
 	for batch := range slices.Chunk(all, 1000) {
 		if err := x.Put(batch); err != nil {
@@ -142,6 +135,23 @@ func open300(t *testing.T, open func() (*search.Index, error)) *search.Index {
 	}
 	return x
 }
+
+// told300 reads the notes of 300 jobs, once for all tests: reading costs more than indexing.
+var told300 = sync.OnceValues(func() ([]journal.Entry, error) {
+	teller, err := history.NewTeller()
+	if err != nil {
+		return nil, err
+	}
+	var all []journal.Entry
+	for j := range history.Jobs(seed, 300) {
+		entries, err := teller.Entries(j)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, entries...)
+	}
+	return all, nil
+})
 
 const seed = 1
 

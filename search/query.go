@@ -406,11 +406,32 @@ var compares = []struct {
 	over  bool
 	in    bool
 }{
-	{"no more than", false, true}, {"not more than", false, true}, {"not over", false, true}, {"no less than", true, true}, {"not under", true, true},
-	{"greater than", true, false}, {"more than", true, false}, {"higher than", true, false}, {"larger than", true, false}, {"bigger than", true, false},
-	{"less than", false, false}, {"lower than", false, false}, {"smaller than", false, false}, {"at least", true, true}, {"at most", false, true},
-	{"up to", false, true}, {"over", true, false}, {"above", true, false}, {"beyond", true, false}, {"exceeding", true, false},
-	{"under", false, false}, {"below", false, false}, {">=", true, true}, {"<=", false, true}, {">", true, false}, {"<", false, false},
+	{"no more than", false, true},
+	{"not more than", false, true},
+	{"not over", false, true},
+	{"no less than", true, true},
+	{"not under", true, true},
+	{"greater than", true, false},
+	{"more than", true, false},
+	{"higher than", true, false},
+	{"larger than", true, false},
+	{"bigger than", true, false},
+	{"less than", false, false},
+	{"lower than", false, false},
+	{"smaller than", false, false},
+	{"at least", true, true},
+	{"at most", false, true},
+	{"up to", false, true},
+	{"over", true, false},
+	{"above", true, false},
+	{"beyond", true, false},
+	{"exceeding", true, false},
+	{"under", false, false},
+	{"below", false, false},
+	{">=", true, true},
+	{"<=", false, true},
+	{">", true, false},
+	{"<", false, false},
 }
 
 // rangeOf reads "over 2 mm", "between 1 and 2 mm", "1 to 2 mm" or "2 mm"; at is where it stands.

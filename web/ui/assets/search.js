@@ -92,7 +92,7 @@ async function counts(query, mine, total) {
   const { facets } = await ask(`/api/search/facets?${query}`);
   if (mine !== turn || facets.length === 0) return;
   byId("facets").replaceChildren(...facets.map((f) => make("section", {}, make("h2", {}, names[f.field] ?? f.field), make("ul", {}, ...f.values.map((v) => {
-    const button = make("button", { type: "button" }, make("bdi", {}, v.value.replaceAll("_", " ")), ` (${v.notes})`);
+    const button = make("button", { type: "button" }, make("bdi", {}, v.shown), ` (${v.notes})`);
     button.addEventListener("click", () => go((next) => next.set(f.field, v.value)));
     return make("li", {}, button);
   })))));
