@@ -17,7 +17,7 @@ func TestTypedFilters(t *testing.T) {
 		want  []string // field and value
 	}{
 		{"end play over 2 mm in long base", []string{"callout end play", "value end play over 2 mm", "option base=long"}},
-		{"scored mw-1103", []string{"job MW-1103"}},
+		{"scored mw-703", []string{"job MW-703"}},
 		{"seized by Ines", []string{"person Ines"}},
 		{"leaks before 2023-04", []string{"to 2023-03-31"}},
 		{`"over 2 mm" scored`, nil},

@@ -389,11 +389,21 @@ var fieldsOfHit = []string{inJob, "seq", inSaid, "at", inPerson, "kind", "sound"
 // run runs a query for its newest notes. Nothing is scored by the engine: a rare synonym would weigh
 // more than the word itself, and postings alone are several times faster.
 func (s *searching) run(q query.Query, limit int, facets bleve.FacetsRequest) (*bleve.SearchResult, error) {
-	request := bleve.NewSearchRequestOptions(q, limit, 0, false)
-	request.Fields = fieldsOfHit
-	if limit == 0 {
-		request.Fields = nil
+	var fields []string
+	if limit > 0 {
+		fields = fieldsOfHit
 	}
+	return s.ask(q, limit, fields, facets)
+}
+
+// newest runs a query for the ids of its newest notes.
+func (s *searching) newest(q query.Query, limit int) (*bleve.SearchResult, error) {
+	return s.ask(q, limit, nil, nil)
+}
+
+func (s *searching) ask(q query.Query, limit int, fields []string, facets bleve.FacetsRequest) (*bleve.SearchResult, error) {
+	request := bleve.NewSearchRequestOptions(q, limit, 0, false)
+	request.Fields = fields
 	request.Score = "none"
 	request.SortBy([]string{"-_id"}) // ids sort as the journal does: no date is needed
 	request.Facets = facets

@@ -158,7 +158,7 @@ func tell(tb testing.TB, put func([]journal.Entry)) {
 	teller.ReadOnce()
 	var batch []journal.Entry
 	n := 0
-	for j := range history.Jobs(seed, *size/20+1) {
+	for j := range history.Jobs(seed, *size/20+1, history.Until) {
 		entries, err := teller.Entries(j)
 		if err != nil {
 			tb.Fatal(err)

@@ -143,7 +143,7 @@ var told300 = sync.OnceValues(func() ([]journal.Entry, error) {
 		return nil, err
 	}
 	var all []journal.Entry
-	for j := range history.Jobs(seed, 300) {
+	for j := range history.Jobs(seed, 300, history.Until) {
 		entries, err := teller.Entries(j)
 		if err != nil {
 			return nil, err
@@ -162,7 +162,7 @@ type score struct{ recall, reciprocal float64 }
 func quality(t *testing.T, x *search.Index, tell bool) score {
 	t.Helper()
 	right := map[string][]string{}
-	for j := range history.Jobs(seed, 300) {
+	for j := range history.Jobs(seed, 300, history.Until) {
 		for _, c := range j.Cases {
 			right[c] = append(right[c], j.ID)
 		}

@@ -150,7 +150,15 @@ func (s *Server) intake(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
-	jobs, err := s.Floor.Jobs(r.Context())
+	limit, err := limitOf(r.URL.Query())
+	if err != nil {
+		return err
+	}
+	list := s.Floor.Jobs
+	if limit > 0 {
+		list = func(ctx context.Context) (wire.Jobs, error) { return s.Floor.Newest(ctx, limit) }
+	}
+	jobs, err := list(r.Context())
 	if err != nil {
 		return err
 	}
@@ -253,12 +261,9 @@ func queryOf(from url.Values) (search.Query, error) {
 	default:
 		return q, bad("order is none of newest and best", "send one of them, or leave it out")
 	}
-	if text := from.Get("limit"); text != "" {
-		n, err := strconv.Atoi(text)
-		if err != nil || n < 1 {
-			return q, bad("limit is not a count", "send a whole number from 1, or leave it out")
-		}
-		q.Limit = n
+	var err error
+	if q.Limit, err = limitOf(from); err != nil {
+		return q, err
 	}
 	for _, f := range search.Fields() {
 		for _, value := range from[string(f)] {
@@ -269,6 +274,19 @@ func queryOf(from url.Values) (search.Query, error) {
 		return q, bad("there are more than 20 filters", "leave some out")
 	}
 	return q, nil
+}
+
+// limitOf reads a limit out of an address; 0 for none.
+func limitOf(from url.Values) (int, error) {
+	text := from.Get("limit")
+	if text == "" {
+		return 0, nil
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 {
+		return 0, bad("limit is not a count", "send a whole number from 1, or leave it out")
+	}
+	return n, nil
 }
 
 // words says how a note was read, for whoever wants to know why it was misread.

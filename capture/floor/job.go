@@ -251,8 +251,8 @@ func (l *live) gauge(who Speaker) (wire.Gauge, bool) {
 }
 
 // line describes the job in short.
-func (j *job) line() wire.JobLine {
-	line := wire.LineOf(j.live.rules, j.live.opening)
-	line.Entries, line.Last = j.live.last.Seq, j.live.last.At.Time()
+func (l *live) line() wire.JobLine {
+	line := wire.LineOf(l.rules, l.opening)
+	line.Entries, line.Last = l.last.Seq, l.last.At.Time()
 	return line
 }

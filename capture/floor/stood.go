@@ -29,34 +29,43 @@ type Measured struct {
 // holds nobody up, and leaves nothing in memory. The error wraps [journal.ErrNotFound],
 // [ErrBroken] for a job that cannot be folded, or says what ails the journal.
 func (f *Floor) Stood(ctx context.Context, id string) (Stood, error) {
-	var l *live
 	var notes []journal.Entry // those that fold, without what they hold
+	l, err := f.folded(ctx, id, func(e journal.Entry) {
+		if folds(e) {
+			notes = append(notes, journal.Entry{Seq: e.Seq, At: e.At, Person: e.Person})
+		}
+	})
+	if err != nil {
+		return Stood{}, err
+	}
+	return l.stood(notes)
+}
+
+// folded folds a job for its sake alone, without its vocabulary; see is shown each entry.
+func (f *Floor) folded(ctx context.Context, id string, see func(journal.Entry)) (l *live, err error) {
 	for after := int64(0); ; after = l.last.Seq {
 		entries, err := f.Reader.Entries(ctx, id, after, page)
 		if errors.Is(err, journal.ErrNotFound) {
-			return Stood{}, notFound(id)
+			return nil, notFound(id)
 		}
 		if err != nil {
-			return Stood{}, fmt.Errorf("readings of job %s: %w", id, err)
+			return nil, fmt.Errorf("readings of job %s: %w", id, err)
 		}
 		if l == nil {
 			if l, err = f.unread(entries[0]); err != nil {
-				return Stood{}, err
+				return nil, err
 			}
 		}
 		if err := l.foldAll(entries); err != nil {
-			return Stood{}, fmt.Errorf("readings of job %s: %w", id, err)
+			return nil, fmt.Errorf("readings of job %s: %w", id, err)
 		}
 		for _, e := range entries {
-			if folds(e) {
-				notes = append(notes, journal.Entry{Seq: e.Seq, At: e.At, Person: e.Person})
-			}
+			see(e)
 		}
 		if len(entries) < page {
-			break
+			return l, nil
 		}
 	}
-	return l.stood(notes)
 }
 
 // stood gives each reading its note: the rules count the notes that were folded.

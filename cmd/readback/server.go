@@ -55,6 +55,7 @@ type setup struct {
 	words  string // file of the shop's own words, "" for none
 	keep   keepFlags
 	log    zerolog.Logger
+	past   func(context.Context, journal.Store) error // fills the new journal of a demo; nil: nothing does
 }
 
 // serve runs a server until ctx is done. ready gets the address that it serves at, once it
@@ -89,6 +90,11 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		return err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
+	var filling errgroup.Group // beside what else is opened, and before the first job is
+	if s.past != nil {
+		filling.Go(func() error { return s.past(ctx, store) })
+	}
+	defer func() { _ = filling.Wait() }() // before the store is closed, whatever else fails
 	index, err := openIndex(s.data)
 	if err != nil {
 		return err
@@ -108,6 +114,9 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		return err
 	}
 	defer func() { err = errors.Join(err, ears.close()) }()
+	if err := filling.Wait(); err != nil {
+		return err
+	}
 	return work(ctx, s, specs, register, store, index, speaker, ears, kept, listener, ready)
 }
 

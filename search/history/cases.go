@@ -77,7 +77,7 @@ func Cases() []Case {
 		}},
 		{"ring-worn", [][]string{
 			{"wear ring opened out, 0.9 clearance", "neck ring worn through on one side", "wear rings well past their limit"},
-			{"wear rings renewed", "wear ring {n} replaced"},
+			{"wear rings renewed", "wear ring two replaced"},
 		}},
 		{"shaft-bent", [][]string{
 			{"shaft bent, whips in the vee blocks", "shaft bowed by half a millimetre", "spindle crooked, not true at the top"},

@@ -20,6 +20,8 @@ type Job struct {
 	At      time.Time         // when, UTC
 	Notes   []Note
 	Cases   []string // what had happened to the unit: keys of [Cases]
+
+	late bool // when a wrench reads low
 }
 
 // Note is what somebody said.
@@ -30,17 +32,31 @@ type Note struct {
 	Case   string // that it tells of; "" for the rest
 }
 
-var people = []string{"Ines", "Tom", "Wanda", "Piet", "Oskar", "Maja"}
+var people = []string{"Ines", "Tom", "Wanda", "Peter", "Oscar", "Maya"}
 
-// Jobs gives n jobs, the oldest first. Every case befalls some of them.
-func Jobs(seed uint64, n int) iter.Seq[Job] {
+// first is the number of the oldest job: a few hundred end before those that a demo plays.
+const first = 700
+
+const (
+	span   = 5 * 365 * 24 * time.Hour // of the history
+	before = 4 * 24 * time.Hour       // how long before its end the last job ends at the latest
+	drifts = 8 * 30 * 24 * time.Hour  // how long before its end a wrench begins to read low
+	low    = 0.98                     // what it reads then
+)
+
+// Until is the end of the history that tests search.
+var Until = time.Date(2026, 1, 3, 7, 30, 0, 0, time.UTC)
+
+// Jobs gives n jobs, the oldest first, all of them over before until. Every case befalls some of
+// them, and in the last months one of the wrenches reads low.
+func Jobs(seed uint64, n int, until time.Time) iter.Seq[Job] {
 	return func(yield func(Job) bool) {
 		r := rand.New(rand.NewPCG(seed, 1)) //nolint:gosec // a history that can be told again, no secret
-		start := time.Date(2021, 1, 4, 7, 30, 0, 0, time.UTC)
-		step := 5 * 365 * 24 * time.Hour / time.Duration(max(n, 1))
+		start := until.UTC().Add(-span - before)
+		step := span / time.Duration(max(n, 1))
 		cases := Cases()
 		for i := range n {
-			j := Job{ID: fmt.Sprintf("MW-%d", 1100+i), Person: pick(r, people), At: start.Add(step * time.Duration(i))}
+			j := Job{ID: fmt.Sprintf("MW-%d", first+i), Person: pick(r, people), At: start.Add(step * time.Duration(i)), late: start.Add(step * time.Duration(i)).After(until.Add(-drifts))}
 			j.Options = map[string]string{
 				"base": pick(r, []string{"short", "short", "long"}), "stages": strconv.Itoa(3 + r.IntN(6)), "cut_impellers": strconv.Itoa(r.IntN(3)), "rebuild": "yes",
 			}
@@ -81,25 +97,64 @@ func (j *Job) tell(r *rand.Rand, cases []Case) {
 		}
 	}
 	some(2+r.IntN(3), sound)
-	say(fill(r, "build spacer {spacer} millimetres"), "")
-	stages, _ := strconv.Atoi(j.Options["stages"])
+	j.build(r, say)
 	if r.IntN(3) == 0 {
 		person = pick(r, people)
 	}
-	for s := 1; s <= stages; s++ {
-		say(fmt.Sprintf("collar nut stage %d %d newton metres", s, 46+r.IntN(5)), "")
-	}
 	some(3+r.IntN(4), middle)
+	j.finish(r, say)
+	some(2, last)
+}
+
+// build stacks the stages, each in one note, with a wrench that is named.
+func (j *Job) build(r *rand.Rand, say func(text, of string)) {
+	spacer := 64.0
+	if j.Options["base"] == "long" {
+		spacer = 88.5
+	}
+	say(fmt.Sprintf("build spacer %.2f millimetres", spacer+float64(r.IntN(13)-6)/100), "")
+	say("seat is clean", "")
+	stages, _ := strconv.Atoi(j.Options["stages"])
+	trimmed, _ := strconv.Atoi(j.Options["cut_impellers"])
+	wrench := pick(r, []string{"seven", "seven", "nine", "eleven"})
+	say("on wrench "+wrench, "")
+	for s := 1; s <= stages; s++ {
+		kind, torque := "full", 48+r.NormFloat64()*0.35
+		if s > stages-trimmed {
+			kind = "cut"
+		}
+		if j.late && wrench == "seven" {
+			torque *= low
+		}
+		say(fmt.Sprintf("%s impeller stage %d, stage %d seated, collar nut stage %d %.1f newton metres", kind, s, s, s, torque), "")
+	}
+	for _, text := range []string{"valve fitted", "cover on", "threads lubricated on all four rods", "on wrench four"} {
+		say(text, "")
+	}
+	for i, torque := range []float64{8, 14, 20} {
+		if i == 2 {
+			say("on wrench "+wrench, "") // the small one ends at twenty
+		}
+		torque += float64(r.IntN(5)-2) / 10
+		if i == 2 && j.late && wrench == "seven" {
+			torque *= low
+		}
+		say(fmt.Sprintf("pass %d all four rods %.1f newton metres", i+1, torque), "")
+	}
+}
+
+// finish measures what is measured in the end.
+func (j *Job) finish(r *rand.Rand, say func(text, of string)) {
 	up := 70 + float64(r.IntN(2000))/100
-	say(fmt.Sprintf("end play down %.2f", up+1+float64(r.IntN(170))/100), "")
+	say("on depth gauge one", "")
+	say(fmt.Sprintf("end play down %.2f", up+1.1+float64(r.IntN(140))/100), "")
 	say(fmt.Sprintf("end play up %.2f", up), "")
 	say(fmt.Sprintf("shaft runout 0.0%d millimetres", 1+r.IntN(6)), "")
-	some(2, last)
 }
 
 func pick[T any](r *rand.Rand, list []T) T { return list[r.IntN(len(list))] }
 
-// fill puts numbers where a line has {n} or {spacer}.
+// fill puts numbers where a line has {n}.
 func fill(r *rand.Rand, line string) string {
 	var out strings.Builder
 	for i := 0; i < len(line); i++ {
@@ -107,9 +162,6 @@ func fill(r *rand.Rand, line string) string {
 		case i+2 < len(line) && line[i:i+3] == "{n}":
 			out.WriteString(strconv.Itoa(2 + r.IntN(17)))
 			i += 2
-		case i+7 < len(line) && line[i:i+8] == "{spacer}":
-			fmt.Fprintf(&out, "%.1f", 63.8+float64(r.IntN(5))/10)
-			i += 7
 		default:
 			out.WriteByte(line[i])
 		}
@@ -128,14 +180,14 @@ var (
 	sound = []string{
 		"no wear on the sleeve", "thrust washer not scored", "shaft not bent", "no sign of leaking at the gland", "impellers fine, no cracks", "bearing quiet, no noise", "windings not burnt",
 		"casing free of rust", "no sand in the strainer", "wear rings not worn", "seal face without a scratch", "shaft turns freely by hand", "not seized, turns by hand",
-		"oil clear, no water in it", "cable sound, not damaged", "key and keyway look good", "no pitting on the wheels", "strainer clean", "coupling fine", "o-rings still soft",
+		"oil clear, no water in it", "cable sound, not damaged", "key and keyway look good", "no pitting on the wheels", "strainer clean", "coupling fine", "o-rings still soft", "scratch that",
 	}
 	middle = []string{
-		"seat is clean", "threads oiled", "cover on", "valve fitted", "inlet turns freely", "cable clear of the guard", "waiting for o-rings from the store", "lunch", "on wrench {n}",
-		"tea then back to it", "wear ring {n} clearance 0.3", "ordered {n} gaskets", "took over from the morning shift", "washed the rods", "bench two wants the press", "stack going together nicely",
-		"lock washer fitted", "sanded the burr off the key", "marked the casing for line up", "grinder borrowed by bench {n}", "scratch that", "nothing more to say on this stage",
+		"threads oiled", "inlet turns freely", "cable clear of the guard", "waiting for o-rings from the store", "lunch",
+		"tea then back to it", "wear ring two clearance 0.3", "ordered {n} gaskets", "took over from the morning shift", "washed the rods", "bench two wants the press", "stack going together nicely",
+		"lock washer fitted", "sanded the burr off the key", "marked the casing for line up", "grinder borrowed by bench {n}", "nothing more to say for now",
 	}
 	last = []string{
-		"handed over", "labelled and boxed", "tank test good, flow steady", "ran quiet on test", "paperwork in the folder", "painted and capped", "no leaks on test", "customer told",
+		"labelled and boxed", "tank test good, flow steady", "ran quiet on test", "paperwork in the folder", "painted and capped", "no leaks on test", "customer told",
 	}
 )

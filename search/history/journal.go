@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"io/fs"
+	"regexp"
+	"strings"
 	"time"
 
 	"github.com/oklog/ulid/v2"
@@ -20,6 +22,8 @@ import (
 type Teller struct {
 	text  []byte
 	spec  *rules.Spec
+	shop  []byte                       // the demo's register
+	shops map[int]*register            // by the year: an instrument is in its calibration
 	words map[string]*parse.Vocabulary // by options
 	at    journal.Position
 	known map[string]answered // nil: each note is read where it is said
@@ -36,11 +40,47 @@ func NewTeller() (*Teller, error) {
 	if err != nil {
 		return nil, fmt.Errorf("history: %w", err)
 	}
+	shop, err := fs.ReadFile(testdata.Files, "shop/register.yaml")
+	if err != nil {
+		return nil, fmt.Errorf("history: %w", err)
+	}
 	s, err := spec.Load("mr5.yaml", text)
 	if err != nil {
 		return nil, fmt.Errorf("history: %w", err)
 	}
-	return &Teller{text: text, spec: s, words: map[string]*parse.Vocabulary{}}, nil
+	return &Teller{text: text, shop: shop, spec: s, shops: map[int]*register{}, words: map[string]*parse.Vocabulary{}}, nil
+}
+
+// register is the shop's instruments as they were in some year.
+type register struct {
+	text string
+	shop *rules.Shop
+}
+
+// lent is a third wrench, without which nobody could tell which of two is off.
+const lent = `
+  - say: [wrench eleven]         # on loan
+    measures: N.m
+    range: 10..60
+    accuracy: 2 %%
+    step: 0.1
+    calibrated_until: %d-12-31
+`
+
+var calibrated = regexp.MustCompile(`(calibrated_until:) \d{4}-\d\d-\d\d`)
+
+// registerOf returns the register of a year: what is in it was calibrated until the next one ends.
+func (t *Teller) registerOf(year int) (*register, error) {
+	if t.shops[year] == nil {
+		text := calibrated.ReplaceAllString(string(t.shop), fmt.Sprintf("$1 %d-12-31", year+1))
+		text = strings.TrimRight(text, "\n") + fmt.Sprintf(lent, year+1)
+		shop, err := spec.LoadShop("register.yaml", []byte(text))
+		if err != nil {
+			return nil, fmt.Errorf("history: %w", err)
+		}
+		t.shops[year] = &register{text, shop}
+	}
+	return t.shops[year], nil
 }
 
 // ReadOnce makes the Teller read each text where it is said first, and take the same for it ever
@@ -62,7 +102,10 @@ func (t *Teller) Entries(j Job) ([]journal.Entry, error) {
 			}
 		}
 		u, answer := b.Say(text)
-		body, err := json.Marshal(answer)
+		body, err := json.Marshal(struct { // as the floor keeps it
+			Text string `json:"text"`
+			rules.Answer
+		}{text, answer})
 		if err != nil {
 			return answered{}, fmt.Errorf("history: %w", err)
 		}
@@ -81,7 +124,11 @@ func (t *Teller) Entries(j Job) ([]journal.Entry, error) {
 		}
 	}
 	open := entry(journal.Opened, j.At, j.Person, 1)
-	open.Spec, open.SpecText, open.Options = "mr5", string(t.text), j.Options
+	shop, err := t.registerOf(j.At.Year())
+	if err != nil {
+		return nil, err
+	}
+	open.Spec, open.SpecText, open.ShopText, open.Options = "mr5", string(t.text), shop.text, j.Options
 	out := []journal.Entry{open}
 	for i, n := range j.Notes {
 		e := entry(journal.Note, n.At, n.Person, i+2)
@@ -101,6 +148,12 @@ func (t *Teller) bench(j Job) (*bench.Bench, error) {
 	if err != nil {
 		return nil, fmt.Errorf("history: job %s: %w", j.ID, err)
 	}
+	shop, err := t.registerOf(j.At.Year())
+	if err != nil {
+		return nil, err
+	}
+	job.Equip(shop.shop)
+	job.Today(j.At.Format(time.DateOnly))
 	key := fmt.Sprint(j.Options)
 	if t.words[key] == nil {
 		t.words[key] = parse.NewVocabulary(job.Words())

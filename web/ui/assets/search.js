@@ -117,15 +117,12 @@ function came({ answer }) {
   return readings.length + findings.length > 0 && make("span", { class: "came" }, ...readings, ...findings);
 }
 
-// day shows an instant with its year where that is another one.
-const day = (t) => (new Date(t).getFullYear() === new Date().getFullYear() ? clock(t) : new Date(t).toLocaleDateString([], { day: "numeric", month: "short", year: "numeric" }));
-
 const at = (h) => `/jobs/${encodeURIComponent(h.job)}#n${h.seq}`;
 
 const note = (h) => make("li", {},
   make("a", { href: at(h) },
     make("span", { class: "text" }, lit(h)),
-    make("small", {}, [`note ${h.seq}`, h.person, h.at && day(h.at)].filter(Boolean).join(" · ")),
+    make("small", {}, [`note ${h.seq}`, h.person, h.at && clock(h.at)].filter(Boolean).join(" · ")),
     came(h)),
   h.sound && player(h.job, h.sound, `note ${h.seq} of ${h.job}`));
 
