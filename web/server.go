@@ -28,10 +28,11 @@ import (
 	"readback/capture/wire"
 	"readback/rules"
 	"readback/search"
+	"readback/search/saved"
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field but Again, Names, Hearing, Sounds and Photos must be set.
+// Config is what a server is made of. Every field but Saved, Again, Names, Hearing, Sounds and Photos must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
@@ -42,6 +43,8 @@ type Config struct {
 	Drift   http.Handler   // GET /drift
 	Pages   http.Handler   // all that no other route takes
 	Log     zerolog.Logger
+	// Saved keeps searches by name; nil: none can be.
+	Saved *saved.Shelf
 	// Questions are answered from the readings of all jobs.
 	Questions query.Questions
 	// Sounds and Photos keep what entries name by its hash; nil: nothing is kept here.
@@ -63,6 +66,8 @@ type Journal interface {
 type Searcher interface {
 	Find(ctx context.Context, q search.Query) (search.Results, error)
 	Facets(ctx context.Context, q search.Query) ([]search.Facet, error)
+	Newer(ctx context.Context, q search.Query, after journal.Position) (int, error)
+	Reached() journal.Position
 }
 
 // Server answers requests. Use [New].
@@ -91,6 +96,10 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/drift.csv", s.handle(s.driftTable))
 	mux.Handle("GET /api/drift/callouts", s.handle(s.driftCallouts))
 	mux.Handle("GET /api/search/facets", s.handle(s.facets))
+	mux.Handle("GET /api/searches", s.handle(s.searches))
+	mux.Handle("POST /api/searches", s.handle(s.keepSearch))
+	mux.Handle("POST /api/searches/{name}/look", s.handle(s.lookAtSearch))
+	mux.Handle("DELETE /api/searches/{name}", s.handle(s.removeSearch))
 	mux.Handle("GET /api/say", s.handle(s.say))
 	mux.Handle("GET /api/say/words", s.handle(s.sayWords))
 	mux.Handle("GET /api/say/voices", s.handle(s.voices))

@@ -23,6 +23,7 @@ import (
 	"readback/capture/voice"
 	"readback/capture/ws"
 	"readback/search"
+	"readback/search/saved"
 	"readback/testdata"
 	"readback/web"
 	"readback/web/guide"
@@ -42,6 +43,9 @@ const (
 
 // indexFolder is where the search index lies in the data folder.
 const indexFolder = "search"
+
+// searchesFile is where searches that were kept by name lie in the data folder.
+const searchesFile = "searches.json"
 
 // setup is what a server is started with.
 type setup struct {
@@ -158,7 +162,12 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	benches.Hear(ears.hearing)
+	searches, err := saved.Open(filepath.Join(s.data, searchesFile))
+	if err != nil {
+		return errors.Join(hint(err, "mend that file, or move it away to begin with none"), listener.Close())
+	}
 	handler := web.New(web.Config{
+		Saved: searches,
 		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Guide: help, Drift: charts, Pages: pages, Log: s.log, Questions: asked,
 		Hearing: ears.tell, Names: ears.names(), Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
 	})

@@ -178,3 +178,44 @@ func TestSearchOfHostileNotes(t *testing.T) {
 		t.Error("a query was run as markup")
 	}
 }
+
+// TestKeptSearches: a search that was kept by name tells how many notes are new to it until somebody looks,
+// on any device, and can be removed.
+func TestKeptSearches(t *testing.T) {
+	t.Parallel()
+	s, p := searched(t, "")
+	p.ask("gouged washer", `document.querySelectorAll("#hits > li").length === 2 && !document.getElementById("keep").hidden`)
+	if !eval[bool](p, `document.getElementById("kept").hidden`) {
+		t.Error("searches are shown though none is kept")
+	}
+	eval[chromedp.Void](p, `(document.getElementById("keep").open = true, document.getElementById("name").focus())`)
+	p.say(`<b>washers</b> gone`)
+	p.await(`document.querySelector("#keep-wrong").textContent.includes("slash")`)
+	eval[chromedp.Void](p, `(document.getElementById("name").value = "", document.getElementById("name").focus())`)
+	p.say("washers <b>gone")
+	p.await(`document.querySelector("#searches button")?.ariaLabel === "washers <b>gone, nothing new" && !document.getElementById("kept").hidden`)
+
+	s.bench("MW-1062", "thrust washer deeply scored", "no scratches on the washer")
+	s.kept("MW-1062")
+	other := newDevice(t, phone, "light").open(s.address + "/search")
+	other.await(`document.querySelector("#searches .fresh .count")?.textContent === "1 new" && document.getElementById("news").textContent.includes("1 new")`)
+	for _, screen := range screens {
+		other.show(screen, "light")
+		other.shoot("search-saved")
+		for _, wrong := range eval[[]string](other, misfits) {
+			t.Errorf("%s: %s", screen.name, wrong)
+		}
+	}
+	checkAccess(t, other, everyRule)
+	eval[chromedp.Void](other, `document.querySelector("#searches button").click()`)
+	other.await(`document.querySelector("#hits .text")?.textContent === "thrust washer deeply scored" && document.querySelector("#hits small:not(h2 small)").textContent.startsWith("new · note") && document.querySelector("#searches .count").textContent === "nothing new"`)
+	if n := len(other.list("#hits .notes > li")); n != 3 {
+		t.Errorf("%d notes are shown", n)
+	}
+	if q := eval[string](other, `document.getElementById("q").value + " " + document.querySelector("[data-order=newest]").ariaPressed`); q != "gouged washer true" {
+		t.Errorf("it shows %q", q)
+	}
+	other.shoot("search-saved-new")
+	eval[chromedp.Void](other, `document.querySelector("#searches .away").click()`)
+	other.await(`document.getElementById("kept").hidden && document.getElementById("searches").children.length === 0`)
+}

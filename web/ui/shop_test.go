@@ -33,6 +33,7 @@ import (
 	"readback/capture/ws"
 	"readback/rules"
 	"readback/search"
+	"readback/search/saved"
 	"readback/testdata"
 	"readback/web"
 	"readback/web/trend"
@@ -122,7 +123,12 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 	if err != nil {
 		t.Fatal(err)
 	}
+	shelf, err := saved.Open("")
+	if err != nil {
+		t.Fatal(err)
+	}
 	config := web.Config{
+		Saved: shelf,
 		Drift: charts, Questions: questions,
 		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
 		Sounds: s.sounds.Files, Photos: s.photos,

@@ -18,7 +18,9 @@ async function list() {
     byId("list-wide").hidden = jobs.length === 0;
     if (!jobs.length) none.textContent = "No job is open yet. Open the first one here.";
     const sorted = [...jobs].sort((a, b) => (a.last < b.last ? 1 : -1));
+    const held = document.activeElement?.closest("#jobs a")?.href;
     byId("jobs").tBodies[0].replaceChildren(...sorted.map(row));
+    if (held) [...document.querySelectorAll("#jobs a")].find((a) => a.href === held)?.focus();
     byId("older").hidden = jobs.length >= total;
     byId("older").textContent = `List all ${total} jobs`;
   } catch (problem) {

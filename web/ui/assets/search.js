@@ -5,6 +5,7 @@ import "./frame.js";
 import { byId, clock, count, make, pairs } from "./dom.js";
 import { ask } from "./fetch.js";
 import { player } from "./play.js";
+import { shelf } from "./searches.js";
 
 const limit = 100;
 const fields = ["job", "spec", "callout", "person", "verdict", "option", "condition", "from", "to", "value"];
@@ -14,9 +15,11 @@ const field = form.elements.q;
 
 let asked = new URLSearchParams(location.search);
 let turn = 0;
+let fresh = 0; // of the notes, newest first: these are new since somebody looked
 
 // go searches for what the address says from now on.
 function go(change) {
+  fresh = 0;
   const next = new URLSearchParams([...asked].filter(([, value]) => value));
   change(next);
   if (!next.get("q")) next.delete("q");
@@ -33,6 +36,7 @@ async function find() {
   if (!query.get("order")) query.set("order", "best");
   query.set("limit", limit);
   showOrder(query.get("order"));
+  byId("keep").hidden = !some() || Boolean(asked.get("like"));
   if (!some()) return clear("");
   byId("found").textContent = "Looking.";
   try {
@@ -40,6 +44,7 @@ async function find() {
     if (mine !== turn) return;
     byId("found").textContent = said(found);
     showChips(found.filters ?? []);
+    found.hits.slice(0, fresh).forEach((h) => { h.fresh = true; });
     byId("hits").replaceChildren(...found.jobs.map((j) => job(j, found.hits.filter((h) => h.job === j.id))));
     await counts(query, mine, found.total);
   } catch (problem) {
@@ -122,7 +127,7 @@ const at = (h) => `/jobs/${encodeURIComponent(h.job)}#n${h.seq}`;
 const note = (h) => make("li", {},
   make("a", { href: at(h) },
     make("span", { class: "text" }, lit(h)),
-    make("small", {}, [`note ${h.seq}`, h.person, h.at && clock(h.at)].filter(Boolean).join(" · ")),
+    make("small", {}, [h.fresh && "new", `note ${h.seq}`, h.person, h.at && clock(h.at)].filter(Boolean).join(" · ")),
     came(h)),
   h.sound && player(h.job, h.sound, `note ${h.seq} of ${h.job}`));
 
@@ -147,6 +152,15 @@ form.addEventListener("submit", (event) => {
   go((next) => { next.delete("like"); next.set("q", field.value.trim()); });
 });
 for (const b of document.querySelectorAll(".order button")) b.addEventListener("click", () => go((next) => next.set("order", b.dataset.order)));
+
+shelf((query, n) => {
+  asked = new URLSearchParams(query);
+  asked.set("order", "newest");
+  field.value = asked.get("q") ?? "";
+  history.replaceState(null, "", `/search?${asked}`);
+  fresh = n;
+  find();
+}, () => asked.toString());
 
 field.value ||= asked.get("q") ?? ""; // somebody may be typing already
 field.focus();
