@@ -6,7 +6,7 @@ import { byId, clock, make, pairs } from "./dom.js";
 import { ask, send } from "./fetch.js";
 
 const form = byId("open");
-const few = 50; // jobs that are listed at first
+const few = 12; // jobs that are listed at first
 let specs = [];
 let every = false; // all jobs are listed
 
