@@ -30,7 +30,7 @@ type SavedSearch struct {
 	Wrong string    `json:"wrong,omitempty"`
 }
 
-var noShelf = &fault{http.StatusServiceUnavailable, wire.Problem{Error: "this server keeps no searches", Do: "start it with a data folder that can be written"}}
+var errNoShelf = &fault{http.StatusServiceUnavailable, wire.Problem{Error: "this server keeps no searches", Do: "start it with a data folder that can be written"}}
 
 // searches lists what is kept, each with how many notes are new to it.
 func (s *Server) searches(w http.ResponseWriter, r *http.Request) error {
@@ -54,7 +54,7 @@ func (s *Server) newOf(r *http.Request, k saved.Search) (SavedSearch, error) {
 	values, err := url.ParseQuery(k.Query)
 	if err != nil {
 		one.Wrong = "it cannot be read"
-		return one, nil
+		return one, nil //nolint:nilerr // it is told of in its place
 	}
 	q, err := queryOf(values)
 	if err == nil {
@@ -72,7 +72,7 @@ func (s *Server) newOf(r *http.Request, k saved.Search) (SavedSearch, error) {
 // keepSearch keeps a search under a name, in place of the one that has it.
 func (s *Server) keepSearch(w http.ResponseWriter, r *http.Request) error {
 	if s.Saved == nil {
-		return noShelf
+		return errNoShelf
 	}
 	var ask struct{ Name, Query string }
 	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, wire.MaxFrame))
@@ -124,7 +124,7 @@ func addressOf(text string) (url.Values, error) {
 // lookAtSearch notes that somebody looks now, and says how many were new.
 func (s *Server) lookAtSearch(w http.ResponseWriter, r *http.Request) error {
 	if s.Saved == nil {
-		return noShelf
+		return errNoShelf
 	}
 	before, err := s.Saved.Look(r.PathValue("name"), s.Index.Reached(), time.Now())
 	if err != nil {
@@ -139,7 +139,7 @@ func (s *Server) lookAtSearch(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) removeSearch(w http.ResponseWriter, r *http.Request) error {
 	if s.Saved == nil {
-		return noShelf
+		return errNoShelf
 	}
 	if err := s.Saved.Remove(r.PathValue("name")); err != nil {
 		return shelved(err)

@@ -150,7 +150,7 @@ func (s *Shelf) write(all []Search) error {
 	if err != nil {
 		return err
 	}
-	defer os.Remove(f.Name()) // does nothing once it has its name
+	defer func() { _ = os.Remove(f.Name()) }() // does nothing once it has its name
 	_, err = f.Write(append(text, '\n'))
 	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
 		return err
