@@ -152,7 +152,7 @@ func (s *Shelf) write(all []Search) error {
 	}
 	defer func() { _ = os.Remove(f.Name()) }() // does nothing once it has its name
 	_, err = f.Write(append(text, '\n'))
-	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
 		return err
 	}
 	if err := os.Rename(f.Name(), s.path); err != nil {
