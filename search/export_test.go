@@ -10,3 +10,13 @@ func SpoilMapping(dir string) error {
 	}
 	return errors.Join(index.SetInternal(keyMapping, []byte("another")), index.Close())
 }
+
+// OpenWithoutStems returns an empty index in memory where endings count.
+func OpenWithoutStems() (*Index, error) { return open("", false) }
+
+// Forms lists what means the same as a word.
+func (x *Index) Forms(word string) []string {
+	w := x.words.Load()
+	_, groups := w.longest(w.stem(word))
+	return w.say(groups)
+}

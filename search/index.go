@@ -18,9 +18,12 @@ import (
 	"sync/atomic"
 
 	"github.com/blevesearch/bleve/v2"
+	"github.com/blevesearch/bleve/v2/index/scorch"
 	"github.com/blevesearch/bleve/v2/mapping"
 
+	"readback/capture/facts"
 	"readback/capture/journal"
+	"readback/parse/symptom"
 )
 
 // Errors of an index.
@@ -50,9 +53,13 @@ type Index struct {
 	mapping *mapping.IndexMappingImpl
 	print   string
 
+	words atomic.Pointer[Words]
+
 	mu    sync.RWMutex // held to write while the index itself is replaced
 	index bleve.Index  // nil once closed
-	torn  atomic.Bool  // something was found torn: only Reset helps
+
+	numbers atomic.Pointer[facts.Store] // beside it; as old or newer
+	torn    atomic.Bool                 // something was found torn: only Reset helps
 
 	moved struct { // what those wait for who wait for an entry
 		sync.Mutex
@@ -63,13 +70,13 @@ type Index struct {
 
 // Open opens the index in dir, which is its own, or makes an empty one if there is none
 // or what is there cannot be used.
-func Open(dir string) (*Index, error) { return open(dir) }
+func Open(dir string) (*Index, error) { return open(dir, true) }
 
 // OpenMemory returns an empty index that is never on the disk.
-func OpenMemory() (*Index, error) { return open("") }
+func OpenMemory() (*Index, error) { return open("", true) }
 
-func open(dir string) (*Index, error) {
-	m, err := newMapping()
+func open(dir string, stems bool) (*Index, error) {
+	m, err := newMapping(stems)
 	if err != nil {
 		return nil, fmt.Errorf("open search index: %w", err)
 	}
@@ -81,6 +88,12 @@ func open(dir string) (*Index, error) {
 	if x.index, err = x.load(); err != nil {
 		return nil, fmt.Errorf("open search index in %s: %w", dir, err)
 	}
+	beside, err := x.factsBeside(x.index)
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("open search index in %s: %w", dir, err), x.index.Close())
+	}
+	x.numbers.Store(beside)
+	x.Use(symptom.Groups())
 	last, err := x.Last()
 	if err != nil {
 		return nil, errors.Join(err, x.Close())
@@ -119,11 +132,67 @@ func (x *Index) existing() (bleve.Index, error) {
 	return index, nil
 }
 
+// Use makes searches go by these synonyms from now on.
+func (x *Index) Use(groups []symptom.Group) {
+	x.words.Store(newWords(groups, x.stems))
+}
+
+// stems returns the stems of a text.
+func (x *Index) stems(text string) []string {
+	tokens, err := x.mapping.AnalyzeText(stemmed, []byte(text))
+	if err != nil {
+		return nil // there is no such analyzer: newMapping made it
+	}
+	return terms(tokens)
+}
+
+// factsFile lies beside the index.
+const factsFile = "facts.db"
+
+// factsBeside opens the facts of an index; those of an empty one are begun anew with it.
+func (x *Index) factsBeside(index bleve.Index) (*facts.Store, error) {
+	if last, err := index.GetInternal(keyLast); err == nil && len(last) == 0 {
+		if err := clearFacts(x.dir); err != nil {
+			return nil, err
+		}
+	}
+	return x.openFacts()
+}
+
+// openFacts opens the facts, or makes empty ones where they cannot be used: then the follower begins
+// anew, since [Index.Last] is the lesser of both.
+func (x *Index) openFacts() (*facts.Store, error) {
+	if x.dir == "" {
+		return facts.Open(context.Background(), "")
+	}
+	path := filepath.Join(x.dir, factsFile)
+	s, err := facts.Open(context.Background(), path)
+	if errors.Is(err, facts.ErrStale) {
+		if err := clearFacts(x.dir); err != nil {
+			return nil, err
+		}
+		s, err = facts.Open(context.Background(), path)
+	}
+	return s, err
+}
+
+func clearFacts(dir string) error {
+	if dir == "" {
+		return nil
+	}
+	for _, more := range []string{"", "-wal", "-shm"} {
+		if err := os.RemoveAll(filepath.Join(dir, factsFile+more)); err != nil {
+			return fmt.Errorf("clear the folder: %w", err)
+		}
+	}
+	return nil
+}
+
 // fresh makes an empty index. Of what is in the folder it removes only what an index
 // makes there.
 func (x *Index) fresh() (index bleve.Index, err error) {
 	if x.dir == "" {
-		index, err = bleve.NewMemOnly(x.mapping)
+		index, err = bleve.NewUsing("", x.mapping, scorch.Name, scorch.Name, nil) // the same engine as on the disk
 	} else {
 		if err := clearFolder(x.dir); err != nil {
 			return nil, err
@@ -148,10 +217,12 @@ func clearFolder(dir string) error {
 	return nil
 }
 
-// Last returns the last entry that the index holds; the zero Mark if it holds none.
+// Last returns the last entry that the index and the facts hold; the zero Mark if it is none.
 func (x *Index) Last() (Mark, error) {
 	var text []byte
+	var kept facts.Mark
 	err := x.use(func(index bleve.Index) (err error) {
+		kept = x.numbers.Load().Last()
 		text, err = index.GetInternal(keyLast)
 		return err
 	})
@@ -162,20 +233,31 @@ func (x *Index) Last() (Mark, error) {
 	if _, err := fmt.Sscanf(string(text), "%d %s", &m.Position, &m.ID); err != nil {
 		return Mark{}, fmt.Errorf("%w: its last entry: %w", ErrTorn, err)
 	}
+	if kept.Position < m.Position {
+		m = Mark(kept)
+	}
 	return m, nil
 }
 
 // Put adds entries, in the journal's order. They and the position of the last are on the
-// disk together, or neither is.
+// disk together, or neither is. The facts go first: what is found by its words has its numbers.
 func (x *Index) Put(entries []journal.Entry) error {
 	if len(entries) == 0 {
 		return nil
 	}
 	last := entries[len(entries)-1]
 	err := x.use(func(index bleve.Index) error {
+		err := x.numbers.Load().Put(context.Background(), entries)
+		if errors.Is(err, facts.ErrStale) {
+			return fmt.Errorf("%w: %w", ErrTorn, err)
+		}
+		if err != nil {
+			return err
+		}
 		batch := index.NewBatch()
 		for _, e := range entries {
-			if d, ok := documentOf(e); ok {
+			job, _ := x.numbers.Load().Job(e.Job)
+			if d, ok := documentOf(e, job); ok {
 				if err := batch.Index(documentID(e.Position), d); err != nil {
 					return fmt.Errorf("entry %s: %w", e.ID, err)
 				}
@@ -199,11 +281,20 @@ func (x *Index) Reset() error {
 		return ErrClosed
 	}
 	_ = safely(x.index.Close) // it may be torn: what it says does not matter any more
-	var err error
+	_ = x.numbers.Load().Close()
 	x.torn.Store(false)
-	if x.index, err = x.fresh(); err != nil {
+	index, err := x.fresh()
+	x.index = index
+	if err != nil {
+		x.index = nil
 		return fmt.Errorf("build the search index again: %w", err)
 	}
+	beside, err := x.factsBeside(index)
+	if err != nil {
+		x.index = nil
+		return fmt.Errorf("build the search index again: %w", errors.Join(err, index.Close()))
+	}
+	x.numbers.Store(beside)
 	x.reached(0)
 	return nil
 }
@@ -215,7 +306,7 @@ func (x *Index) Close() error {
 	if x.index == nil {
 		return nil
 	}
-	err := safely(x.index.Close)
+	err := errors.Join(safely(x.index.Close), x.numbers.Load().Close())
 	x.index = nil
 	if err != nil {
 		return fmt.Errorf("close search index: %w", err)

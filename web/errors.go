@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"strings"
 
 	"github.com/rs/zerolog"
 
@@ -64,7 +65,8 @@ func explain(err error) (int, wire.Problem) {
 		return http.StatusRequestEntityTooLarge, wire.Problem{Error: fmt.Sprintf("the request is longer than %d KiB", f.Limit>>10), Do: "send less"}
 	}
 	if errors.Is(err, search.ErrQuery) {
-		return http.StatusBadRequest, wire.Problem{Error: err.Error(), Do: "look for a word that was said, such as scored"}
+		wrong, do, _ := strings.Cut(strings.TrimPrefix(err.Error(), search.ErrQuery.Error()+": "), "; ")
+		return http.StatusBadRequest, wire.Problem{Error: wrong, Do: do}
 	}
 	wrong, do := floor.Explain(err)
 	return statusOf(err), wire.Problem{Error: wrong, Do: do}

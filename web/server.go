@@ -11,6 +11,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/url"
 	"strconv"
 	"time"
 	"unicode/utf8"
@@ -27,10 +28,11 @@ import (
 	"readback/capture/wire"
 	"readback/rules"
 	"readback/search"
+	"readback/search/saved"
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field but Wall, Lead, Compare, Counts, Again, Names, Hearing, Sounds and Photos must be set.
+// Config is what a server is made of. Every field but Wall, Lead, Compare, Counts, Saved, Again, Names, Hearing, Sounds and Photos must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
@@ -45,6 +47,8 @@ type Config struct {
 	Counts  http.Handler   // GET /counts; nil: there is none
 	Pages   http.Handler   // all that no other route takes
 	Log     zerolog.Logger
+	// Saved keeps searches by name; nil: none can be.
+	Saved *saved.Shelf
 	// Questions are answered from the readings of all jobs.
 	Questions query.Questions
 	// Sounds and Photos keep what entries name by its hash; nil: nothing is kept here.
@@ -64,7 +68,10 @@ type Journal interface {
 
 // Searcher finds notes: a [search.Index].
 type Searcher interface {
-	Search(ctx context.Context, text string, limit int) (search.Results, error)
+	Find(ctx context.Context, q search.Query) (search.Results, error)
+	Facets(ctx context.Context, q search.Query) ([]search.Facet, error)
+	Newer(ctx context.Context, q search.Query, after journal.Position) (int, error)
+	Reached() journal.Position
 }
 
 // Server answers requests. Use [New].
@@ -97,6 +104,11 @@ func New(c Config) http.Handler {
 	mux.Handle("GET /api/compare.csv", s.handle(s.compareTable))
 	mux.Handle("GET /api/counts", s.handle(s.counts))
 	mux.Handle("GET /api/counts.csv", s.handle(s.countsTable))
+	mux.Handle("GET /api/search/facets", s.handle(s.facets))
+	mux.Handle("GET /api/searches", s.handle(s.searches))
+	mux.Handle("POST /api/searches", s.handle(s.keepSearch))
+	mux.Handle("POST /api/searches/{name}/look", s.handle(s.lookAtSearch))
+	mux.Handle("DELETE /api/searches/{name}", s.handle(s.removeSearch))
 	mux.Handle("GET /api/say", s.handle(s.say))
 	mux.Handle("GET /api/say/words", s.handle(s.sayWords))
 	mux.Handle("GET /api/say/voices", s.handle(s.voices))
@@ -168,7 +180,15 @@ func (s *Server) intake(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
-	jobs, err := s.Floor.Jobs(r.Context())
+	limit, err := limitOf(r.URL.Query())
+	if err != nil {
+		return err
+	}
+	list := s.Floor.Jobs
+	if limit > 0 {
+		list = func(ctx context.Context) (wire.Jobs, error) { return s.Floor.Newest(ctx, limit) }
+	}
+	jobs, err := list(r.Context())
 	if err != nil {
 		return err
 	}
@@ -239,19 +259,64 @@ func (s *Server) open(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
-	limit := 0
-	if text := r.URL.Query().Get("limit"); text != "" {
-		n, err := strconv.Atoi(text)
-		if err != nil || n < 1 {
-			return bad("limit is not a count", "send a whole number from 1, or leave it out")
-		}
-		limit = n
+	q, err := queryOf(r.URL.Query())
+	if err != nil {
+		return err
 	}
-	found, err := s.Index.Search(r.Context(), r.URL.Query().Get("q"), limit)
+	found, err := s.Index.Find(r.Context(), q)
 	if err != nil {
 		return err
 	}
 	return writeJSON(w, http.StatusOK, found)
+}
+
+// facets counts what a search finds by what it may be filtered by.
+func (s *Server) facets(w http.ResponseWriter, r *http.Request) error {
+	q, err := queryOf(r.URL.Query())
+	if err != nil {
+		return err
+	}
+	found, err := s.Index.Facets(r.Context(), q)
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, http.StatusOK, map[string][]search.Facet{"facets": found})
+}
+
+// queryOf reads a search out of an address: q, limit, order, like, and a filter a field.
+func queryOf(from url.Values) (search.Query, error) {
+	q := search.Query{Text: from.Get("q"), Like: from.Get("like"), Order: search.Order(from.Get("order")), Typed: true, Ended: true}
+	switch q.Order {
+	case "", search.Newest, search.Best:
+	default:
+		return q, bad("order is none of newest and best", "send one of them, or leave it out")
+	}
+	var err error
+	if q.Limit, err = limitOf(from); err != nil {
+		return q, err
+	}
+	for _, f := range search.Fields() {
+		for _, value := range from[string(f)] {
+			q.Filters = append(q.Filters, search.Filter{Field: f, Value: value})
+		}
+	}
+	if len(q.Filters) > 20 {
+		return q, bad("there are more than 20 filters", "leave some out")
+	}
+	return q, nil
+}
+
+// limitOf reads a limit out of an address; 0 for none.
+func limitOf(from url.Values) (int, error) {
+	text := from.Get("limit")
+	if text == "" {
+		return 0, nil
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 {
+		return 0, bad("limit is not a count", "send a whole number from 1, or leave it out")
+	}
+	return n, nil
 }
 
 // words says how a note was read, for whoever wants to know why it was misread.

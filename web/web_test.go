@@ -27,6 +27,7 @@ import (
 	"readback/capture/voice"
 	"readback/capture/wire"
 	"readback/search"
+	"readback/search/saved"
 	"readback/testdata"
 	"readback/web"
 )
@@ -38,6 +39,7 @@ type shop struct {
 	floor *floor.Floor
 	store *memory.Store
 	index *search.Index
+	shelf *saved.Shelf
 	voice *speech
 
 	dir    string // where sounds and photos lie
@@ -112,7 +114,11 @@ func openShop(t *testing.T) *shop {
 	reached := func(what string) http.Handler {
 		return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, what) })
 	}
+	if s.shelf, err = saved.Open(""); err != nil {
+		t.Fatal(err)
+	}
 	s.Handler = web.New(web.Config{
+		Saved: s.shelf,
 		Floor: s.floor, Journal: s.store, Index: s.index, Voice: voice.New(s.voice, kept), Socket: reached("the socket"), Guide: reached("the guide"), Drift: reached("drift"), Questions: query.New(s.store, s.floor), Pages: reached("a page"), Log: zerolog.Nop(), Sounds: s.sounds, Photos: s.photos,
 	})
 	return s

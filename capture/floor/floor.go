@@ -10,6 +10,7 @@
 package floor
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"strings"
@@ -128,7 +129,7 @@ func (f *Floor) with(ctx context.Context, id string, do func(*job) error) error 
 func (f *Floor) State(ctx context.Context, id string) (wire.State, error) {
 	var s wire.State
 	err := f.with(ctx, id, func(j *job) error {
-		s = j.live.state(j.line())
+		s = j.live.state(j.live.line())
 		s.Newer, s.Over = j.newer(), j.live.over
 		return nil
 	})
@@ -167,8 +168,22 @@ func (f *Floor) Jobs(ctx context.Context) (wire.Jobs, error) {
 	if err != nil {
 		return wire.Jobs{}, err
 	}
-	out := wire.Jobs{Jobs: []wire.JobLine{}}
-	for _, j := range all {
+	return f.linesOf(ctx, all, len(all))
+}
+
+// Newest lists at most limit jobs, that with the last entry first.
+func (f *Floor) Newest(ctx context.Context, limit int) (wire.Jobs, error) {
+	all, err := f.Reader.Jobs(ctx)
+	if err != nil {
+		return wire.Jobs{}, err
+	}
+	slices.SortStableFunc(all, func(a, b journal.Job) int { return cmp.Compare(b.Last, a.Last) })
+	return f.linesOf(ctx, all[:min(limit, len(all))], len(all))
+}
+
+func (f *Floor) linesOf(ctx context.Context, jobs []journal.Job, total int) (wire.Jobs, error) {
+	out := wire.Jobs{Jobs: []wire.JobLine{}, Total: total}
+	for _, j := range jobs {
 		line, err := f.lineOf(ctx, j)
 		if err != nil {
 			f.Log.Error().Err(err).Str("job", j.ID).Msg("job cannot be shown in the list")
@@ -179,18 +194,27 @@ func (f *Floor) Jobs(ctx context.Context) (wire.Jobs, error) {
 	return out, ctx.Err()
 }
 
-// lineOf returns the job's line, which is worked out again only where an entry was added.
+// lineOf returns the job's line, which is worked out again only where an entry was added. A job that
+// nobody works on is folded apart, so that a long list leaves those in memory where they are.
 func (f *Floor) lineOf(ctx context.Context, known journal.Job) (wire.JobLine, error) {
 	f.mu.Lock()
-	line := f.lines[known.ID]
+	line, held := f.lines[known.ID], f.jobs[known.ID] != nil
 	f.mu.Unlock()
 	if line.Entries >= known.Entries {
 		return line, nil
 	}
-	err := f.with(ctx, known.ID, func(j *job) error {
-		line = j.line()
-		return nil
-	})
+	var err error
+	if held {
+		err = f.with(ctx, known.ID, func(j *job) error {
+			line = j.live.line()
+			return nil
+		})
+	} else {
+		var l *live
+		if l, err = f.folded(ctx, known.ID, func(journal.Entry) {}); err == nil {
+			line = l.line()
+		}
+	}
 	if err == nil {
 		f.mu.Lock()
 		f.lines[known.ID] = line

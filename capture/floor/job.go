@@ -226,6 +226,7 @@ func (l *live) add(e journal.Entry) {
 		l.heed(e)
 	case journal.Disposed:
 		l.decide(e)
+		l.stand(e.Seq, e.At) // what is accepted is not open
 	case journal.Purged:
 	}
 	if folds(e) {
@@ -270,8 +271,8 @@ func (l *live) gauge(who Speaker) (wire.Gauge, bool) {
 }
 
 // line describes the job in short.
-func (j *job) line() wire.JobLine {
-	line := wire.LineOf(j.live.rules, j.live.opening)
-	line.Entries, line.Last = j.live.last.Seq, j.live.last.At.Time()
+func (l *live) line() wire.JobLine {
+	line := wire.LineOf(l.rules, l.opening)
+	line.Entries, line.Last = l.last.Seq, l.last.At.Time()
 	return line
 }

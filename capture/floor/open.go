@@ -32,7 +32,7 @@ func (f *Floor) OpenJob(ctx context.Context, open wire.OpenJob) (s wire.State, o
 	if err != nil {
 		return wire.State{}, false, err
 	}
-	return j.live.state(j.line()), opened, nil
+	return j.live.state(j.live.line()), opened, nil
 }
 
 // same refuses to open a job otherwise than it was.

@@ -49,42 +49,51 @@ type Measured struct {
 // holds nobody up, and leaves nothing in memory. The error wraps [journal.ErrNotFound],
 // [ErrBroken] for a job that cannot be folded, or says what ails the journal.
 func (f *Floor) Stood(ctx context.Context, id string) (Stood, error) {
-	var l *live
 	var notes []journal.Entry // those that fold, without what they hold
 	var found []Found
-	for after := int64(0); ; after = l.last.Seq {
-		entries, err := f.Reader.Entries(ctx, id, after, page)
-		if errors.Is(err, journal.ErrNotFound) {
-			return Stood{}, notFound(id)
-		}
-		if err != nil {
-			return Stood{}, fmt.Errorf("readings of job %s: %w", id, err)
-		}
-		if l == nil {
-			if l, err = f.unread(entries[0]); err != nil {
-				return Stood{}, err
-			}
-		}
-		if err := l.foldAll(entries); err != nil {
-			return Stood{}, fmt.Errorf("readings of job %s: %w", id, err)
-		}
-		for _, e := range entries {
-			if folds(e) {
-				notes = append(notes, journal.Entry{Seq: e.Seq, At: e.At, Person: e.Person})
-				for _, c := range e.Utterance.Symptoms {
-					if !c.Absent {
-						found = append(found, Found{c, e.Seq, e.At, e.Person})
-					}
+	l, err := f.folded(ctx, id, func(e journal.Entry) {
+		if folds(e) {
+			notes = append(notes, journal.Entry{Seq: e.Seq, At: e.At, Person: e.Person})
+			for _, c := range e.Utterance.Symptoms {
+				if !c.Absent {
+					found = append(found, Found{c, e.Seq, e.At, e.Person})
 				}
 			}
 		}
-		if len(entries) < page {
-			break
-		}
+	})
+	if err != nil {
+		return Stood{}, err
 	}
 	s, err := l.stood(notes)
 	s.Symptoms = found
 	return s, err
+}
+
+// folded folds a job for its sake alone, without its vocabulary; see is shown each entry.
+func (f *Floor) folded(ctx context.Context, id string, see func(journal.Entry)) (l *live, err error) {
+	for after := int64(0); ; after = l.last.Seq {
+		entries, err := f.Reader.Entries(ctx, id, after, page)
+		if errors.Is(err, journal.ErrNotFound) {
+			return nil, notFound(id)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("readings of job %s: %w", id, err)
+		}
+		if l == nil {
+			if l, err = f.unread(entries[0]); err != nil {
+				return nil, err
+			}
+		}
+		if err := l.foldAll(entries); err != nil {
+			return nil, fmt.Errorf("readings of job %s: %w", id, err)
+		}
+		for _, e := range entries {
+			see(e)
+		}
+		if len(entries) < page {
+			return l, nil
+		}
+	}
 }
 
 // stood gives each reading its note: the rules count the notes that were folded.

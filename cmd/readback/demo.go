@@ -15,8 +15,10 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"readback/capture/floor"
+	"readback/capture/journal"
 	"readback/capture/wire"
 	"readback/capture/ws"
+	"readback/search/history"
 	"readback/testdata"
 )
 
@@ -32,6 +34,12 @@ var plays = []play{
 
 var demoSpeaker = floor.Speaker{Bench: "demo bench", Person: "Ines"}
 
+// maxPast is the longest past of the demo, in jobs; pastSeed decides what happened in it.
+const (
+	maxPast  = 3000
+	pastSeed = 1
+)
+
 // demoFlags are the flags of the demo.
 type demoFlags struct {
 	job    string
@@ -42,6 +50,7 @@ type demoFlags struct {
 	stt    string
 	lead   string
 	pace   time.Duration // between two notes
+	past   int           // jobs before it
 }
 
 func demoCommand(s *std) *cobra.Command {
@@ -56,12 +65,18 @@ by.
 
 It serves the bench page on this machine, opens it if it can, plays the job into it, and
 stays for notes of your own until you press Ctrl-C. What was said is thrown away at the
-end. With --once it plays to the terminal and ends.`,
+end. With --once it plays to the terminal and ends.
+
+The shop has a past of 300 jobs, as invented, in which the pages of search and of drift
+find something; --past 0 leaves it out.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			show, err := findPlay(flags.job)
 			if err != nil {
 				return err
+			}
+			if flags.past < 0 || flags.past > maxPast {
+				return hint(fmt.Errorf("--past %d is not a number of jobs", flags.past), "give one from 0 to %d", maxPast)
 			}
 			if flags.once {
 				return playOnce(s, show)
@@ -77,6 +92,7 @@ end. With --once it plays to the terminal and ends.`,
 	sttFlag(c, &flags.stt)
 	leadFlag(c, &flags.lead)
 	c.Flags().DurationVar(&flags.pace, "pace", 3*time.Second, "`time` between two notes")
+	c.Flags().IntVar(&flags.past, "past", 300, "how many `jobs` the shop did before")
 	return c
 }
 
@@ -143,12 +159,21 @@ func playLive(ctx context.Context, s *std, show *play, flags demoFlags) (err err
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	var player errgroup.Group
-	err = serve(ctx, setup{data: dir, listen: flags.listen, shop: "demo", speak: flags.speak, stt: flags.stt, lead: flags.lead, log: s.logger()}, func(address string) error {
+	with := setup{data: dir, listen: flags.listen, shop: "demo", speak: flags.speak, stt: flags.stt, lead: flags.lead, log: s.logger()}
+	if flags.past > 0 { // of a folder that was just made: what a shop has kept is never touched
+		with.past = func(ctx context.Context, store journal.Store) error {
+			return history.Fill(ctx, store, pastSeed, flags.past, time.Now().UTC().Truncate(24*time.Hour))
+		}
+	}
+	err = serve(ctx, with, func(address string) error {
 		if err := show.open(ctx, address, script.set); err != nil {
 			return err
 		}
 		page := address + "/jobs/" + show.id
 		fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s, is played at\n\n    %s\n\nSay or type notes of your own there. Without your hands: press How, Open, Done and Turn on once, then speak;\n“back to the jobs” leads to where a job of your own is opened. Ctrl-C ends the demo and throws its notes away.\n", show.id, page)
+		if flags.past > 0 {
+			fmt.Fprintf(s.out, "\nIts past of %d jobs, invented too, is searched at %s/search; which wrench drifts is at %s/drift\n", flags.past, address, address)
+		}
 		if err := hears(ctx, flags.speak); err != nil {
 			fmt.Fprintf(s.out, "Verdicts are not spoken, signals sound: %v\n", err)
 		}

@@ -11,6 +11,7 @@ import (
 
 	"readback/capture/wire"
 	"readback/capture/ws"
+	"readback/search"
 )
 
 // A full disk refuses notes in words and loses none; with room again the same notes go in.
@@ -61,7 +62,7 @@ func TestFullDisk(t *testing.T) {
 // findable searches the data folder: the index has caught up with all that was kept.
 func findable(t *testing.T, data string, want int) {
 	t.Helper()
-	hits, err := find(t.Context(), source{data: data}, "nut", 1)
+	hits, err := find(t.Context(), source{data: data}, search.Query{Text: "nut", Limit: 1}, "")
 	if err != nil || hits.Total != uint64(want) {
 		t.Errorf("%d notes are found, error %v; want %d", hits.Total, err, want)
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -12,28 +13,55 @@ import (
 	"github.com/spf13/cobra"
 
 	"readback/capture/journal/sqlite"
+	"readback/parse/symptom"
 	"readback/search"
 )
 
 func searchCommand(s *std) *cobra.Command {
 	var from source
 	var limit int
+	var order, words, like string
 	c := &cobra.Command{
 		Use:   "search QUERY (--data DIR | --server URL)",
-		Short: "Search past notes by their words, newest first",
-		Long: `Search finds notes of every job by their words: what was said, what it was about, the
-job and the person. Every word must be there; words in double quotes, one behind the
-other. The exit status is 0 also where nothing is found.`,
+		Short: "Search past notes by what they mean",
+		Long: `Search finds notes of every job: what was said, what it was about, the job and the
+person. Every word must be there, whatever its ending, or one that means the same: stuck
+finds seized. Words in double quotes are found as they stand, one behind the other, and
+-word leaves notes out. What a note denies ("no wear") is not found. Where few notes hold
+every word, those come too whose job holds them.
+
+"end play over 2 mm in long base", "since March", "by Ines", "out of limits" and a job's
+id are filters. --order newest goes by time alone. The exit status is 0 also where nothing
+is found.`,
 		Example: `  readback search --server http://127.0.0.1:7425 thrust washer scored
-  readback search --data ~/readback '"collar nut" MW-1041'`,
-		Args: cobra.MinimumNArgs(1),
+  readback search --data ~/readback '"collar nut" MW-1041'
+  readback search --data ~/readback --like MW-1041
+  readback search --data ~/readback --words our-words.yaml nipped up`,
+		Args: func(c *cobra.Command, args []string) error {
+			if like != "" {
+				return nil
+			}
+			return cobra.MinimumNArgs(1)(c, args)
+		},
 		RunE: func(c *cobra.Command, args []string) error {
 			if limit < 1 {
 				return hint(fmt.Errorf("--limit %d is not a count", limit), "give a whole number from 1")
 			}
-			found, err := find(c.Context(), from, strings.Join(args, " "), limit)
+			if order != string(search.Best) && order != string(search.Newest) {
+				return hint(fmt.Errorf("--order %s is none", order), "give best or newest")
+			}
+			if words != "" && from.server != "" {
+				return hint(errors.New("a server goes by words of its own"), "start it with --words, or search with --data")
+			}
+			found, err := find(c.Context(), from, search.Query{Text: strings.Join(args, " "), Limit: limit, Order: search.Order(order), Like: like, Typed: true}, words)
 			if err != nil {
 				return err
+			}
+			for _, told := range found.Told {
+				fmt.Fprintf(s.err, "readback: %s\n", told)
+			}
+			if found.Wide {
+				fmt.Fprintln(s.err, "readback: few notes hold every word; jobs that hold them in several notes are among these")
 			}
 			for _, h := range found.Hits {
 				fmt.Fprintf(s.out, "%s %s %d  %s: %s\n", h.At.Format("2006-01-02 15:04:05"), h.Job, h.Seq, h.Person, h.Text)
@@ -45,18 +73,28 @@ other. The exit status is 0 also where nothing is found.`,
 		},
 	}
 	from.register(c)
+	c.Flags().StringVar(&order, "order", string(search.Best), "what comes first: `best or newest`")
+	c.Flags().StringVar(&like, "like", "", "a `job`: look for jobs that had the same trouble")
+	wordsFlag(c, &words)
 	c.Flags().IntVar(&limit, "limit", 50, "the most notes to `show`")
 	return c
 }
 
 // find searches through a server, or in a data folder without one.
-func find(ctx context.Context, from source, query string, limit int) (found search.Results, err error) {
+func find(ctx context.Context, from source, query search.Query, words string) (found search.Results, err error) {
 	if err := from.check(); err != nil {
 		return found, err
 	}
 	if from.server != "" {
-		q := url.Values{"q": {query}, "limit": {strconv.Itoa(limit)}}
+		q := url.Values{"q": {query.Text}, "limit": {strconv.Itoa(query.Limit)}, "order": {string(query.Order)}}
+		if query.Like != "" {
+			q.Set("like", query.Like)
+		}
 		err := from.get(ctx, "/api/search?"+q.Encode(), &found)
+		return found, err
+	}
+	groups, err := loadWords(words)
+	if err != nil {
 		return found, err
 	}
 	store, err := from.open(ctx)
@@ -69,7 +107,28 @@ func find(ctx context.Context, from source, query string, limit int) (found sear
 		return found, err
 	}
 	defer func() { err = errors.Join(err, index.Close()) }()
-	return index.Search(ctx, query, limit)
+	index.Use(groups)
+	return index.Find(ctx, query)
+}
+
+func wordsFlag(c *cobra.Command, file *string) {
+	c.Flags().StringVar(file, "words", "", "the shop's own words for symptoms, parts and deeds: a YAML `file`")
+}
+
+// loadWords reads the shop's own words on top of those that are built in; "" for none.
+func loadWords(file string) ([]symptom.Group, error) {
+	if file == "" {
+		return symptom.Groups(), nil
+	}
+	src, err := os.ReadFile(file)
+	if err != nil {
+		return nil, hint(err, "name the file of the shop's words")
+	}
+	groups, err := symptom.Extend(symptom.Groups(), file, src)
+	if err != nil {
+		return nil, fmt.Errorf("the shop's words cannot be used:\n%w", err)
+	}
+	return groups, nil
 }
 
 // indexOf returns the index of a data folder, brought up to date. Where a server has it,

@@ -39,6 +39,7 @@ may be built by them.`,
 	speakFlag(c, &with.speak)
 	sttFlag(c, &with.stt)
 	leadFlag(c, &with.lead)
+	wordsFlag(c, &with.words)
 	with.keep.register(c)
 	c.Flags().StringVar(&with.listen, "listen", usualAddress, "`host:port` on this machine; port 0 takes a free one")
 	c.Flags().StringVar(&with.specs, "specs", "", "`folder` of build specs (*.yaml); the demo's if left out")

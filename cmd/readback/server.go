@@ -24,6 +24,7 @@ import (
 	"readback/capture/wall"
 	"readback/capture/ws"
 	"readback/search"
+	"readback/search/saved"
 	"readback/testdata"
 	"readback/web"
 	"readback/web/counts"
@@ -46,6 +47,9 @@ const (
 // indexFolder is where the search index lies in the data folder.
 const indexFolder = "search"
 
+// searchesFile is where searches that were kept by name lie in the data folder.
+const searchesFile = "searches.json"
+
 // setup is what a server is started with.
 type setup struct {
 	data   string // folder of the journal and the index
@@ -55,8 +59,10 @@ type setup struct {
 	speak  string // name of the program that speaks, "none" for none, "" for what is found
 	stt    string // the engine that hears, "none" for none, "" for what is installed
 	lead   string // the lead-in of open microphones, "" for none
+	words  string // file of the shop's own words, "" for none
 	keep   keepFlags
 	log    zerolog.Logger
+	past   func(context.Context, journal.Store) error // fills the new journal of a demo; nil: nothing does
 }
 
 // serve runs a server until ctx is done. ready gets the address that it serves at, once it
@@ -79,6 +85,10 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		}
 		return err
 	})
+	groups, err := loadWords(s.words)
+	if err != nil {
+		return errors.Join(err, reading.Wait())
+	}
 	store, err := openStore(ctx, s.data)
 	if err = errors.Join(reading.Wait(), err); err != nil {
 		if store != nil {
@@ -87,11 +97,17 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		return err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
+	var filling errgroup.Group // beside what else is opened, and before the first job is
+	if s.past != nil {
+		filling.Go(func() error { return s.past(ctx, store) })
+	}
+	defer func() { _ = filling.Wait() }() // before the store is closed, whatever else fails
 	index, err := openIndex(s.data)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, index.Close()) }()
+	index.Use(groups)
 	speaker, err := openVoice(ctx, s)
 	if err != nil {
 		return err
@@ -105,6 +121,9 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		return err
 	}
 	defer func() { err = errors.Join(err, ears.close()) }()
+	if err := filling.Wait(); err != nil {
+		return err
+	}
 	return work(ctx, s, specs, register, store, index, speaker, ears, kept, listener, ready)
 }
 
@@ -154,7 +173,12 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	}
 	benches := ws.New(shop, s.log, web.WriteProblem)
 	benches.Hear(ears.hearing)
+	searches, err := saved.Open(filepath.Join(s.data, searchesFile))
+	if err != nil {
+		return errors.Join(hint(err, "mend that file, or move it away to begin with none"), listener.Close())
+	}
 	handler := web.New(web.Config{
+		Saved: searches,
 		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Wall: benches.Wall(walls), Guide: help, Drift: charts, Counts: common, Lead: jobs, Compare: compare, Pages: pages, Log: s.log, Questions: asked,
 		Hearing: ears.tell, Names: ears.names(), Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
 	})

@@ -68,8 +68,8 @@ func TestKeyboardAlone(t *testing.T) {
 	s.kept("MW-1045")
 	p.write("spacer")
 	p.press(kb.Enter)
-	p.await(`document.querySelector("#hits a")`)
-	p.tabTo("#hits a")
+	p.await(`document.querySelector("#hits .notes a")`)
+	p.tabTo("#hits .notes a")
 	p.press(kb.Enter)
 	p.await(`location.pathname === "/jobs/MW-1045" && location.hash === "#n2" && ` + drawn)
 }

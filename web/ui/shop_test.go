@@ -34,6 +34,7 @@ import (
 	"readback/capture/ws"
 	"readback/rules"
 	"readback/search"
+	"readback/search/saved"
 	"readback/testdata"
 	"readback/web"
 	"readback/web/lead"
@@ -132,11 +133,12 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 	}
 	jobs, err1 := lead.Handler(shopFloor, zerolog.Nop())
 	compare, err2 := lead.Comparison(shopFloor, zerolog.Nop())
-	if err := errors.Join(err1, err2); err != nil {
+	shelf, err3 := saved.Open("")
+	if err := errors.Join(err1, err2, err3); err != nil {
 		t.Fatal(err)
 	}
 	config := web.Config{
-		Lead: jobs, Compare: compare,
+		Lead: jobs, Compare: compare, Saved: shelf,
 		Drift: charts, Questions: questions,
 		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Wall: benches.Wall(walls), Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
 		Sounds: s.sounds.Files, Photos: s.photos,

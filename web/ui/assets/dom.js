@@ -27,10 +27,11 @@ function fill(element, attributes, children) {
 
 export const count = (n, one, many = one + "s") => `${n} ${n === 1 ? one : many}`;
 
-// clock shows an instant as the workshop's clock does; another day's with its date.
+// clock shows an instant as the workshop's clock does; another day's with its date, another year's with that alone.
 export function clock(at) {
   const t = new Date(at);
   if (Number.isNaN(t.getTime())) return "";
+  if (t.getFullYear() !== new Date().getFullYear()) return t.toLocaleDateString([], { day: "numeric", month: "short", year: "numeric" });
   const time = t.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
   return t.toDateString() === new Date().toDateString() ? time : `${t.toLocaleDateString([], { day: "numeric", month: "short" })} ${time}`;
 }

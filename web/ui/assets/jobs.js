@@ -6,17 +6,23 @@ import { byId, clock, make, pairs } from "./dom.js";
 import { ask, send } from "./fetch.js";
 
 const form = byId("open");
+const few = 12; // jobs that are listed at first
 let specs = [];
+let every = false; // all jobs are listed
 
 async function list() {
   const none = byId("list-none");
   try {
-    const { jobs } = await ask("/api/jobs");
+    const { jobs, total } = await ask(every ? "/api/jobs" : `/api/jobs?limit=${few}`);
     none.hidden = jobs.length > 0;
     byId("list-wide").hidden = jobs.length === 0;
     if (!jobs.length) none.textContent = "No job is open yet. Open the first one here.";
     const sorted = [...jobs].sort((a, b) => (a.last < b.last ? 1 : -1));
+    const held = document.activeElement?.closest("#jobs a")?.href;
     byId("jobs").tBodies[0].replaceChildren(...sorted.map(row));
+    if (held) [...document.querySelectorAll("#jobs a")].find((a) => a.href === held)?.focus();
+    byId("older").hidden = jobs.length >= total;
+    byId("older").textContent = `List all ${total} jobs`;
   } catch (problem) {
     none.hidden = false;
     none.textContent = problem.message;
@@ -33,6 +39,14 @@ function row(j) {
     cell(j.open ? "still open" : "none open", j.open, j.open ? "open" : null),
     cell(j.left ? "left to do" : "nothing left", j.left),
     make("td", {}, clock(j.last)));
+}
+
+async function listAll() {
+  const shown = byId("jobs").tBodies[0].rows.length;
+  every = true;
+  byId("older").textContent = "Looking.";
+  await list();
+  byId("jobs").tBodies[0].rows[shown]?.querySelector("a").focus();
 }
 
 const cell = (words, n, mark) => make("td", { class: "n", "data-mark": mark }, n > 0 && make("b", {}, String(n)), make("small", {}, words));
@@ -127,6 +141,7 @@ function understood({ job, spec, options, usual }) {
 
 form.elements.spec.addEventListener("change", showOptions);
 form.addEventListener("submit", open);
+byId("older").addEventListener("click", listAll);
 addEventListener("focus", list);
 list();
 fillSpecs();
