@@ -77,7 +77,7 @@ func (s *Store) put(ctx context.Context, tx *sql.Tx, e journal.Entry) error {
 	case journal.Opened:
 		return s.putJob(ctx, tx, e)
 	case journal.Note:
-	case journal.Photo, journal.Purged:
+	case journal.Photo, journal.Purged, journal.Heeded, journal.Disposed:
 		return nil
 	}
 	if !s.known.Persons[e.Person] {

@@ -182,7 +182,7 @@ func (f *follower) head(ctx context.Context) (low journal.Position, err error) {
 		}
 		return entries[0].Position, nil
 	}
-	high := journal.Position(0) // nothing is beyond it, once it is set
+	var high journal.Position // nothing is beyond it, once it is set
 	for step := journal.Position(1); ; step *= 2 {
 		next, err := beyond(low + step - 1)
 		if err != nil {

@@ -60,10 +60,14 @@ func TestAWallIsServed(t *testing.T) {
 	if !websocket.IsCloseError(err, websocket.CloseGoingAway) {
 		t.Errorf("the server stops, and the wall hears %v", err)
 	}
-	s.Handler.Wait()
+	s.Wait()
 
 	refused := websocket.Dialer{Subprotocols: []string{"another"}}
-	if _, response, err := refused.DialContext(t.Context(), "ws"+strings.TrimPrefix(server.URL, "http"), nil); !errors.Is(err, websocket.ErrBadHandshake) || response.StatusCode != 400 {
-		t.Errorf("another protocol: %v", err)
+	_, response, err = refused.DialContext(t.Context(), "ws"+strings.TrimPrefix(server.URL, "http"), nil)
+	if !errors.Is(err, websocket.ErrBadHandshake) || response.StatusCode != 400 {
+		t.Fatalf("another protocol: %v", err)
+	}
+	if err := response.Body.Close(); err != nil {
+		t.Error(err)
 	}
 }

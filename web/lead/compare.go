@@ -85,13 +85,13 @@ func Compare(ctx context.Context, from Floor, a, b string) (*Pair, error) {
 
 func (p *Pair) options() {
 	names := map[string]bool{}
-	for _, of := range []map[string]string{p.A.State.Options, p.B.State.Options} {
+	for _, of := range []map[string]string{p.A.Options, p.B.Options} {
 		for name := range of {
 			names[name] = true
 		}
 	}
 	for name := range names {
-		if a, b := p.A.State.Options[name], p.B.State.Options[name]; a != b {
+		if a, b := p.A.Options[name], p.B.Options[name]; a != b {
 			p.Options = append(p.Options, differing{strings.ReplaceAll(name, "_", " "), a, b})
 		}
 	}

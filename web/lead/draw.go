@@ -98,8 +98,8 @@ func build(j *job) (template.HTML, error) {
 		if l.wrong != "" {
 			is = strings.ToUpper(l.wrong) + ": " + is
 		}
-		d.Texts = append(d.Texts, text{name - 10, y + 20, "end", "14", true, short(l.name, 18)}, text{name + wide/2, y + 20, "middle", "14", l.wrong != "", short(is, 26)})
-		d.Texts = append(d.Texts, text{name + wide + 12, y + 20, "start", "13", false, short(strings.Join(l.others, ", "), 66)})
+		d.Texts = append(d.Texts, text{name - 10, y + 20, "end", "14", true, short(l.name, 18)}, text{name + wide/2, y + 20, "middle", "14", l.wrong != "", short(is, 26)},
+			text{name + wide + 12, y + 20, "start", "13", false, short(strings.Join(l.others, ", "), 66)})
 		told = append(told, l.words())
 	}
 	foot := 6 + high*float64(len(layers))
@@ -247,12 +247,13 @@ func gauge(m *floor.Measured) template.HTML {
 		return ""
 	}
 	const wide, mid = 170.0, 13.0
-	span := m.Judged / 2
-	if low != nil && high != nil {
+	var span float64
+	switch {
+	case low != nil && high != nil:
 		span = *high - *low
-	} else if low != nil {
+	case low != nil:
 		span = *low
-	} else {
+	default:
 		span = *high
 	}
 	if !(span > 0) {

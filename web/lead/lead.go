@@ -75,6 +75,7 @@ type finding struct {
 	rules.Finding
 	Since  *floor.Happened // the entry that raised it
 	Heeded *wire.Heeded    // of a stop that somebody has answered
+	Due    string          // what is still to be decided or done about it; "" where it takes no disposition
 }
 
 // reading is a reading that stands, beside its limits.
@@ -174,6 +175,8 @@ func (j *job) event(h *floor.Happened) event {
 		e.Text = fmt.Sprintf("A photo of note %d", h.Of)
 	case journal.Purged:
 		e.Text = "Sounds or photos were removed: " + h.Purge.Rule
+	case journal.Disposed:
+		e.Text = fmt.Sprintf("Disposition: %s, %q, of: %s", h.Disposition.Is, h.Disposition.Reason, h.Disposition.Finding)
 	case journal.Heeded:
 		e.Text = "Sees to a stop"
 		if answer.Finding != nil {
@@ -203,6 +206,11 @@ func (j *job) show() error {
 		for _, s := range j.Stops {
 			if s.Rule == f.Rule && s.Callout == f.Callout && s.At == f.At {
 				one.Heeded = s.Heeded
+			}
+		}
+		for _, d := range j.Decidable {
+			if d.ID() == f.ID() {
+				one.Due = d.Due
 			}
 		}
 		j.Open = append(j.Open, one)

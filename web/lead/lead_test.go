@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"net/http/httptest"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -14,6 +15,7 @@ import (
 	"readback/capture/journal"
 	"readback/capture/journal/memory"
 	"readback/capture/query/querytest"
+	"readback/capture/wire"
 	"readback/web/lead"
 )
 
@@ -84,6 +86,35 @@ func TestAJobAtAGlance(t *testing.T) {
 	}
 }
 
+// TestDispositionsAtAGlance shows what is still to be decided of a finding, and what was, with who gave it and why.
+func TestDispositionsAtAGlance(t *testing.T) {
+	s := twoJobs(t)
+	if _, page := get(t, s, "/jobs/MW-1042/lead"); !strings.Contains(page, "No disposition yet.") || strings.Contains(page, "Dispositions") {
+		t.Error("a runout that is out has no disposition, and the page does not say so")
+	}
+	state, err := s.Floor.State(t.Context(), "MW-1042")
+	if err != nil {
+		t.Fatal(err)
+	}
+	of := slices.IndexFunc(state.Decidable, func(d wire.Decidable) bool { return d.Callout == "shaft_runout" })
+	if of < 0 {
+		t.Fatalf("nothing is to be decided of %+v", state.Decidable)
+	}
+	d := state.Decidable[of]
+	if _, _, err := s.Floor.Dispose(t.Context(), "MW-1042", wire.Dispose{
+		ID: "01J0000000000000000000DEC1", Finding: d.ID(), Reading: d.Reading,
+		Is: "use as is", Reason: "The <customer> accepts it", Person: "Ruth Carter",
+	}); err != nil {
+		t.Fatal(err)
+	}
+	_, page := get(t, s, "/jobs/MW-1042/lead")
+	for _, want := range []string{"use as is", "Ruth Carter", "The &lt;customer&gt; accepts it", "Accepted.", "No finding is open."} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page does not say %q", want)
+		}
+	}
+}
+
 // TestTwoJobsAreCompared place by place, with numbers worked by hand.
 func TestTwoJobsAreCompared(t *testing.T) {
 	s := twoJobs(t)
@@ -116,7 +147,7 @@ func TestTwoJobsAreCompared(t *testing.T) {
 			t.Errorf("%s: %s, want %s", key, got, want)
 		}
 	}
-	if r := found["place build_spacer build spacer"]; r == nil || r[9] != "63.9 to 64.1 mm" || r[10] != "88.4 to 88.6 mm" {
+	if r := found["place build_spacer build spacer"]; len(r) < 11 || r[9] != "63.9 to 64.1 mm" || r[10] != "88.4 to 88.6 mm" {
 		t.Errorf("limits that differ are %q", r)
 	}
 	if n := pair.A.Spent.Raised; n < 2 {

@@ -22,7 +22,7 @@ var wallLarge = screen{"wall-large", 3840, 2160, false}
 
 // ofBench is what the wall shows of a job, as text.
 func ofBench(job string) string {
-	return fmt.Sprintf(`document.querySelector('#benches > li[data-job="%s"]')`, job)
+	return `document.querySelector('#benches > li[data-job="` + job + `"]')`
 }
 
 // openWall opens the wall, and waits until it shows so many benches.
@@ -198,7 +198,12 @@ func (s *shop) heed(t *testing.T, job, person string) {
 	}
 	stop := state.Stops[0]
 	body := fmt.Sprintf(`{"id":"01J0000000000000000000HEED","rule":%q,"callout":%q,"at":{"stage":"1"},"since":%d,"person":%q}`, stop.Rule, stop.Callout, stop.Since, person)
-	r, err := http.Post(s.address+"/api/jobs/"+job+"/heed", "application/json", strings.NewReader(body)) //nolint:noctx // the server ends with the test
+	request, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.address+"/api/jobs/"+job+"/heed", strings.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	request.Header.Set("Content-Type", "application/json")
+	r, err := (&http.Client{Timeout: 10 * time.Second}).Do(request)
 	if err != nil {
 		t.Fatal(err)
 	}
