@@ -66,7 +66,9 @@ type Sealer struct {
 // Open opens the seal of a data folder and its key; both are made at the first start, with an empty
 // journal or one from before. Of the key it returns [ErrKeyMode], [ErrKeyInside], [ErrKeyGone],
 // [ErrKeyOther] or [ErrKeyFile]. A record that was changed is no error: see [Sealer.Status].
-func Open(ctx context.Context, cfg Config) (*Sealer, error) {
+func Open(ctx context.Context, cfg Config) (*Sealer, error) { return openWith(ctx, cfg, true) }
+
+func openWith(ctx context.Context, cfg Config, needKey bool) (*Sealer, error) {
 	s := &Sealer{cfg: cfg, signed: make(chan struct{}), told: map[string]bool{}}
 	if err := os.MkdirAll(s.path(""), 0o700); err != nil {
 		return nil, fmt.Errorf("open the seal: %w", err)
@@ -74,7 +76,7 @@ func Open(ctx context.Context, cfg Config) (*Sealer, error) {
 	if err := syncFolder(cfg.Data); err != nil {
 		return nil, fmt.Errorf("open the seal: %w", err)
 	}
-	err := s.open(ctx)
+	err := s.open(ctx, needKey)
 	if errors.Is(err, ErrChanged) {
 		s.stop(err)
 		err = nil
@@ -87,7 +89,8 @@ func Open(ctx context.Context, cfg Config) (*Sealer, error) {
 
 func (s *Sealer) path(name string) string { return filepath.Join(s.cfg.Data, folder, name) }
 
-func (s *Sealer) open(ctx context.Context) (err error) {
+// open reads what is there. Without needKey, nothing can be signed.
+func (s *Sealer) open(ctx context.Context, needKey bool) (err error) {
 	if s.chain, err = readChain(s.path(keysFile)); err != nil {
 		return err
 	}
@@ -99,8 +102,10 @@ func (s *Sealer) open(ctx context.Context) (err error) {
 	if s.log, err = s.chain.log(); err != nil {
 		return err
 	}
-	if s.key, err = findKey(s.cfg, s.chain); err != nil {
-		return err
+	if needKey {
+		if s.key, err = findKey(s.cfg, s.chain); err != nil {
+			return err
+		}
 	}
 	var last []byte
 	if s.heads, last, err = openLines(s.path(headsFile), 0o600); err != nil {
@@ -335,7 +340,7 @@ func (s *Sealer) settle(ctx context.Context, end bool) error {
 		}
 		s.sound = true
 	}
-	if size == s.head.Head.Size {
+	if size == s.head.Head.Size || s.key == nil {
 		return nil
 	}
 	return s.sign()
