@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"time"
 
 	"readback/capture/journal"
 )
@@ -157,12 +158,13 @@ type Record struct {
 	chain chain
 	head  SignedHead
 	key   *Key // nil: nothing is signed
+	now   func() time.Time
 }
 
 // OpenRecord opens the seal of a data folder to read, also beside a server. Without a seal it gives
 // [ErrNone]. keyFile is where the key lies, "" for the usual place; a key that is not there is no error:
-// see [Record.Signs].
-func OpenRecord(data, keyFile string) (*Record, error) {
+// see [Record.Signs]. now is the clock.
+func OpenRecord(ctx context.Context, data, keyFile string, now func() time.Time) (*Record, error) {
 	at := filepath.Join(data, folder)
 	c, err := readChain(filepath.Join(at, keysFile))
 	if err != nil {
@@ -182,7 +184,7 @@ func OpenRecord(data, keyFile string) (*Record, error) {
 	if line == nil {
 		return nil, fmt.Errorf("%s: %w", data, ErrNone)
 	}
-	r := &Record{chain: c}
+	r := &Record{chain: c, now: now}
 	if r.head, err = readHead(line); err != nil {
 		return nil, changed("the last line of %s: %w", headsFile, err)
 	}
@@ -197,7 +199,7 @@ func OpenRecord(data, keyFile string) (*Record, error) {
 	if key, err := readKey(keyFile, data); err == nil && key.Public() == c.signer(r.head.Head.Size) {
 		r.key = key
 	}
-	r.trees, err = readTrees(filepath.Join(at, treesFile))
+	r.trees, err = readTrees(ctx, filepath.Join(at, treesFile))
 	return r, err
 }
 
@@ -268,8 +270,8 @@ func (r *Record) reach(ctx context.Context, job string, entries uint64) (n, shop
 	return n, shop, nil
 }
 
-// Sign signs what else a bundle says: its other members, by name.
-func (r *Record) Sign(s *Seal, rest map[string]json.RawMessage, at journal.Instant) error {
+// Sign signs what else a bundle says: its other members, by name. Without the key it gives [ErrKeyGone].
+func (r *Record) Sign(s *Seal, rest map[string]json.RawMessage) error {
 	if r.key == nil {
 		return ErrKeyGone
 	}
@@ -277,7 +279,7 @@ func (r *Record) Sign(s *Seal, rest map[string]json.RawMessage, at journal.Insta
 	if err != nil {
 		return err
 	}
-	out := Statement{At: at, Rest: hash}
+	out := Statement{At: journal.InstantOf(r.now()), Rest: hash}
 	if out.Signature, err = r.key.sign(exportContext, out.signed(s.Job, r.key.Public().Fingerprint())); err != nil {
 		return err
 	}

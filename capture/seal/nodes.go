@@ -61,9 +61,31 @@ func openTrees(ctx context.Context, path string) (*trees, error) {
 	return t, nil
 }
 
-// readTrees opens the file to read, also beside a server.
-func readTrees(path string) (*trees, error) {
-	return dialTrees(path, url.Values{"mode": {"ro"}, "_pragma": {"busy_timeout(5000)", "query_only(1)"}})
+// readTrees opens the file to read, also beside a server. On a disk that cannot be written, where the memory
+// that a reader shares with a writer cannot be made, it is read as one that nobody changes.
+func readTrees(ctx context.Context, path string) (*trees, error) {
+	with := url.Values{"mode": {"ro"}, "_pragma": {"busy_timeout(5000)", "query_only(1)"}}
+	t, err := dialTrees(path, with)
+	if err != nil {
+		return nil, err
+	}
+	if _, _, err = t.progress(ctx); err == nil {
+		return t, nil
+	}
+	if info, errLog := os.Stat(path + "-wal"); errLog == nil && info.Size() > 0 {
+		return nil, errors.Join(err, t.close())
+	}
+	with["immutable"] = []string{"1"}
+	if err := t.close(); err != nil {
+		return nil, err
+	}
+	if t, err = dialTrees(path, with); err != nil {
+		return nil, err
+	}
+	if _, _, err = t.progress(ctx); err != nil {
+		return nil, errors.Join(err, t.close())
+	}
+	return t, nil
 }
 
 func dialTrees(path string, with url.Values) (*trees, error) {

@@ -17,10 +17,11 @@ import (
 )
 
 const (
-	linger = 100 * time.Millisecond // how long an entry may wait for more, so that few heads are signed
-	idle   = 5 * time.Second        // what a missed notice costs at most
-	rest   = 2 * time.Second        // before trying again after an error
-	remind = time.Hour              // between two words about a record that was changed
+	linger       = 100 * time.Millisecond // how long an entry may wait for more, so that few heads are signed
+	idle         = 5 * time.Second        // what a missed notice costs at most
+	rest         = 2 * time.Second        // before trying again after an error
+	finishWithin = 3 * time.Second        // to seal what came last before a stop
+	remind       = time.Hour              // between two words about a record that was changed
 )
 
 // Config is what a [Sealer] is made of. Every field but KeyFile and Witness must be set.
@@ -276,6 +277,7 @@ func (s *Sealer) Run(ctx context.Context) error {
 		}
 		switch {
 		case ctx.Err() != nil:
+			s.finish(ctx)
 			return fmt.Errorf("seal the journal: %w", context.Cause(ctx))
 		case errors.Is(err, journal.ErrClosed):
 			return fmt.Errorf("seal the journal: %w", err)
@@ -286,6 +288,18 @@ func (s *Sealer) Run(ctx context.Context) error {
 			s.cfg.Log.Warn().Err(err).Msg("seal fell behind")
 		}
 		_ = wait(ctx, nil, pause) // ctx is looked at above
+	}
+}
+
+// finish seals what was kept before the stop. What it does not come to is sealed at the next start.
+func (s *Sealer) finish(ctx context.Context) {
+	if s.trouble != nil {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), finishWithin)
+	defer cancel()
+	if err := s.catchUp(ctx); err != nil {
+		s.cfg.Log.Warn().Err(err).Msg("what came last is sealed at the next start")
 	}
 }
 
@@ -557,38 +571,40 @@ func removeTrees(path string) error {
 // Prove waits until a job is sealed with so many entries, for a while, and returns its seal; see
 // [Record.Prove].
 func (s *Sealer) Prove(ctx context.Context, job string, entries, since uint64) (*Seal, error) {
-	for {
+	for waits := true; ; {
 		s.mu.Lock()
 		record, signed, trouble := s.record(), s.signed, s.trouble
 		s.mu.Unlock()
-		if record == nil {
-			if trouble == nil {
-				trouble = ErrNone
+		n := uint64(0)
+		if record != nil {
+			var err error
+			if n, _, err = record.reach(ctx, job, entries); err != nil && !errors.Is(err, ErrNone) {
+				return nil, err
 			}
-			return nil, trouble
 		}
-		n, _, err := record.reach(ctx, job, entries)
-		if err != nil && !errors.Is(err, ErrNone) {
-			return nil, err
+		if n < entries && trouble == nil && waits {
+			if err := wait(ctx, signed, idle); err != nil {
+				return nil, fmt.Errorf("prove job %s: %w", job, err)
+			}
+			waits = isClosed(signed) // or nothing came in all that time
+			continue
 		}
-		if n == entries || trouble != nil || wait(ctx, signed, idle) != nil {
-			return record.Prove(ctx, job, entries, since)
+		if record == nil {
+			return nil, errors.Join(ErrNone, trouble)
 		}
-		if !isClosed(signed) { // nothing came in all that time
-			return record.Prove(ctx, job, entries, since)
-		}
+		return record.Prove(ctx, job, entries, since)
 	}
 }
 
 // Sign signs what else a bundle says; see [Record.Sign].
-func (s *Sealer) Sign(seal *Seal, rest map[string]json.RawMessage, at journal.Instant) error {
+func (s *Sealer) Sign(seal *Seal, rest map[string]json.RawMessage) error {
 	s.mu.Lock()
 	record := s.record()
 	s.mu.Unlock()
 	if record == nil {
 		return ErrNone
 	}
-	return record.Sign(seal, rest, at)
+	return record.Sign(seal, rest)
 }
 
 // record returns the newest head with the trees that prove it, nil if there is none. s.mu is held.
@@ -596,7 +612,7 @@ func (s *Sealer) record() *Record {
 	if s.trees == nil || s.key == nil || s.head.Head.Size == 0 {
 		return nil
 	}
-	return &Record{trees: s.trees, chain: s.chain, head: s.head, key: s.key}
+	return &Record{trees: s.trees, chain: s.chain, head: s.head, key: s.key, now: s.cfg.Now}
 }
 
 func isClosed(c <-chan struct{}) bool {

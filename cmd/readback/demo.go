@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -139,11 +140,15 @@ func playLive(ctx context.Context, s *std, show *play, flags demoFlags) (err err
 	if err != nil {
 		return hint(fmt.Errorf("demo: %w", err), "the demo needs a little room in the folder for temporary files")
 	}
-	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	keys, err := os.MkdirTemp("", "readback-demo-key-")
+	defer func() { err = errors.Join(err, os.RemoveAll(dir), os.RemoveAll(keys)) }()
+	if err != nil {
+		return hint(fmt.Errorf("demo: %w", err), "the demo needs a little room in the folder for temporary files")
+	}
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	var player errgroup.Group
-	err = serve(ctx, setup{data: dir, listen: flags.listen, shop: "demo", speak: flags.speak, stt: flags.stt, lead: flags.lead, log: s.logger()}, func(address string) error {
+	err = serve(ctx, setup{data: dir, listen: flags.listen, shop: "demo", speak: flags.speak, stt: flags.stt, lead: flags.lead, seal: sealFlags{keyFile: filepath.Join(keys, "seal.key")}, log: s.logger()}, func(address string) error {
 		if err := show.open(ctx, address, script.set); err != nil {
 			return err
 		}
