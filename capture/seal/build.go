@@ -116,7 +116,7 @@ func (b *builder) add(ctx context.Context, to *batch, e journal.Entry) error {
 	leaf, err := leafOf(e)
 	if err != nil {
 		b.seen(e, Hash{}, err)
-		return nil //nolint:nilerr // of this entry alone: the others go on
+		return nil
 	}
 	b.seen(e, leaf, nil)
 	if err := job.add(leaf, to.put(ctx, e.Job)); err != nil {

@@ -78,7 +78,7 @@ func inexact(text []byte) string {
 
 // exact reports whether a number has the value that its double is written with.
 func exact(number string) bool {
-	if len(number) <= 15 && strings.IndexAny(number, ".eE") < 0 {
+	if len(number) <= 15 && !strings.ContainsAny(number, ".eE") {
 		return true
 	}
 	double, err := strconv.ParseFloat(number, 64)

@@ -1,6 +1,7 @@
 package seal
 
 import (
+	"bytes"
 	"encoding/hex"
 	"errors"
 	"math"
@@ -86,7 +87,7 @@ func TestCanonicalText(t *testing.T) {
 			if err != nil || string(got) != tt.want {
 				t.Errorf("%s has the form\n%s, error %v, want\n%s", tt.in, got, err, tt.want)
 			}
-			if again, err := canonicalForm(got); err != nil || string(again) != string(got) {
+			if again, err := canonicalForm(got); err != nil || !bytes.Equal(again, got) {
 				t.Errorf("the form of %s is %s, error %v", got, again, err)
 			}
 		})

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"readback/capture/journal"
 )
@@ -109,7 +110,7 @@ func (s *Sealer) exchange(how, why string) error {
 		event.Signature = &signature
 	}
 	placed := KeyEvent{Index: s.build.shop.size(), Entry: event}
-	if fault := append(s.chain[:len(s.chain):len(s.chain)], placed).fault(); fault != "" {
+	if fault := append(slices.Clip(s.chain), placed).fault(); fault != "" {
 		return fmt.Errorf("exchange the key: %s", fault)
 	}
 	if err := next.write(path+nextKey, s.cfg.Data); err != nil {

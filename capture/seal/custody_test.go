@@ -16,7 +16,7 @@ import (
 )
 
 func TestKeyIsRefused(t *testing.T) {
-	write := func(path string, kind string, key any) func(*testing.T, *shop) {
+	write := func(path, kind string, key any) func(*testing.T, *shop) {
 		return func(t *testing.T, s *shop) {
 			der, err := x509.MarshalPKCS8PrivateKey(key)
 			must(t, err)

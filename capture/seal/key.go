@@ -73,7 +73,7 @@ func readKey(path, data string) (*Key, error) {
 	if err != nil {
 		return nil, fmt.Errorf("key in %s: %w", path, err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // it was only read
 	info, err := f.Stat()
 	if err != nil {
 		return nil, fmt.Errorf("key in %s: %w", path, err)

@@ -90,7 +90,7 @@ func wholeLines(path string) ([][]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read lines: %w", err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // it was only read
 	const most = 4 << 20
 	text, err := io.ReadAll(io.LimitReader(f, most+1))
 	if err != nil {

@@ -6,8 +6,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"readback/capture/journal"
@@ -58,8 +60,8 @@ func (c chain) signer(size uint64) Public {
 // lastEntry returns which of the first size leaves, of which one at least is an entry's, is the last of those.
 func (c chain) lastEntry(size uint64) uint64 {
 	at := size - 1
-	for i := len(c) - 1; i >= 0; i-- {
-		if c[i].Index == at {
+	for _, e := range slices.Backward(c) {
+		if e.Index == at {
 			at--
 		}
 	}
@@ -165,6 +167,18 @@ type Record struct {
 // [ErrNone]. keyFile is where the key lies, "" for the usual place; a key that is not there is no error:
 // see [Record.Signs]. now is the clock.
 func OpenRecord(ctx context.Context, data, keyFile string, now func() time.Time) (*Record, error) {
+	r, err := openHead(data, keyFile, now)
+	if err != nil {
+		return nil, err
+	}
+	if r.trees, err = readTrees(ctx, filepath.Join(data, folder, treesFile)); err != nil {
+		return nil, fmt.Errorf("%w: its trees are torn or gone, which the next start of the server mends: %w", ErrNone, err)
+	}
+	return r, nil
+}
+
+// openHead opens what there is of a seal without its trees.
+func openHead(data, keyFile string, now func() time.Time) (*Record, error) {
 	at := filepath.Join(data, folder)
 	c, err := readChain(filepath.Join(at, keysFile))
 	if err != nil {
@@ -199,8 +213,7 @@ func OpenRecord(ctx context.Context, data, keyFile string, now func() time.Time)
 	if key, err := readKey(keyFile, data); err == nil && key.Public() == c.signer(r.head.Head.Size) {
 		r.key = key
 	}
-	r.trees, err = readTrees(ctx, filepath.Join(at, treesFile))
-	return r, err
+	return r, nil
 }
 
 // Close frees the files.
@@ -296,9 +309,7 @@ func restHash(s *Seal, rest map[string]json.RawMessage) (Hash, error) {
 		return Hash{}, fmt.Errorf("write the seal: %w", err)
 	}
 	all := map[string]json.RawMessage{"seal": text}
-	for name, value := range rest {
-		all[name] = value
-	}
+	maps.Copy(all, rest)
 	data, err := canonicalOf(all)
 	if err != nil {
 		return Hash{}, fmt.Errorf("what else the bundle says: %w", err)

@@ -192,3 +192,5 @@ func verify(t *testing.T, text []byte, want seal.Expect) (seal.Report, error) {
 }
 
 func time5ms() <-chan time.Time { return time.After(5 * time.Millisecond) }
+
+func entriesOf(i int) []journal.Entry { return []journal.Entry{entryOf(i)} }

@@ -46,7 +46,7 @@ type Report struct {
 }
 
 // Holds reports whether all that was checked holds.
-func (r Report) Holds() bool { return len(r.Faults) == 0 }
+func (r *Report) Holds() bool { return len(r.Faults) == 0 }
 
 func (r *Report) wrong(entry int64, format string, args ...any) {
 	r.Faults = append(r.Faults, Fault{entry, fmt.Sprintf(format, args...)})

@@ -324,9 +324,9 @@ func other(r *rand.Rand, v any) any {
 }
 
 func same(a, b any) bool {
-	x, _ := json.Marshal(a)
-	y, _ := json.Marshal(b)
-	return bytes.Equal(x, y)
+	x, errX := json.Marshal(a)
+	y, errY := json.Marshal(b)
+	return errX == nil && errY == nil && bytes.Equal(x, y)
 }
 
 // Every change of a bundle at random is told, whatever it is and wherever: values, places, what is left out or
@@ -399,8 +399,9 @@ func at(v any, way []any) (any, bool) {
 	for _, step := range way {
 		switch step := step.(type) {
 		case string:
-			m, ok := v.(map[string]any)
-			if v, ok = m[step]; !ok {
+			m, isMap := v.(map[string]any)
+			there := false
+			if v, there = m[step]; !isMap || !there {
 				return nil, false
 			}
 		case int:

@@ -96,7 +96,7 @@ func verifyFile(ctx context.Context, in io.Reader, path string, want seal.Expect
 		if err != nil {
 			return report, hint(err, "name a file that `readback export --as json -o FILE` wrote")
 		}
-		defer f.Close()
+		defer func() { _ = f.Close() }() // it is only read
 		from = f
 	}
 	report, err = seal.Verify(ctx, from, want)
@@ -116,17 +116,5 @@ func tellReport(w io.Writer, name string, r seal.Report) {
 		verdict = "It does not hold."
 	}
 	fmt.Fprintf(w, "%s: job %q, %s. %s\n", name, r.Job, counted(r.Entries, "entry", "entries"), verdict)
-	for _, f := range r.Faults {
-		if f.Entry > 0 {
-			fmt.Fprintf(w, "  wrong: entry %d: %s\n", f.Entry, f.Wrong)
-		} else {
-			fmt.Fprintf(w, "  wrong: %s\n", f.Wrong)
-		}
-	}
-	for _, text := range r.Checked {
-		fmt.Fprintf(w, "  checked: %s\n", text)
-	}
-	for _, text := range r.NotChecked {
-		fmt.Fprintf(w, "  not checked: %s\n", text)
-	}
+	tellFindings(w, r)
 }

@@ -1,6 +1,7 @@
 package journaltest
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -187,7 +188,7 @@ func sameJSON(t *testing.T, s journal.Store) {
 		}
 		kept, errKept := json.Marshal(r.Entry)
 		again, errRead := json.Marshal(read)
-		if errKept != nil || errRead != nil || string(kept) != string(again) {
+		if errKept != nil || errRead != nil || !bytes.Equal(kept, again) {
 			t.Errorf("entry %d is kept as %s (%v) and read as %s (%v)", read.Seq, kept, errKept, again, errRead)
 		}
 	}
