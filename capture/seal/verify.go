@@ -328,7 +328,7 @@ func (b *bundle) checkHead(r *Report) {
 		r.wrong(0, "the shop log did not grow from what it was at %d leaves", s.Since.Size)
 	}
 	if before == len(r.Faults) {
-		r.checked("the job as it stands here is in the shop log of %d leaves that key %s signed, by the shop's clock at %s: the entries are no later", s.Head.Size, s.Head.Key, clock(s.Head.At))
+		r.checked("the head of the job, with %d entries, is in the shop log of %d leaves that key %s signed, by the shop's clock at %s: what was sealed is no later", s.Job.Size, s.Head.Size, s.Head.Key, clock(s.Head.At))
 	}
 }
 
