@@ -400,10 +400,11 @@ func at(v any, way []any) (any, bool) {
 		switch step := step.(type) {
 		case string:
 			m, isMap := v.(map[string]any)
-			there := false
-			if v, there = m[step]; !isMap || !there {
+			value, there := m[step]
+			if !isMap || !there {
 				return nil, false
 			}
+			v = value
 		case int:
 			list, ok := v.([]any)
 			if !ok || step >= len(list) {
