@@ -57,6 +57,8 @@ type Config struct {
 	Again func(ctx context.Context, job string, seq int64, ask wire.HearAgain) (wire.Answer, error)
 	// Names parts people into those whose names can be spoken on a job and the others; nil: nobody's can.
 	Names func(j *rules.Job, people []string) (said []string, unsaid []grammar.Unsaid)
+	// Seal seals the record; nil: it is not sealed here.
+	Seal Sealer
 	// Hearing says what hears spoken notes, or "none" and why; nil: none.
 	Hearing func() wire.Hears
 }
@@ -97,6 +99,8 @@ func New(c Config) http.Handler {
 	mux.Handle("POST /api/jobs/{id}/photos", s.handle(s.takePhoto))
 	mux.Handle("POST /api/jobs/{id}/heed", s.handle(s.heed))
 	mux.Handle("POST /api/jobs/{id}/dispositions", s.handle(s.dispose))
+	mux.Handle("GET /api/seal", s.handle(s.sealed))
+	mux.Handle("GET /api/seal/head", s.handle(s.sealedHead))
 	mux.Handle("GET /api/search", s.handle(s.search))
 	mux.Handle("GET /api/drift", s.handle(s.drift))
 	mux.Handle("GET /api/drift.csv", s.handle(s.driftTable))
@@ -377,6 +381,11 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) error {
 	record, err := RecordOf(r.Context(), s.Floor, s.Journal, s.Sounds, s.Photos, r.PathValue("id"))
 	if err != nil {
 		return err
+	}
+	if as == export.JSON && s.Seal != nil {
+		if err := s.seal(r, &record); err != nil {
+			return err
+		}
 	}
 	text, err := export.Write(r.Context(), record, as)
 	if err != nil {

@@ -1,13 +1,13 @@
 package journal
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"maps"
 	"slices"
 	"strings"
-	"time"
 	"unicode/utf8"
 
 	"readback/parse"
@@ -37,28 +37,9 @@ func Kinds() []Kind { return []Kind{Opened, Note, Photo, Purged, Heeded, Dispose
 // to entry, is above 0, and means nothing else: followers save it and hand it back.
 type Position int64
 
-// Instant is a moment in microseconds since 1970, UTC. As an integer it sorts and
-// compares the same in every store.
-type Instant int64
-
-// InstantOf returns the moment of t, cut to whole microseconds. The zero Time gives 0.
-func InstantOf(t time.Time) Instant {
-	if t.IsZero() {
-		return 0
-	}
-	return Instant(t.UnixMicro())
-}
-
-// Time returns i in UTC, or the zero Time for 0, which stands for "not known".
-func (i Instant) Time() time.Time {
-	if i == 0 {
-		return time.Time{}
-	}
-	return time.UnixMicro(int64(i)).UTC()
-}
-
 // Entry is one line of a job's record. Once kept it is never edited: a correction is a
-// new entry.
+// new entry. As JSON it must stay what it was when it was sealed: a new field has omitempty, and no
+// field is renamed or removed.
 type Entry struct {
 	Job       string           `json:"job"`
 	Seq       int64            `json:"seq"` // counts the job's entries from 1; 0 asks the store for the next
@@ -71,6 +52,7 @@ type Entry struct {
 	Bench     string           `json:"bench,omitempty"`
 	Text      string           `json:"text,omitempty"`      // as said, byte for byte
 	Utterance *parse.Utterance `json:"utterance,omitempty"` // as understood then; its Steps are not kept
+	Uttered   json.RawMessage  `json:"-"`                   // the utterance as it is kept, byte for byte; set by [Prepare] and by the store
 	Answer    json.RawMessage  `json:"answer,omitempty"`    // body of the answer as sent, byte for byte
 	Caution   string           `json:"caution,omitempty"`   // the warning that was shown with the answer, or with the opening
 	Sound     string           `json:"sound,omitempty"`     // SHA-256 of its sound as it is kept, in hex; "" for what was typed
@@ -124,6 +106,7 @@ func Prepare(e Entry) (Entry, error) {
 	if fault := e.fault(); fault != "" {
 		return Entry{}, fmt.Errorf("%w: %s", ErrEntry, fault)
 	}
+	e.Uttered = nil
 	e, err := e.Clone()
 	if err != nil {
 		return Entry{}, fmt.Errorf("%w: %w", ErrEntry, err)
@@ -158,12 +141,39 @@ func (e Entry) Clone() (Entry, error) {
 		disposition := *e.Disposition
 		e.Disposition = &disposition
 	}
-	text, err := EncodeUtterance(e.Utterance)
-	if err != nil {
-		return Entry{}, err
+	text := string(e.Uttered)
+	if text == "" {
+		var err error
+		if text, err = EncodeUtterance(e.Utterance); err != nil {
+			return Entry{}, err
+		}
 	}
+	var err error
 	e.Utterance, err = DecodeUtterance(text)
+	if e.Uttered = nil; text != "" {
+		e.Uttered = json.RawMessage(text)
+	}
 	return e, err
+}
+
+// MarshalJSON writes the utterance as it is kept, where that is known: a newer program may have
+// other fields in one, and what was sealed would be another text.
+func (e Entry) MarshalJSON() ([]byte, error) {
+	type plain Entry
+	var out any = plain(e)
+	if len(e.Uttered) > 0 {
+		out = struct {
+			plain
+			Utterance json.RawMessage `json:"utterance,omitempty"`
+		}{plain(e), e.Uttered}
+	}
+	var b bytes.Buffer
+	to := json.NewEncoder(&b)
+	to.SetEscapeHTML(false) // who writes the whole has the say
+	if err := to.Encode(out); err != nil {
+		return nil, fmt.Errorf("entry %d of job %s: %w", e.Seq, e.Job, err)
+	}
+	return b.Bytes(), nil
 }
 
 // EncodeUtterance returns u as JSON, or "" for none.

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -155,11 +156,15 @@ func playLive(ctx context.Context, s *std, show *play, flags demoFlags) (err err
 	if err != nil {
 		return hint(fmt.Errorf("demo: %w", err), "the demo needs a little room in the folder for temporary files")
 	}
-	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	keys, err := os.MkdirTemp("", "readback-demo-key-")
+	defer func() { err = errors.Join(err, os.RemoveAll(dir), os.RemoveAll(keys)) }()
+	if err != nil {
+		return hint(fmt.Errorf("demo: %w", err), "the demo needs a little room in the folder for temporary files")
+	}
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	var player errgroup.Group
-	with := setup{data: dir, listen: flags.listen, shop: "demo", speak: flags.speak, stt: flags.stt, lead: flags.lead, log: s.logger()}
+	with := setup{data: dir, listen: flags.listen, shop: "demo", speak: flags.speak, stt: flags.stt, lead: flags.lead, seal: sealFlags{keyFile: filepath.Join(keys, "seal.key")}, log: s.logger()}
 	if flags.past > 0 { // of a folder that was just made: what a shop has kept is never touched
 		with.past = func(ctx context.Context, store journal.Store) error {
 			return history.Fill(ctx, store, pastSeed, flags.past, time.Now().UTC().Truncate(24*time.Hour))

@@ -1,14 +1,17 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
+	"io"
 	"net/http"
 	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
 
+	"readback/capture/seal"
 	"readback/capture/wire"
 	"readback/capture/ws"
 	"readback/search"
@@ -125,9 +128,16 @@ func TestReadOnlyDisk(t *testing.T) {
 	}
 	refuses(t, data, "cannot be written", "hint: make the folder writable")
 	refuses(t, filepath.Join(dir, "new"), "cannot be written", "hint: make the folder writable")
-	text, err := fetchExport(t.Context(), source{data: data}, "MW-1041", "csv")
+	text, err := fetchExport(t.Context(), &std{err: io.Discard}, source{data: data}, "MW-1041", "csv", sealOptions{})
 	if err != nil || !strings.Contains(string(text), "collar_nut_torque") {
 		t.Errorf("an export of a disk that cannot be written: %s, error %v", text, err)
+	}
+	bundle, err := fetchExport(t.Context(), &std{err: io.Discard}, source{data: data}, "MW-1041", "json", sealOptions{keyFile: data + "-seal.key"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r, err := seal.Verify(t.Context(), bytes.NewReader(bundle), seal.Expect{}); err != nil || !r.Holds() || r.Entries != 2 {
+		t.Errorf("a bundle of a disk that cannot be written: %+v, error %v", r, err)
 	}
 	findable(t, data, 1)
 }

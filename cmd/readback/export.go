@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -16,6 +17,7 @@ import (
 	"readback/capture/floor"
 	"readback/capture/journal"
 	"readback/capture/photo"
+	"readback/capture/seal"
 	"readback/capture/sound"
 	"readback/web"
 	"readback/web/export"
@@ -24,11 +26,13 @@ import (
 func exportCommand(s *std) *cobra.Command {
 	var from source
 	var as, out string
+	var sealed sealOptions
 	c := &cobra.Command{
 		Use:   "export JOB --as html|csv|json (--data DIR | --server URL) [-o FILE]",
 		Short: "Export a job's record: a transcript to print, a table, or the entries",
 		Long: `Export writes the record of one job. html is a transcript to print, csv a table with a
-row for each reading, json the entries as they were kept. Each sound and photo is checked
+row for each reading, json the entries as they were kept, with their seal, which
+"readback verify" checks. Each sound and photo is checked
 against its hash, and what was found is told. Without -o it goes to standard output.`,
 		Example: "  readback export MW-1041 --as html --data ~/readback -o MW-1041.html",
 		Args:    cobra.ExactArgs(1),
@@ -36,7 +40,10 @@ against its hash, and what was found is told. Without -o it goes to standard out
 			if !export.Form(as).Known() {
 				return hint(fmt.Errorf("--as %q is no form of an export", as), "use one of: %s", export.Words())
 			}
-			text, err := fetchExport(c.Context(), from, args[0], export.Form(as))
+			if err := sealed.read(); err != nil {
+				return err
+			}
+			text, err := fetchExport(c.Context(), s, from, args[0], export.Form(as), sealed)
 			if err != nil {
 				return err
 			}
@@ -49,16 +56,41 @@ against its hash, and what was found is told. Without -o it goes to standard out
 	}
 	from.register(c)
 	c.Flags().StringVar(&as, "as", "html", "the `form`: "+export.Words())
+	sealed.register(c)
 	c.Flags().StringVarP(&out, "out", "o", "", "write to this `file`")
 	return c
 }
 
-func fetchExport(ctx context.Context, from source, job string, as export.Form) (text []byte, err error) {
+// sealOptions are what a bundle needs of the seal.
+type sealOptions struct {
+	head, keyFile string
+	since         uint64 // size of the head, 0 for none
+}
+
+func (o *sealOptions) register(c *cobra.Command) {
+	c.Flags().StringVar(&o.head, "head", "", "a `file` with a signed head that you have: json then proves that the record only grew since")
+	keyFileFlag(c, &o.keyFile)
+}
+
+func (o *sealOptions) read() error {
+	if o.head == "" {
+		return nil
+	}
+	h, err := readHead(o.head)
+	o.since = h.Head.Size
+	return err
+}
+
+func fetchExport(ctx context.Context, s *std, from source, job string, as export.Form, sealed sealOptions) (text []byte, err error) {
 	if err := from.check(); err != nil {
 		return nil, err
 	}
 	if from.server != "" {
-		return from.fetch(ctx, "/api/jobs/"+url.PathEscape(job)+"/export?as="+string(as))
+		query := url.Values{"as": {string(as)}}
+		if sealed.since > 0 {
+			query.Set("since", strconv.FormatUint(sealed.since, 10))
+		}
+		return from.fetch(ctx, "/api/jobs/"+url.PathEscape(job)+"/export?"+query.Encode())
 	}
 	store, err := from.open(ctx)
 	if err != nil {
@@ -73,7 +105,41 @@ func fetchExport(ctx context.Context, from source, job string, as export.Form) (
 		wrong, do := floor.Explain(err)
 		return nil, hint(fmt.Errorf("%s (%w)", wrong, err), "%s", do)
 	}
+	if as == export.JSON {
+		closeSeal, err := sealed.seal(ctx, s, from.data, &record)
+		if err != nil {
+			return nil, err
+		}
+		defer func() { _ = closeSeal() }()
+	}
 	return export.Write(ctx, record, as)
+}
+
+// seal adds its seal to a record that is read from a folder. A folder that is not sealed yet, or that was
+// changed, is exported all the same, and told.
+func (o *sealOptions) seal(ctx context.Context, s *std, data string, record *export.Record) (closeSeal func() error, err error) {
+	nothing := func() error { return nil }
+	log, err := seal.OpenRecord(ctx, data, o.keyFile, time.Now)
+	if errors.Is(err, seal.ErrNone) || errors.Is(err, seal.ErrChanged) {
+		fmt.Fprintf(s.err, "readback: the bundle has no seal: %v\n", err)
+		return nothing, nil
+	}
+	if err != nil {
+		return nothing, err
+	}
+	proof, err := log.Prove(ctx, record.State.ID, uint64(len(record.Entries)), o.since)
+	if errors.Is(err, seal.ErrNone) {
+		fmt.Fprintf(s.err, "readback: the bundle has no seal: %v\n", err)
+		return log.Close, nil
+	}
+	if err != nil {
+		return nothing, errors.Join(err, log.Close())
+	}
+	if !log.Signs() {
+		fmt.Fprintln(s.err, "readback: the key is not here, so the bundle says nothing but its entries; name the key with --key-file, or ask the server with --server")
+	}
+	record.Seal, record.Sign = proof, log
+	return log.Close, nil
 }
 
 // closed is the writer of a floor that is only read.

@@ -96,7 +96,7 @@ func TestPurge(t *testing.T) {
 		t.Fatal(err)
 	}
 	another := oldSound(t, data, "MW-1041", "two")
-	c := exec.CommandContext(t.Context(), "readback", "serve", "--data", data, "--listen", "127.0.0.1:0", "--stt", "none", "--speak", "none", "--keep-sound", "90")
+	c := exec.CommandContext(t.Context(), "readback", "serve", "--data", data, "--listen", "127.0.0.1:0", "--stt", "none", "--speak", "none", "--keep-sound", "90", "--key-file", data+"-seal.key")
 	server := &process{Cmd: c}
 	if err := server.begin(); err != nil {
 		t.Fatal(err)

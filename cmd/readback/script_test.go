@@ -40,6 +40,7 @@ func condition(name string) (bool, error) {
 // are no UTF-8. It also makes room for the script's server.
 func bigNote(e *testscript.Env) error {
 	e.Values[shopKey{}] = new(shopValue)
+	e.Setenv("XDG_STATE_HOME", filepath.Join(e.WorkDir, "state"))
 	files := map[string][]byte{
 		"megabyte.txt": append(bytes.Repeat([]byte("collar nut stage one forty eight newton metres "), 1<<20/47), '\n'),
 		"latin1.txt":   []byte("shaft runout 0.03 mm\ninsulation 600 M\xd8\n"),

@@ -17,7 +17,8 @@ func serveCommand(s *std) *cobra.Command {
 		Short: "Run the bench server: pages, notes, verdicts and their record",
 		Long: `Serve runs the bench server. Everything that it keeps lies in the data folder: the
 journal of every note, the sounds and photos of notes, and the search index, which is
-built again if it is deleted.
+built again if it is deleted. The record is sealed with a key, which is made at the first
+start and lies outside that folder; "readback verify" checks what is exported.
 
 It listens on this machine alone and asks nobody to sign in, so it is for one person at
 one bench. Without --specs it offers the demo's build specs, which are invented: nothing
@@ -29,8 +30,10 @@ may be built by them.`,
 				return hint(errors.New("no data folder was given"), "add --data with a folder for the journal; it is made if it is not there")
 			}
 			with.log = s.logger()
+			var key string
+			with.seal.opened = func(fingerprint string) { key = fingerprint }
 			return serve(c.Context(), with, func(address string) error {
-				_, err := fmt.Fprintf(s.out, "Readback serves at %s\n", address)
+				_, err := fmt.Fprintf(s.out, "Readback serves at %s\nThe record is sealed with key %s\n", address, key)
 				return err
 			})
 		},
@@ -41,6 +44,7 @@ may be built by them.`,
 	leadFlag(c, &with.lead)
 	wordsFlag(c, &with.words)
 	with.keep.register(c)
+	with.seal.register(c)
 	c.Flags().StringVar(&with.listen, "listen", usualAddress, "`host:port` on this machine; port 0 takes a free one")
 	c.Flags().StringVar(&with.specs, "specs", "", "`folder` of build specs (*.yaml); the demo's if left out")
 	c.Flags().StringVar(&with.shop, "shop", "", "the shop's `register` of instruments: a YAML file, or demo for the demo's")

@@ -20,6 +20,7 @@ import (
 	"readback/capture/journal"
 	"readback/capture/journal/sqlite"
 	"readback/capture/query"
+	"readback/capture/seal"
 	"readback/capture/voice"
 	"readback/capture/wall"
 	"readback/capture/ws"
@@ -61,6 +62,7 @@ type setup struct {
 	lead   string // the lead-in of open microphones, "" for none
 	words  string // file of the shop's own words, "" for none
 	keep   keepFlags
+	seal   sealFlags
 	log    zerolog.Logger
 	past   func(context.Context, journal.Store) error // fills the new journal of a demo; nil: nothing does
 }
@@ -132,6 +134,11 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 // had said.
 func work(ctx context.Context, s setup, specs floor.Specs, register floor.Register, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, kept *keptFiles, listener net.Listener, ready func(string) error) error {
 	writer := journal.NewWriter(store)
+	sealer, err := s.seal.open(ctx, s, store, writer.Notice)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	sealing, sealed := inBackground(ctx, sealer.Run)
 	background, stop := context.WithCancel(context.WithoutCancel(ctx))
 	defer stop()
 	var behind errgroup.Group
@@ -145,13 +152,15 @@ func work(ctx context.Context, s setup, specs floor.Specs, register floor.Regist
 	behind.Go(func() error { return stopped(purger.Run(background, s.keep.rule())) })
 	walls := wall.New(wall.Config{Source: store, Benches: shop, Notice: writer.Notice, Now: time.Now, Log: s.log})
 	behind.Go(func() error { return stopped(walls.Run(background)) })
-	err := front(ctx, s, shop, store, index, speaker, ears, kept, walls, listener, ready)
+	err = front(ctx, s, shop, store, index, speaker, ears, kept, walls, sealer, listener, ready)
 	stop()
-	return errors.Join(err, behind.Wait())
+	err = errors.Join(err, behind.Wait())
+	sealing() // when all that was said is kept, so that all of it is sealed
+	return errors.Join(err, stopped(<-sealed), sealer.Close())
 }
 
 // front serves HTTP until ctx is done, then says goodbye to every bench.
-func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, kept *keptFiles, walls *wall.Hub, listener net.Listener, ready func(string) error) error {
+func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, kept *keptFiles, walls *wall.Hub, sealer *seal.Sealer, listener net.Listener, ready func(string) error) error {
 	pages, err := ui.Handler(knows(shop))
 	if err != nil {
 		return err
@@ -180,7 +189,7 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	handler := web.New(web.Config{
 		Saved: searches,
 		Floor: shop, Journal: store, Index: index, Voice: speaker, Socket: benches, Wall: benches.Wall(walls), Guide: help, Drift: charts, Counts: common, Lead: jobs, Compare: compare, Pages: pages, Log: s.log, Questions: asked,
-		Hearing: ears.tell, Names: ears.names(), Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos,
+		Hearing: ears.tell, Names: ears.names(), Again: ears.again(shop), Sounds: kept.sounds.Files, Photos: kept.photos, Seal: sealer,
 	})
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
@@ -221,6 +230,14 @@ func knows(shop *floor.Floor) ui.Known {
 		}
 		return err == nil, err
 	}
+}
+
+// inBackground runs work until its first result is called; the second then has what it ended with.
+func inBackground(ctx context.Context, work func(context.Context) error) (stop func(), ended <-chan error) {
+	ctx, stop = context.WithCancel(context.WithoutCancel(ctx))
+	done := make(chan error, 1)
+	go func() { done <- work(ctx) }()
+	return stop, done
 }
 
 // stopped takes the end of a context for a good end.

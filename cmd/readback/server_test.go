@@ -44,7 +44,7 @@ func launch(tb testing.TB, data string, flags ...string) *process {
 
 // newProcess starts a server; the caller ends it.
 func newProcess(ctx context.Context, data string, flags ...string) (*process, error) {
-	flags = append([]string{"serve", "--data", data, "--listen", "127.0.0.1:0", "--stt", "none", "--speak", "none"}, flags...)
+	flags = append([]string{"serve", "--data", data, "--listen", "127.0.0.1:0", "--stt", "none", "--speak", "none", "--key-file", strings.TrimSuffix(data, "/") + "-seal.key"}, flags...)
 	p := &process{Cmd: exec.CommandContext(ctx, "readback", flags...)}
 	if err := p.begin(); err != nil {
 		return nil, err

@@ -3,7 +3,10 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
+	"os/exec"
+	"regexp"
 	"strings"
 	"syscall"
 	"time"
@@ -21,8 +24,12 @@ import (
 //	server FOLDER      start one; $URL is its address, $ADDRESS the same without http://
 //	stop               end it, which must be a good end
 //	note JOB TEXT      say a note at a bench; the job is opened if it is not there
+//	get PATH FILE      ask the server
+//	key                $KEY is the fingerprint that the last command showed
+//	edit FILE NEW A B  write another file, with B where A was
+//	status N COMMAND   run a command that must end with this status
 var shopCommands = map[string]func(*testscript.TestScript, bool, []string){
-	"server": serverCommand, "stop": stopCommand, "note": noteCommand,
+	"server": serverCommand, "stop": stopCommand, "note": noteCommand, "get": getCommand, "key": keyOfCommand, "edit": editCommand, "status": statusCommand,
 }
 
 // shopKey is where a script keeps its server.
@@ -76,4 +83,49 @@ func noteCommand(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	_, err = bench.Say(ctx, wire.Note{ID: id.String(), Text: strings.Join(args[1:], " ")})
 	ts.Check(errors.Join(err, bench.Close()))
+}
+
+func getCommand(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: get PATH FILE")
+	}
+	text, err := (&source{server: serverOf(ts).address}).fetch(context.Background(), args[0])
+	ts.Check(errors.Join(err, os.WriteFile(ts.MkAbs(args[1]), text, 0o600)))
+}
+
+var fingerprintShown = regexp.MustCompile(`(?m)^key +([0-9a-f]{64})$`)
+
+func keyOfCommand(ts *testscript.TestScript, neg bool, args []string) {
+	shown := fingerprintShown.FindStringSubmatch(ts.ReadFile("stdout"))
+	if neg || len(args) != 0 || shown == nil {
+		ts.Fatalf("usage: key, behind `key show`")
+	}
+	ts.Setenv("KEY", shown[1])
+}
+
+func editCommand(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 4 {
+		ts.Fatalf("usage: edit FILE NEW A B")
+	}
+	text := ts.ReadFile(args[0])
+	if !strings.Contains(text, args[2]) {
+		ts.Fatalf("%s has no %s: %s", args[0], args[2], text)
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(strings.ReplaceAll(text, args[2], args[3])), 0o600))
+}
+
+func statusCommand(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: status N COMMAND")
+	}
+	err := ts.Exec(args[1], args[2:]...)
+	got := 0
+	if end, ok := errors.AsType[*exec.ExitError](err); ok {
+		got = end.ExitCode()
+	} else {
+		ts.Check(err)
+	}
+	if fmt.Sprint(got) != args[0] {
+		ts.Fatalf("it ended with %d, want %s", got, args[0])
+	}
 }

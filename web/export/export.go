@@ -9,12 +9,14 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"readback/capture/journal"
+	"readback/capture/seal"
 	"readback/capture/wire"
 	"readback/parse"
 	"readback/rules"
@@ -64,6 +66,13 @@ type Record struct {
 	Entries  []journal.Entry
 	Evidence []Item // every sound and photo that the entries name, in order: see [Check]
 	Photos   Reader // where a page reads the photos that it shows small; nil: it shows none
+	Seal     *seal.Seal
+	Sign     Signer // signs what a bundle says beside its entries; nil, or without its key: it says nothing else
+}
+
+// Signer signs: a [seal.Sealer] or a [seal.Record].
+type Signer interface {
+	Sign(s *seal.Seal, rest map[string]json.RawMessage) error
 }
 
 // Write returns the record in a form. A page reads its photos one at a time, until ctx ends.
@@ -79,9 +88,20 @@ func Write(ctx context.Context, r Record, as Form) ([]byte, error) {
 	return nil, fmt.Errorf("export as %q: it may be %s", as, Words())
 }
 
-// bundle writes {"entries":[...]}, and behind them who handed the job over, how the files of its
-// sounds and photos were found, and what became of each disposition.
+// bundle writes {"entries":[...]}, behind them who handed the job over, how the files of its sounds and photos
+// were found and what became of each disposition, and the seal of it all. Of a sealed job, what cannot be signed
+// is left out.
 func bundle(r Record) ([]byte, error) {
+	over, evidence, dispositions := r.State.Over, r.Evidence, r.State.Dispositions
+	if r.Seal != nil {
+		signed, err := sign(r)
+		if err != nil {
+			return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
+		}
+		if !signed {
+			over, evidence, dispositions = nil, nil, nil
+		}
+	}
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
@@ -91,10 +111,40 @@ func bundle(r Record) ([]byte, error) {
 		Evidence []Item           `json:"evidence,omitempty"`
 
 		Dispositions []wire.Disposition `json:"dispositions,omitempty"`
-	}{r.Entries, r.State.Over, r.Evidence, r.State.Dispositions}); err != nil {
+
+		Seal *seal.Seal `json:"seal,omitempty"`
+	}{r.Entries, over, evidence, dispositions, r.Seal}); err != nil {
 		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
 	}
 	return b.Bytes(), nil
+}
+
+// sign signs what the bundle says beside its entries, unless the key is not there.
+func sign(r Record) (signed bool, err error) {
+	if r.Sign == nil {
+		return false, nil
+	}
+	rest := map[string]json.RawMessage{}
+	if r.State.Over != nil {
+		if rest["handed_over"], err = json.Marshal(r.State.Over); err != nil {
+			return false, err
+		}
+	}
+	if len(r.Evidence) > 0 {
+		if rest["evidence"], err = json.Marshal(r.Evidence); err != nil {
+			return false, err
+		}
+	}
+	if len(r.State.Dispositions) > 0 {
+		if rest["dispositions"], err = json.Marshal(r.State.Dispositions); err != nil {
+			return false, err
+		}
+	}
+	err = r.Sign.Sign(r.Seal, rest)
+	if errors.Is(err, seal.ErrKeyGone) {
+		return false, nil
+	}
+	return err == nil, err
 }
 
 // overWords says who handed the job over, when, and how it stood then.

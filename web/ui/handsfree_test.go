@@ -158,7 +158,7 @@ func program(t *testing.T) (address, folder string) {
 	if out, err := exec.CommandContext(t.Context(), "go", "build", "-o", exe, "readback/cmd/readback").CombinedOutput(); err != nil {
 		t.Fatalf("build: %v\n%s", err, out)
 	}
-	c := exec.CommandContext(context.WithoutCancel(t.Context()), exe, "serve", "--data", folder, "--listen", "127.0.0.1:0", "--stt", "offline", "--speak", "flite")
+	c := exec.CommandContext(context.WithoutCancel(t.Context()), exe, "serve", "--data", folder, "--key-file", folder+"-seal.key", "--listen", "127.0.0.1:0", "--stt", "offline", "--speak", "flite")
 	c.Stderr = t.Output()
 	out, err := c.StdoutPipe()
 	if err != nil {

@@ -1,6 +1,8 @@
 package journaltest
 
 import (
+	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"sync"
@@ -171,6 +173,23 @@ func closed(t *testing.T, s journal.Store) {
 	for i, err := range []error{appendErr, afterErr, entriesErr, byIDErr, jobsErr, peopleErr} {
 		if !errors.Is(err, journal.ErrClosed) {
 			t.Errorf("call %d on a closed store: %v, want ErrClosed", i, err)
+		}
+	}
+}
+
+// sameJSON holds what a seal is made of: the JSON of an entry is one text, whoever reads it.
+func sameJSON(t *testing.T, s journal.Store) {
+	far := Note("MW-1041", 2)
+	far.ClientAt = 1 << 60 // a client's clock may say anything
+	for _, r := range add(t, s, Opening("MW-1041", 1), far, Photo("MW-1041", 3, 2), Purge("MW-1041", 4, 2)) {
+		read, err := s.ByID(t.Context(), r.Entry.Job, r.Entry.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept, errKept := json.Marshal(r.Entry)
+		again, errRead := json.Marshal(read)
+		if errKept != nil || errRead != nil || !bytes.Equal(kept, again) {
+			t.Errorf("entry %d is kept as %s (%v) and read as %s (%v)", read.Seq, kept, errKept, again, errRead)
 		}
 	}
 }

@@ -147,10 +147,6 @@ func (w *writer) known(ctx context.Context, e journal.Entry, otherwise journal.R
 
 // put inserts e, which was prepared, unless its id is there already.
 func (w *writer) put(ctx context.Context, e journal.Entry) (at journal.Position, added bool, err error) {
-	uttered, err := journal.EncodeUtterance(e.Utterance)
-	if err != nil {
-		return 0, false, err
-	}
 	options, err := encodeOptions(e.Options)
 	if err != nil {
 		return 0, false, err
@@ -164,7 +160,7 @@ func (w *writer) put(ctx context.Context, e journal.Entry) (at journal.Position,
 		return 0, false, err
 	}
 	done, err := w.insert.ExecContext(ctx, e.Job, e.Seq, e.ID, string(e.Kind), int64(e.At), int64(e.ClientAt),
-		e.Person, e.Bench, e.Text, uttered, string(e.Answer), e.Caution, e.Sound, string(e.Heard), e.SpecHash, e.Program, e.Photo, e.Of, purge, disposition, e.Spec, e.SpecText, e.ShopText, options)
+		e.Person, e.Bench, e.Text, string(e.Uttered), string(e.Answer), e.Caution, e.Sound, string(e.Heard), e.SpecHash, e.Program, e.Photo, e.Of, purge, disposition, e.Spec, e.SpecText, e.ShopText, options)
 	if err != nil {
 		return 0, false, err
 	}

@@ -132,6 +132,9 @@ func scan(row scanner) (journal.Entry, error) {
 	if heard != "" {
 		e.Heard = json.RawMessage(heard)
 	}
+	if uttered != "" {
+		e.Uttered = json.RawMessage(uttered)
+	}
 	var errs [4]error
 	e.Utterance, errs[0] = journal.DecodeUtterance(uttered)
 	e.Options, errs[1] = decodeOptions(options)

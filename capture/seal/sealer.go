@@ -1,0 +1,638 @@
+package seal
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"readback/capture/journal"
+)
+
+const (
+	linger       = 100 * time.Millisecond // how long an entry may wait for more, so that few heads are signed
+	idle         = 5 * time.Second        // what a missed notice costs at most
+	rest         = 2 * time.Second        // before trying again after an error
+	finishWithin = 3 * time.Second        // to seal what came last before a stop
+	remind       = time.Hour              // between two words about a record that was changed
+)
+
+// Config is what a [Sealer] is made of. Every field but KeyFile and Witness must be set.
+type Config struct {
+	Data    string // the data folder
+	KeyFile string // where the key lies; "" for the state folder of the user
+	Witness string // a file on another disk that gets each head as well; "" for none
+	Source  Source
+	Notice  func() <-chan struct{} // gives a channel that is closed at the next commit
+	Now     func() time.Time
+	Log     zerolog.Logger
+}
+
+// Status says how the seal is.
+type Status struct {
+	Fingerprint Hash       `json:"fingerprint"`       // of the key that signs
+	Log         Hash       `json:"log"`               // names the log
+	Newest      SignedHead `json:"newest"`            // the zero SignedHead before the first
+	Trouble     string     `json:"trouble,omitempty"` // why nothing is sealed any more
+	Witness     string     `json:"witness,omitempty"` // why the witness gets no heads
+}
+
+// Sealer follows a journal and seals it. Notes never wait for it. Use [Open].
+type Sealer struct {
+	cfg   Config
+	key   *Key
+	chain chain
+	log   Hash
+	heads *lines
+	trees *trees
+	build *builder
+	sound bool // the trees are what the newest head was signed of
+	told  map[string]bool
+
+	mu      sync.Mutex
+	head    SignedHead
+	trouble error
+	witness error
+	agreed  bool          // the witness, if it could be asked, knows nothing else
+	signed  chan struct{} // closed and replaced at each head, and when there is trouble
+}
+
+// Open opens the seal of a data folder and its key; both are made at the first start, with an empty
+// journal or one from before. Of the key it returns [ErrKeyMode], [ErrKeyInside], [ErrKeyGone],
+// [ErrKeyOther] or [ErrKeyFile]. A record that was changed is no error: see [Sealer.Status].
+func Open(ctx context.Context, cfg Config) (*Sealer, error) { return openWith(ctx, cfg, true) }
+
+func openWith(ctx context.Context, cfg Config, needKey bool) (*Sealer, error) {
+	s := &Sealer{cfg: cfg, signed: make(chan struct{}), told: map[string]bool{}}
+	if err := os.MkdirAll(s.path(""), 0o700); err != nil {
+		return nil, fmt.Errorf("open the seal: %w", err)
+	}
+	if err := syncFolder(cfg.Data); err != nil {
+		return nil, fmt.Errorf("open the seal: %w", err)
+	}
+	err := s.open(ctx, needKey)
+	if errors.Is(err, ErrChanged) {
+		s.stop(err)
+		err = nil
+	}
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("open the seal: %w", err), s.Close())
+	}
+	return s, nil
+}
+
+func (s *Sealer) path(name string) string { return filepath.Join(s.cfg.Data, folder, name) }
+
+// open reads what is there. Without needKey, nothing can be signed.
+func (s *Sealer) open(ctx context.Context, needKey bool) (err error) {
+	if s.chain, err = readChain(s.path(keysFile)); err != nil {
+		return err
+	}
+	if len(s.chain) == 0 {
+		if err := s.first(); err != nil {
+			return err
+		}
+	}
+	if s.log, err = s.chain.log(); err != nil {
+		return err
+	}
+	if needKey {
+		if s.key, err = findKey(s.cfg, s.chain); err != nil {
+			return err
+		}
+	}
+	var last []byte
+	if s.heads, last, err = openLines(s.path(headsFile), 0o600); err != nil {
+		return err
+	}
+	if last != nil {
+		if s.head, err = readHead(last); err != nil {
+			return changed("the last line of %s: %w", headsFile, err)
+		}
+		if err := s.chain.checkHead(s.head); err != nil {
+			s.head = SignedHead{}
+			return err
+		}
+	}
+	if s.trees, err = openTrees(ctx, s.path(treesFile)); err != nil {
+		s.cfg.Log.Warn().Err(err).Msg("trees of the seal are torn and are built again")
+		if err := removeTrees(s.path(treesFile)); err != nil {
+			return err
+		}
+		s.trees, err = openTrees(ctx, s.path(treesFile))
+	}
+	return err
+}
+
+// first begins a log: it makes a key, or takes the one that was given, and tells of it.
+func (s *Sealer) first() error {
+	for _, name := range []string{headsFile, treesFile} {
+		if _, err := os.Stat(s.path(name)); !errors.Is(err, fs.ErrNotExist) {
+			return changed("%s is there, and %s, which tells whose heads those are, is not", name, keysFile)
+		}
+	}
+	var key *Key
+	var err error
+	if s.cfg.KeyFile != "" {
+		if key, err = readKey(s.cfg.KeyFile, s.cfg.Data); errors.Is(err, ErrKeyGone) {
+			err = nil
+		}
+	}
+	if key == nil && err == nil {
+		key, err = newKey()
+	}
+	if err != nil {
+		return err
+	}
+	event := Event{At: journal.InstantOf(s.cfg.Now()), Event: KeyMade, Key: key.Public()}
+	s.chain = chain{{Index: 0, Entry: event}}
+	if key.path == "" {
+		path, err := keyPath(s.cfg.KeyFile, s.chain)
+		if err != nil {
+			return err
+		}
+		if err := key.write(path, s.cfg.Data); err != nil {
+			return err
+		}
+	}
+	return appendEvent(s.path(keysFile), s.chain[0])
+}
+
+func appendEvent(path string, e KeyEvent) error {
+	file, _, err := openLines(path, 0o600)
+	if err != nil {
+		return err
+	}
+	line, err := canonicalOf(e)
+	if err == nil {
+		err = file.add(line)
+	}
+	return errors.Join(err, file.close())
+}
+
+// keyPath returns where the key of a log lies.
+func keyPath(given string, c chain) (string, error) {
+	if given != "" {
+		return given, nil
+	}
+	log, err := c.log()
+	if err != nil {
+		return "", err
+	}
+	return usualKey(log)
+}
+
+// nextKey is behind the name of a key's file when the next key is about to take its place.
+const nextKey = ".next"
+
+// findKey reads the key that signs a log. Of a rotation that was cut short it ends the last step.
+func findKey(cfg Config, c chain) (*Key, error) {
+	path, err := keyPath(cfg.KeyFile, c)
+	if err != nil {
+		return nil, err
+	}
+	want := c[len(c)-1].Entry.Key
+	key, err := readKey(path, cfg.Data)
+	if err == nil && key.Public() == want {
+		return key, nil
+	}
+	next, errNext := readKey(path+nextKey, cfg.Data)
+	if errNext == nil && next.Public() == want {
+		if err := os.Rename(path+nextKey, path); err != nil {
+			return nil, fmt.Errorf("put the new key in its place: %w", err)
+		}
+		next.path = path
+		return next, syncFolder(filepath.Dir(path))
+	}
+	if err == nil {
+		err = fmt.Errorf("key in %s: %w (%s)", path, ErrKeyOther, want.Fingerprint())
+	}
+	return nil, err
+}
+
+// Close frees the files. [Sealer.Run] must have ended.
+func (s *Sealer) Close() error {
+	var errs []error
+	if s.heads != nil {
+		errs = append(errs, s.heads.close())
+	}
+	if s.trees != nil {
+		errs = append(errs, s.trees.close())
+	}
+	return errors.Join(errs...)
+}
+
+// Status says how the seal is.
+func (s *Sealer) Status() Status {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	out := Status{Log: s.log, Newest: s.head}
+	if len(s.chain) > 0 {
+		out.Fingerprint = s.chain[len(s.chain)-1].Entry.Key.Fingerprint()
+	}
+	if s.trouble != nil {
+		out.Trouble = s.trouble.Error()
+	}
+	if s.witness != nil {
+		out.Witness = s.witness.Error()
+	}
+	return out
+}
+
+// stop tells that the record was changed. Nothing is signed from then on.
+func (s *Sealer) stop(err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.trouble = err
+	s.wake()
+	s.cfg.Log.Error().Err(err).Msg("nothing is sealed any more")
+}
+
+// wake tells those who wait that something is new. s.mu is held.
+func (s *Sealer) wake() {
+	close(s.signed)
+	s.signed = make(chan struct{})
+}
+
+// Run seals until ctx is done, and returns its cause, wrapped. Nothing else ends it but a closed journal.
+// A record that was changed is said again each hour; notes are taken all the same.
+func (s *Sealer) Run(ctx context.Context) error {
+	var witness sync.WaitGroup
+	defer witness.Wait()
+	if s.cfg.Witness != "" {
+		witness.Go(func() { s.tellWitness(ctx) })
+	}
+	for {
+		err := s.trouble
+		pause := remind
+		if err == nil {
+			err, pause = s.follow(ctx), rest
+		}
+		switch {
+		case ctx.Err() != nil:
+			s.finish(ctx)
+			return fmt.Errorf("seal the journal: %w", context.Cause(ctx))
+		case errors.Is(err, journal.ErrClosed):
+			return fmt.Errorf("seal the journal: %w", err)
+		case errors.Is(err, ErrChanged):
+			s.stop(err)
+			pause = remind
+		default:
+			s.cfg.Log.Warn().Err(err).Msg("seal fell behind")
+		}
+		_ = wait(ctx, nil, pause) // ctx is looked at above
+	}
+}
+
+// finish seals what was kept before the stop. What it does not come to is sealed at the next start.
+func (s *Sealer) finish(ctx context.Context) {
+	if s.trouble != nil {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), finishWithin)
+	defer cancel()
+	if err := s.catchUp(ctx); err != nil {
+		s.cfg.Log.Warn().Err(err).Msg("what came last is sealed at the next start")
+	}
+}
+
+// follow seals what comes until something fails.
+func (s *Sealer) follow(ctx context.Context) error {
+	if err := s.prepare(ctx); err != nil {
+		return err
+	}
+	for {
+		notice := s.cfg.Notice() // before reading, so that nothing is missed in between
+		n, err := s.build.advance(ctx, s.cfg.Source)
+		if err != nil {
+			return err
+		}
+		if err := s.settle(ctx, n < readAtOnce); err != nil {
+			return err
+		}
+		if n == readAtOnce {
+			continue
+		}
+		if err := wait(ctx, notice, idle); err != nil {
+			return err
+		}
+		if err := wait(ctx, nil, linger); err != nil {
+			return err
+		}
+	}
+}
+
+// settle checks the trees against the newest head, once they have come so far, and signs the next. end says
+// that the journal has no more.
+func (s *Sealer) settle(ctx context.Context, end bool) error {
+	size := s.build.shop.size()
+	if !s.sound {
+		switch {
+		case size < s.head.Head.Size && !end:
+			return nil
+		case size < s.head.Head.Size:
+			return s.rebuild(ctx)
+		}
+		root, err := s.trees.of(ctx, shopTree).rootAt(s.head.Head.Size)
+		if s.head.Head.Size > 0 && (err != nil || root != s.head.Head.Root) {
+			return s.rebuild(ctx)
+		}
+		if !s.agreed {
+			if !end && s.cfg.Witness != "" { // it may know of more than has been read yet
+				return nil
+			}
+			if err := s.askWitness(ctx); err != nil {
+				return err
+			}
+		}
+		s.sound = true
+	}
+	if size == s.head.Head.Size || s.key == nil {
+		return nil
+	}
+	return s.sign()
+}
+
+// sign signs the head of the log as it is.
+func (s *Sealer) sign() error {
+	root, err := s.build.shop.root()
+	if err != nil {
+		return err
+	}
+	head, err := s.key.SignHead(Head{At: journal.InstantOf(s.cfg.Now()), Log: s.log, Root: root, Size: s.build.shop.size()})
+	if err != nil {
+		return err
+	}
+	line, err := canonicalOf(head)
+	if err != nil {
+		return err
+	}
+	if err := s.heads.add(line); err != nil {
+		return err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.head = head
+	s.wake()
+	return nil
+}
+
+// prepare goes on from where the trees in the file are, if they are those of this journal and of the newest
+// head. Otherwise they are built again from the journal.
+func (s *Sealer) prepare(ctx context.Context) error {
+	s.sound = false
+	b, err := newBuilder(ctx, s.trees, s.chain)
+	if err == nil {
+		err = s.same(ctx, b)
+	}
+	if ctx.Err() != nil || errors.Is(err, journal.ErrClosed) {
+		return err
+	}
+	if err != nil {
+		s.cfg.Log.Warn().Err(err).Msg("trees of the seal are built again from the journal")
+		return s.rebuild(ctx)
+	}
+	s.begin(b)
+	return nil
+}
+
+func (s *Sealer) begin(b *builder) {
+	b.seen = func(e journal.Entry, _ Hash, fault error) {
+		if fault != nil && !s.told[e.Job] {
+			s.told[e.Job] = true
+			s.cfg.Log.Error().Err(fault).Str("job", e.Job).Int64("seq", e.Seq).Msg("job is sealed up to here and no further")
+		}
+	}
+	s.build = b
+}
+
+// same checks that the last entry in the trees is where the journal has it, and that the trees are those of
+// the newest head, if they have come so far.
+func (s *Sealer) same(ctx context.Context, b *builder) error {
+	if h := s.head.Head; h.Size > 0 && b.shop.size() >= h.Size {
+		root, err := s.trees.of(ctx, shopTree).rootAt(h.Size)
+		if err != nil {
+			return err
+		}
+		if root != h.Root {
+			return errors.New("they are not those of the newest head")
+		}
+	}
+	if b.at == 0 {
+		return nil
+	}
+	entries, err := s.cfg.Source.After(ctx, b.at-1, 1)
+	if err != nil {
+		return fmt.Errorf("seal: %w", err)
+	}
+	if len(entries) == 0 || entries[0].Position != b.at {
+		return errors.New("the journal does not have the last entry")
+	}
+	e := entries[0]
+	sealed, err := s.trees.entries(ctx, e.Job)
+	if err != nil || uint64(e.Seq) > sealed {
+		return err // that job is not sealed so far
+	}
+	leaf, err := leafOf(e)
+	if err != nil {
+		return err
+	}
+	kept, err := s.trees.of(ctx, e.Job)(node{Level: 0, Index: uint64(e.Seq - 1)})
+	if err != nil {
+		return err
+	}
+	shop, err := s.trees.place(ctx, e.Job, uint64(e.Seq))
+	if err == nil && (kept != leaf || shop != s.chain.lastEntry(b.shop.size())) {
+		err = errors.New("the journal has another last entry")
+	}
+	return err
+}
+
+// rebuild builds the trees again from the journal, beside those that are there. They take their place only
+// if they are what the newest head was signed of. Otherwise the record was changed.
+func (s *Sealer) rebuild(ctx context.Context) error {
+	began := time.Now()
+	b, fault, err := rebuilt(ctx, s.cfg.Source, s.chain, s.head.Head, s.trees, s.path(treesFile)+".new")
+	if err != nil {
+		return err
+	}
+	if fault != "" {
+		return errors.Join(changed("%s", fault), b.trees.close(), removeTrees(s.path(treesFile)+".new"))
+	}
+	if err := errors.Join(b.trees.close(), s.trees.close(), removeTrees(s.path(treesFile)), os.Rename(s.path(treesFile)+".new", s.path(treesFile)), syncFolder(s.path(""))); err != nil {
+		return fmt.Errorf("put the trees in their place: %w", err)
+	}
+	fresh, err := openTrees(ctx, s.path(treesFile))
+	if err != nil {
+		return err
+	}
+	s.mu.Lock()
+	s.trees = fresh
+	s.mu.Unlock()
+	if b, err = newBuilder(ctx, fresh, s.chain); err != nil {
+		return err
+	}
+	s.begin(b)
+	s.cfg.Log.Info().Uint64("size", b.shop.size()).Dur("took", time.Since(began)).Msg("trees of the seal were built from the journal")
+	return s.settle(ctx, false)
+}
+
+// rebuilt builds trees from the journal into a new file, and says in words what is not as the head has it,
+// and at which entry as far as the old trees tell.
+func rebuilt(ctx context.Context, from Source, c chain, head Head, old *trees, path string) (*builder, string, error) {
+	if err := removeTrees(path); err != nil {
+		return nil, "", err
+	}
+	t, err := openTrees(ctx, path)
+	if err != nil {
+		return nil, "", err
+	}
+	b, err := newBuilder(ctx, t, c)
+	if err != nil {
+		return nil, "", errors.Join(err, t.close())
+	}
+	first := compare(ctx, b, head, old)
+	for n := readAtOnce; n == readAtOnce; {
+		if n, err = b.advance(ctx, from); err == nil {
+			err = context.Cause(ctx)
+		}
+		if err != nil {
+			return nil, "", errors.Join(err, t.close())
+		}
+	}
+	switch root, err := rootOf(ctx, b, head.Size); {
+	case b.shop.size() < head.Size && *first == "":
+		return b, fmt.Sprintf("the journal has fewer entries than were sealed: the log has %d leaves and had %d", b.shop.size(), head.Size), nil
+	case err != nil:
+		return nil, "", errors.Join(err, t.close())
+	case head.Size > 0 && root != head.Root && *first == "":
+		return b, "the journal is not what was sealed, and which entry it is cannot be told: the trees are lost", nil
+	case head.Size > 0 && root != head.Root:
+		return b, *first, nil
+	}
+	return b, "", nil
+}
+
+func rootOf(ctx context.Context, b *builder, size uint64) (Hash, error) {
+	if size == 0 || b.shop.size() < size {
+		return Hash{}, nil
+	}
+	return b.trees.of(ctx, shopTree).rootAt(size)
+}
+
+// compare makes the builder say at which entry the journal first differs from the old trees, if those are
+// what the head was signed of.
+func compare(ctx context.Context, b *builder, head Head, old *trees) *string {
+	first := new(string)
+	if old == nil || head.Size == 0 {
+		return first
+	}
+	if root, err := old.of(ctx, shopTree).rootAt(head.Size); err != nil || root != head.Root {
+		return first
+	}
+	b.seen = func(e journal.Entry, leaf Hash, fault error) {
+		if *first != "" {
+			return
+		}
+		shop, err := old.place(ctx, e.Job, uint64(e.Seq))
+		switch {
+		case fault != nil && err == nil:
+			*first = fmt.Sprintf("entry %d of job %s is not what was sealed: %v", e.Seq, e.Job, fault)
+		case err != nil || shop >= head.Size:
+			return // it is newer than the head
+		case shop != b.shop.size():
+			*first = fmt.Sprintf("entry %d of job %s is not where it was sealed: entries before it are missing, or were added", e.Seq, e.Job)
+		default:
+			if was, err := old.of(ctx, e.Job)(node{Level: 0, Index: uint64(e.Seq - 1)}); err == nil && was != leaf {
+				*first = fmt.Sprintf("entry %d of job %s is not what was sealed", e.Seq, e.Job)
+			}
+		}
+	}
+	return first
+}
+
+// removeTrees removes a file of trees with what SQLite keeps beside it.
+func removeTrees(path string) error {
+	for _, behind := range []string{"", "-wal", "-shm"} {
+		if err := os.Remove(path + behind); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("remove the old trees: %w", err)
+		}
+	}
+	return nil
+}
+
+// Prove waits until a job is sealed with so many entries, for a while, and returns its seal; see
+// [Record.Prove].
+func (s *Sealer) Prove(ctx context.Context, job string, entries, since uint64) (*Seal, error) {
+	for waits := true; ; {
+		s.mu.Lock()
+		record, signed, trouble := s.record(), s.signed, s.trouble
+		s.mu.Unlock()
+		n := uint64(0)
+		if record != nil {
+			var err error
+			if n, _, err = record.reach(ctx, job, entries); err != nil && !errors.Is(err, ErrNone) {
+				return nil, err
+			}
+		}
+		if n < entries && trouble == nil && waits {
+			if err := wait(ctx, signed, idle); err != nil {
+				return nil, fmt.Errorf("prove job %s: %w", job, err)
+			}
+			waits = isClosed(signed) // or nothing came in all that time
+			continue
+		}
+		if record == nil {
+			return nil, errors.Join(ErrNone, trouble)
+		}
+		return record.Prove(ctx, job, entries, since)
+	}
+}
+
+// Sign signs what else a bundle says; see [Record.Sign].
+func (s *Sealer) Sign(seal *Seal, rest map[string]json.RawMessage) error {
+	s.mu.Lock()
+	record := s.record()
+	s.mu.Unlock()
+	if record == nil {
+		return ErrNone
+	}
+	return record.Sign(seal, rest)
+}
+
+// record returns the newest head with the trees that prove it, nil if there is none. s.mu is held.
+func (s *Sealer) record() *Record {
+	if s.trees == nil || s.key == nil || s.head.Head.Size == 0 {
+		return nil
+	}
+	return &Record{trees: s.trees, chain: s.chain, head: s.head, key: s.key, now: s.cfg.Now}
+}
+
+func isClosed(c <-chan struct{}) bool {
+	select {
+	case <-c:
+		return true
+	default:
+		return false
+	}
+}
+
+// wait ends at the notice, after d, or with the error of ctx.
+func wait(ctx context.Context, notice <-chan struct{}, d time.Duration) error {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-notice:
+	case <-timer.C:
+	}
+	return nil
+}

@@ -1,0 +1,436 @@
+package seal
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/go-json-experiment/json/jsontext"
+
+	"readback/capture/journal"
+)
+
+// What a bundle may be, so that no file takes more memory than a small machine has.
+const (
+	entryMost   = 1_000_000 // entries
+	valueMost   = 64 << 20  // bytes of an entry, or of any other member
+	faultsShown = 20        // faults that are told one by one
+)
+
+// ErrUnreadable is of a file that is no bundle, or is torn, or that a newer program has made.
+var ErrUnreadable = errors.New("it cannot be read as a bundle")
+
+// Expect is what an auditor has from elsewhere. The zero Expect is nothing.
+type Expect struct {
+	Key  *Hash       // fingerprint of a key of the shop
+	Head *SignedHead // a head of the shop log
+}
+
+// Fault is one thing that does not hold.
+type Fault struct {
+	Entry int64  // the seq of the entry, or 0
+	Wrong string // in words
+}
+
+// Report says what was found of a bundle.
+type Report struct {
+	Job        string
+	Entries    int      // that it has
+	Faults     []Fault  // none: it holds
+	Checked    []string // what holds, in words
+	NotChecked []string // what this does not say, in words
+}
+
+// Holds reports whether all that was checked holds.
+func (r *Report) Holds() bool { return len(r.Faults) == 0 }
+
+func (r *Report) wrong(entry int64, format string, args ...any) {
+	r.Faults = append(r.Faults, Fault{entry, fmt.Sprintf(format, args...)})
+}
+
+func (r *Report) checked(format string, args ...any) {
+	r.Checked = append(r.Checked, fmt.Sprintf(format, args...))
+}
+
+func (r *Report) notChecked(format string, args ...any) {
+	r.NotChecked = append(r.NotChecked, fmt.Sprintf(format, args...))
+}
+
+// Verify checks a bundle: that its entries are what was sealed, all of them up to the head that it carries,
+// and that the head is signed. Of a file that is no bundle it returns [ErrUnreadable].
+func Verify(ctx context.Context, from io.Reader, want Expect) (Report, error) {
+	b, err := readBundle(ctx, from)
+	if err != nil {
+		return Report{Job: b.job, Entries: len(b.entries)}, err
+	}
+	r := Report{Job: b.job, Entries: len(b.entries)}
+	if b.seal == nil {
+		r.wrong(0, "the bundle has no seal: nothing of it can be proven")
+		return r, nil
+	}
+	b.checkEntries(&r)
+	b.checkHead(&r)
+	b.checkRest(&r)
+	b.checkKey(&r, want.Key)
+	b.checkKnown(&r, want.Head)
+	r.notChecked("that what was said was true, and that the clock of the shop was right")
+	return r, nil
+}
+
+// entry is what is kept of an entry while a bundle is read.
+type entry struct {
+	leaf  Hash
+	job   string
+	seq   int64
+	fault string // why it has no leaf
+}
+
+// bundle is one that was read.
+type bundle struct {
+	job     string // of its first entry
+	entries []entry
+	seal    *Seal
+	rest    map[string]json.RawMessage // the other members
+}
+
+// meter reads from a file, and no more for one value than a value may have.
+type meter struct {
+	ctx  context.Context //nolint:containedctx // it lives as long as one reading
+	from io.Reader
+	left int
+}
+
+var errLarge = fmt.Errorf("one of its values has more than %d MiB", valueMost>>20)
+
+func (m *meter) Read(p []byte) (int, error) {
+	if err := context.Cause(m.ctx); err != nil {
+		return 0, err
+	}
+	if m.left <= 0 {
+		return 0, errLarge
+	}
+	n, err := m.from.Read(p)
+	m.left -= n
+	return n, err
+}
+
+func readBundle(ctx context.Context, from io.Reader) (bundle, error) {
+	b := bundle{rest: map[string]json.RawMessage{}}
+	m := &meter{ctx, from, valueMost}
+	in := jsontext.NewDecoder(m)
+	err := b.read(in, m)
+	switch {
+	case err == nil:
+		return b, nil
+	case ctx.Err() != nil:
+		return b, context.Cause(ctx)
+	case errors.Is(err, errLarge):
+		return b, fmt.Errorf("%w: %w, %s", ErrUnreadable, errLarge, b.reached())
+	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
+		return b, fmt.Errorf("%w: it ends in the middle, %s", ErrUnreadable, b.reached())
+	}
+	return b, fmt.Errorf("%w: %s, %s", ErrUnreadable, plainFault(err), b.reached())
+}
+
+func (b *bundle) reached() string {
+	switch len(b.entries) {
+	case 0:
+		return "before the first entry"
+	case 1:
+		return "behind the first entry"
+	}
+	return fmt.Sprintf("behind %d entries", len(b.entries))
+}
+
+var errNoBundle = errors.New("it is no object with entries, as `readback export --as json` writes it")
+
+func (b *bundle) read(in *jsontext.Decoder, m *meter) error {
+	if in.PeekKind() != '{' {
+		if _, err := in.ReadToken(); err != nil {
+			return err
+		}
+		return errNoBundle
+	}
+	if _, err := in.ReadToken(); err != nil {
+		return err
+	}
+	entries := false
+	for in.PeekKind() == '"' {
+		name, err := in.ReadToken()
+		if err != nil {
+			return err
+		}
+		m.left = valueMost
+		switch name := name.String(); name {
+		case "entries":
+			entries = true
+			err = b.readEntries(in, m)
+		case "seal":
+			err = b.readSeal(in)
+		default:
+			var value jsontext.Value
+			if value, err = in.ReadValue(); err == nil {
+				b.rest[name] = json.RawMessage(bytes.Clone(value))
+			}
+		}
+		if err != nil {
+			return err
+		}
+		m.left = valueMost
+	}
+	if _, err := in.ReadToken(); err != nil {
+		return err
+	}
+	if _, err := in.ReadToken(); !errors.Is(err, io.EOF) {
+		return errors.New("something stands behind its end")
+	}
+	if !entries {
+		return errNoBundle
+	}
+	return nil
+}
+
+func (b *bundle) readEntries(in *jsontext.Decoder, m *meter) error {
+	if in.PeekKind() != '[' {
+		return errNoBundle
+	}
+	if _, err := in.ReadToken(); err != nil {
+		return err
+	}
+	for in.PeekKind() != ']' {
+		m.left = valueMost
+		value, err := in.ReadValue()
+		if err != nil {
+			return err
+		}
+		if len(b.entries) == entryMost {
+			return fmt.Errorf("it has more than %d entries", entryMost)
+		}
+		b.entries = append(b.entries, readEntry(value))
+		b.job = b.entries[0].job
+	}
+	_, err := in.ReadToken()
+	return err
+}
+
+func readEntry(text []byte) entry {
+	var e entry
+	leaf, err := EntryHash(text)
+	if err != nil {
+		e.fault = err.Error()
+	}
+	e.leaf = leaf
+	var head struct {
+		Job string `json:"job"`
+		Seq int64  `json:"seq"`
+	}
+	if err := lenient(text, &head); err != nil {
+		e.fault = "it is no entry of a record"
+	}
+	e.job, e.seq = head.Job, head.Seq
+	return e
+}
+
+func (b *bundle) readSeal(in *jsontext.Decoder) error {
+	value, err := in.ReadValue()
+	if err != nil {
+		return err
+	}
+	var form struct {
+		Version int64 `json:"version"`
+	}
+	if err := lenient(value, &form); err != nil {
+		return errors.New("its seal is none")
+	}
+	if form.Version > Version {
+		return fmt.Errorf("its seal has version %d, and this program knows %d: a newer readback made it, use that one", form.Version, Version)
+	}
+	b.seal = new(Seal)
+	if err := strict(value, b.seal); err != nil {
+		return fmt.Errorf("its seal is none: %w", err)
+	}
+	if b.seal.Version != Version {
+		return fmt.Errorf("its seal has version %d, which there never was", b.seal.Version)
+	}
+	return nil
+}
+
+// checkEntries holds the entries against the leaves, and those against the head of the job.
+func (b *bundle) checkEntries(r *Report) {
+	s := b.seal
+	root, err := Root(s.Leaves)
+	if err != nil || root != s.Job.Root || uint64(len(s.Leaves)) != s.Job.Size {
+		r.wrong(0, "the hashes of the entries are not those of the job's head, which has %d entries", s.Job.Size)
+	}
+	before := len(r.Faults)
+	shown := 0
+	for i, e := range b.entries {
+		if wrong := b.entryFault(i, e); wrong != "" {
+			if shown++; shown <= faultsShown {
+				r.wrong(int64(i+1), "%s", wrong)
+			}
+		}
+	}
+	if shown > faultsShown {
+		r.wrong(0, "%d more entries do not hold", shown-faultsShown)
+	}
+	if n := len(b.entries); n < len(s.Leaves) {
+		r.wrong(0, "%d were sealed and %d are here: the end is missing, or entries in between", len(s.Leaves), n)
+	}
+	if before == len(r.Faults) {
+		r.checked("each of the %d entries of job %s is what was sealed, in its place", len(b.entries), s.Job.Job)
+	}
+}
+
+// entryFault says what is wrong with the entry that stands at i, or "".
+func (b *bundle) entryFault(i int, e entry) string {
+	s := b.seal
+	switch {
+	case e.fault != "":
+		return e.fault
+	case e.job != s.Job.Job:
+		return fmt.Sprintf("it is of job %.80q, and the seal of job %.80q", e.job, s.Job.Job)
+	case e.seq != int64(i+1):
+		return fmt.Sprintf("entry %d stands where entry %d should", e.seq, i+1)
+	case i >= len(s.Leaves):
+		return fmt.Sprintf("it was not sealed when the bundle was made, or was added: %d were sealed", len(s.Leaves))
+	case e.leaf != s.Leaves[i]:
+		return "it is not what was sealed"
+	}
+	return ""
+}
+
+// checkHead checks that the head of the job and the events of the key are in the shop log, and that its head
+// is signed by the last key.
+func (b *bundle) checkHead(r *Report) {
+	s, before := b.seal, len(r.Faults)
+	if leaf, err := s.Job.leaf(); err != nil || CheckInclusion(leaf, s.Index, s.Head.Size, s.Proof, s.Head.Root) != nil {
+		r.wrong(0, "the job's head is not in the shop log that was signed")
+	}
+	if fault := s.Keys.fault(); fault != "" {
+		r.wrong(0, "%s", fault)
+		return
+	}
+	for _, e := range s.Keys {
+		leaf, err := e.Entry.leaf()
+		if err != nil || CheckInclusion(leaf, e.Index, s.Head.Size, e.Proof, s.Head.Root) != nil {
+			r.wrong(0, "the key of %s is not in the shop log that was signed", clock(e.Entry.At))
+		}
+	}
+	if err := s.Keys.checkHead(SignedHead{s.Head, s.Signature}); err != nil {
+		r.wrong(0, "the head of the shop log is not signed by the shop's last key")
+	}
+	if s.Since != nil && CheckConsistency(s.Since.Size, s.Head.Size, s.Since.Proof, s.Since.Root, s.Head.Root) != nil {
+		r.wrong(0, "the shop log did not grow from what it was at %d leaves", s.Since.Size)
+	}
+	if before == len(r.Faults) {
+		r.checked("the head of the job, with %d entries, is in the shop log of %d leaves that key %s signed, by the shop's clock at %s: what was sealed is no later", s.Job.Size, s.Head.Size, s.Head.Key, clock(s.Head.At))
+	}
+}
+
+// checkRest checks the statement about the rest of the bundle.
+func (b *bundle) checkRest(r *Report) {
+	s := b.seal
+	if s.Export == nil {
+		if len(b.rest) > 0 {
+			r.wrong(0, "what the bundle says beside its entries (%s) is not signed", strings.Join(names(b.rest), ", "))
+		} else {
+			r.notChecked("how the sounds and photos were found, and who handed the job over: the bundle says nothing of that but in its entries")
+		}
+		return
+	}
+	hash, err := restHash(s, b.rest)
+	if err != nil || hash != s.Export.Rest {
+		r.wrong(0, "what the bundle says beside its entries (%s) is not what was signed", strings.Join(names(b.rest), ", "))
+		return
+	}
+	if len(s.Keys) == 0 || check(s.Keys.signer(s.Head.Size), exportContext, s.Export.signed(s.Job, s.Head.Key), s.Export.Signature) != nil {
+		r.wrong(0, "what the bundle says beside its entries is not signed by the shop's last key")
+		return
+	}
+	r.checked("what the bundle says beside its entries is what the server found when it was exported, at %s", clock(s.Export.At))
+	r.notChecked("the files of sounds and photos themselves: they are not in the bundle, their hashes are")
+}
+
+// checkKey checks that the key is the one that the auditor knows, or was vouched for by it.
+func (b *bundle) checkKey(r *Report, want *Hash) {
+	s := b.seal
+	if want == nil {
+		r.notChecked("who signed: ask the shop, by another way than this bundle, whether %s is the fingerprint of its key, and give it with --key", s.Head.Key)
+		return
+	}
+	if s.Keys.fault() != "" {
+		return // told before
+	}
+	at := -1
+	for i, e := range s.Keys {
+		if e.Entry.Key.Fingerprint() == *want {
+			at = i
+		}
+	}
+	if at < 0 {
+		r.wrong(0, "it is signed by key %s, and %s never signed in this log", s.Head.Key, *want)
+		return
+	}
+	for _, e := range s.Keys[at+1:] {
+		if e.Entry.Event == KeyLost {
+			r.wrong(0, "key %s was given up at %s (%s) and does not vouch for the next, %s: ask the shop for the fingerprint of its key now", *want, clock(e.Entry.At), because(e.Entry), e.Entry.Key.Fingerprint())
+			return
+		}
+	}
+	if at == len(s.Keys)-1 {
+		r.checked("it is signed by the key that you gave")
+		return
+	}
+	r.checked("it is signed by a key for which the one that you gave vouches, in %d steps", len(s.Keys)-1-at)
+}
+
+func because(e Event) string {
+	if e.Why == "" {
+		return "no reason is told"
+	}
+	return fmt.Sprintf("%.200s", e.Why)
+}
+
+// checkKnown holds the bundle against a head that the auditor has from elsewhere.
+func (b *bundle) checkKnown(r *Report, known *SignedHead) {
+	s := b.seal
+	if known == nil {
+		r.notChecked("whether more was said on the job after this, and whether the shop showed others another log: give a head from the shop's witness with --head")
+		return
+	}
+	if s.Keys.fault() != "" {
+		return // told before
+	}
+	if err := s.Keys.checkHead(*known); err != nil {
+		if known.Head.Log != s.Head.Log {
+			r.wrong(0, "the head that you gave is of another log: %s, and not %s", known.Head.Log, s.Head.Log)
+			return
+		}
+		if known.Head.Size <= s.Head.Size || known.Check(s.Keys[len(s.Keys)-1].Entry.Key) != nil {
+			r.wrong(0, "the head that you gave is not signed by the shop's key of that time, as far as this bundle knows it")
+			return
+		}
+	}
+	switch was, is := known.Head, s.Head; {
+	case was.Size > is.Size:
+		r.wrong(0, "it is older than the head that you gave (%d leaves of %d): more may have been said since. Export it again", is.Size, was.Size)
+	case was.Size == is.Size && was.Root != is.Root:
+		r.wrong(0, "the head that you gave has the same size and another root: the shop has shown two records")
+	case was.Size == is.Size:
+		r.checked("the shop log is the one whose head you gave, and has nothing more")
+	case s.Since == nil || s.Since.Size != was.Size:
+		r.wrong(0, "it is newer than the head that you gave, and whether the log only grew since cannot be told: export it again with --head and that file")
+	case s.Since.Root != was.Root:
+		r.wrong(0, "the shop log did not grow from the one whose head you gave: what you knew was changed since")
+	default:
+		r.checked("the shop log grew from the one whose head you gave (%d leaves, %s), and nothing in it was changed since", was.Size, clock(was.At))
+	}
+}
+
+// clock writes an instant for people, in UTC.
+func clock(i journal.Instant) string { return i.Time().Format("2006-01-02 15:04:05 UTC") }
