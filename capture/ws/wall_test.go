@@ -64,7 +64,7 @@ func TestAWallIsServed(t *testing.T) {
 
 	refused := websocket.Dialer{Subprotocols: []string{"another"}}
 	_, response, err = refused.DialContext(t.Context(), "ws"+strings.TrimPrefix(server.URL, "http"), nil)
-	if !errors.Is(err, websocket.ErrBadHandshake) || response.StatusCode != 400 {
+	if !errors.Is(err, websocket.ErrBadHandshake) || response.StatusCode != http.StatusBadRequest {
 		t.Fatalf("another protocol: %v", err)
 	}
 	if err := response.Body.Close(); err != nil {

@@ -123,6 +123,10 @@ func (u *ui) render() error {
 	return nil
 }
 
+// atServer are files of pages alone that show what the server has: with the line down there is nothing to show, and
+// a tablet at a bench need not fetch them.
+var atServer = []string{"wall.js", "wallline.js", "wall.css", "drift.css", "lead.css", "counts.css"}
+
 // renderWorker fills in what the service worker keeps, so that a tablet that is reloaded
 // with the line down still shows its page and its waiting notes.
 func (u *ui) renderWorker(names []string) error {
@@ -132,6 +136,9 @@ func (u *ui) renderWorker(names []string) error {
 	}
 	var list []string
 	for _, name := range names {
+		if slices.Contains(atServer, path.Base(name)) {
+			continue
+		}
 		list = append(list, `"`+u.address(path.Base(name))+`"`)
 	}
 	fill := strings.NewReplacer("{{hash}}", u.hash, "{{assets}}", strings.Join(list, ",\n  "))
