@@ -44,6 +44,7 @@ type Stack struct {
 	Parts []string       // callouts of what is laid at a level
 	Other []string       // the other callouts of a level, in the order of the work
 	Kinds []parse.Choice // of the parts, as the spec lists them; nil where there is no choice
+	Base  []string       // callouts of the step right before, which has no levels: what the stack stands on
 	Cover string         // callout of what closes the stack; "" where nothing does
 }
 
@@ -51,8 +52,11 @@ type Stack struct {
 // part; ok is false where the work has none. What closes the stack is what a hold point
 // lets on only when the part is there.
 func (j *Job) Stack() (s Stack, ok bool) {
-	for _, step := range j.spec.Work {
+	for i, step := range j.spec.Work {
 		s = Stack{Axis: step.Each}
+		if i > 0 && j.spec.Work[i-1].Each == "" {
+			s.Base = j.spec.Work[i-1].Do
+		}
 		for _, id := range step.Do {
 			l := j.byID[id]
 			switch {

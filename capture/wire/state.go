@@ -130,6 +130,7 @@ type Stack struct {
 	Parts []string `json:"parts"`           // callouts of what is laid at a level
 	Kinds []string `json:"kinds"`           // of the parts, as the spec lists them: "full", "cut"; empty where there is no choice
 	Other []string `json:"other"`           // the other callouts of a level, in the order of the work
+	Base  []string `json:"base"`            // callouts of what the stack stands on, in the order of the work
 	Cover string   `json:"cover,omitempty"` // callout of what closes the stack
 }
 
@@ -194,7 +195,7 @@ func calloutOf(c rules.CalloutState) Callout {
 }
 
 func stackOf(s rules.Stack) *Stack {
-	out := &Stack{Axis: s.Axis, Parts: s.Parts, Kinds: []string{}, Other: append([]string{}, s.Other...), Cover: s.Cover}
+	out := &Stack{Axis: s.Axis, Parts: s.Parts, Kinds: []string{}, Other: append([]string{}, s.Other...), Base: append([]string{}, s.Base...), Cover: s.Cover}
 	for _, k := range s.Kinds {
 		out.Kinds = append(out.Kinds, k.Is)
 	}

@@ -50,6 +50,7 @@ func TestStateSaysHowTheUnitIsBuiltUp(t *testing.T) {
 	want := map[string]any{
 		"axis": "stage", "parts": []any{"impeller"}, "kinds": []any{"full", "cut"},
 		"other": []any{"stage_seated", "collar_nut_torque"}, "cover": "cover_on",
+		"base": []any{"build_spacer", "motor_adapter", "seat_clean", "o_rings_new", "plate_side", "shaft_held"},
 	}
 	if diff := cmp.Diff(want, stateAfter(t, "mr5.yaml")["stack"]); diff != "" {
 		t.Errorf("the pump's stack (-want +got):\n%s", diff)

@@ -123,9 +123,8 @@ func (j *job) layers() (out []layer) {
 	if s == nil {
 		return nil
 	}
-	first := slices.IndexFunc(j.Callouts, func(c wire.Callout) bool { return slices.Contains(s.Parts, c.ID) })
-	for i := range max(first, 0) {
-		if c := &j.Callouts[i]; c.Owed && c.ID != s.Cover && len(c.Places) == 1 && !slices.Contains(s.Other, c.ID) {
+	for i := range j.Callouts {
+		if c := &j.Callouts[i]; c.Owed && c.ID != s.Cover && len(c.Places) == 1 && slices.Contains(s.Base, c.ID) {
 			out = append(out, j.layer(c, &c.Places[0], c.Name))
 		}
 	}

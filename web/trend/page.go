@@ -282,6 +282,9 @@ func (r *Report) chartCautions() (all []string) {
 
 // title names what is asked about.
 func (r *Report) title() string {
+	if r.Spec == "" {
+		return "" // nothing is asked yet
+	}
 	parts := []string{r.Spec + ", every callout"}
 	if r.Callout != "" {
 		name := r.Name
