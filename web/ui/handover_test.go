@@ -137,7 +137,7 @@ func TestSheetSaysWhoHandedOver(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
 	p := s.sheet(tablet)
-	p.verdictOn("build spacer 70 millimetres")
+	p.verdictOn("build spacer 64 millimetres") // what is out is settled before the job is handed over
 	if eval[bool](p, `!document.getElementById("over").hidden`) {
 		t.Errorf("before the hand-over the sheet says %q", p.text("#over"))
 	}

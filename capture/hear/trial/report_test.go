@@ -300,7 +300,10 @@ func (r *rig) hear(ctx context.Context, text string, pcm []int16, open bool) (ou
 	s, h, margin := r.seat(), hear.Heard{}, float64(beyond)
 	l := listen.New(func(ctx context.Context) (hear.Ear, error) {
 		ear, err := r.engine.Open(ctx, r.words)
-		return &watched{ear, &h, &margin}, err
+		if err != nil {
+			return nil, err
+		}
+		return &watched{ear, &h, &margin}, nil
 	}, "offline", s, nil, judge.Usual())
 	l.Open(open)
 	if err := l.Begin(ctx); err != nil {
