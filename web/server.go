@@ -32,7 +32,7 @@ import (
 	"readback/web/export"
 )
 
-// Config is what a server is made of. Every field but Wall, Lead, Compare, Counts, Saved, Again, Names, Hearing, Sounds and Photos must be set.
+// Config is what a server is made of. Every field but Wall, Lead, Compare, Counts, Saved, Again, Names, Hearing, Sounds, Photos and Seal must be set.
 type Config struct {
 	Floor   *floor.Floor
 	Journal Journal
@@ -427,6 +427,6 @@ func RecordOf(ctx context.Context, f *floor.Floor, from Journal, sounds, photos 
 
 func (s *Server) unknown(_ http.ResponseWriter, r *http.Request) error {
 	return &fault{http.StatusNotFound, wire.Problem{
-		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs, /api/search, /api/drift, /api/counts and /api/say",
+		Error: "there is no " + r.Method + " " + r.URL.Path, Do: "use one of the routes under /api/jobs, /api/specs, /api/search, /api/searches, /api/drift, /api/counts, /api/compare.csv, /api/seal and /api/say",
 	}}
 }

@@ -159,6 +159,24 @@ func TestMeasured(t *testing.T) {
 	}
 }
 
+// What is out stays out when it is read once more: the answer tells only what is new.
+func TestAComputedValueStaysOut(t *testing.T) {
+	say := newTeller(t)
+	say.open("MW-1", map[string]string{"stages": "3"})
+	say.say("end play down 90.10")
+	wide := say.say("end play up 87.10") // 3.0 mm, out
+	again := say.say("end play up 87.10")
+	mended := say.say("end play up 88.20")
+	s := open(t, "")
+	put(t, s, say.all)
+	for verdict, want := range map[string][]journal.Position{"out": at(again, wide), "in": at(mended)} {
+		got, _, err := s.Measured(t.Context(), facts.Range{Callouts: []string{"end_play"}, Verdict: verdict}, 100)
+		if diff := cmp.Diff(want, got); diff != "" || err != nil {
+			t.Errorf("%s (-want +got):\n%s error %v", verdict, diff, err)
+		}
+	}
+}
+
 // A file goes on from where it was, and entries that come again change nothing.
 func TestReopened(t *testing.T) {
 	say := newTeller(t)

@@ -80,12 +80,10 @@ func (s *Store) put(ctx context.Context, tx *sql.Tx, e journal.Entry) error {
 	case journal.Photo, journal.Purged, journal.Heeded, journal.Disposed:
 		return nil
 	}
-	if !s.known.Persons[e.Person] {
-		if _, err := tx.ExecContext(ctx, "INSERT OR IGNORE INTO persons VALUES (?)", e.Person); err != nil {
-			return err
-		}
-		s.known.Persons[e.Person] = true
+	if _, err := tx.ExecContext(ctx, "INSERT OR IGNORE INTO persons VALUES (?)", e.Person); err != nil {
+		return err
 	}
+	s.known.Persons[e.Person] = true
 	a := AnswerOf(e)
 	for _, r := range a.Readings {
 		if err := s.reading(ctx, tx, e, r.Callout, r.Unit, r.Value.Rat(), string(r.Verdict)); err != nil {
@@ -132,12 +130,12 @@ func (s *Store) planOf(ctx context.Context, tx *sql.Tx, job string) (*plan, erro
 		return p, nil
 	}
 	p := &plan{units: map[string]string{}}
-	s.plans[hash] = p
 	var text string
 	err := tx.QueryRowContext(ctx, "SELECT text FROM specs WHERE hash = ?", hash).Scan(&text)
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
 		return nil, err
 	}
+	s.plans[hash] = p
 	read, err := spec.Load("spec.yaml", []byte(text))
 	if err != nil {
 		return p, nil //nolint:nilerr // a spec of another time is no reason to forget the rest
@@ -178,7 +176,10 @@ func (s *Store) derived(ctx context.Context, tx *sql.Tx, e journal.Entry, a Answ
 		if err != nil {
 			continue // divided by zero: there is no value
 		}
-		verdict := rules.In
+		verdict, err := s.before(ctx, tx, e.Job, c.ID, y)
+		if err != nil {
+			return err
+		}
 		if slices.ContainsFunc(a.Findings, func(f rules.Finding) bool { return f.Rule == rules.RuleDerived && f.Callout == c.ID }) {
 			verdict = rules.Out
 		}
@@ -187,6 +188,20 @@ func (s *Store) derived(ctx context.Context, tx *sql.Tx, e journal.Entry, a Answ
 		}
 	}
 	return nil
+}
+
+// before returns the verdict that a computed value had if it was the same right before: an answer tells only of
+// findings that are new or have changed. It is in where the value was another, or none.
+func (s *Store) before(ctx context.Context, tx *sql.Tx, job, callout string, value *big.Rat) (rules.Verdict, error) {
+	var was float64
+	var verdict string
+	err := tx.QueryRowContext(ctx, "SELECT value, verdict FROM readings WHERE job = ? AND callout = ? ORDER BY position DESC LIMIT 1", job, callout).Scan(&was, &verdict)
+	is, _ := value.Float64()
+	switch {
+	case errors.Is(err, sql.ErrNoRows), err == nil && was != is:
+		return rules.In, nil
+	}
+	return rules.Verdict(verdict), err
 }
 
 // standing returns the last reading of a callout, in the unit that it is computed with: that of the

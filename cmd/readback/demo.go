@@ -68,7 +68,7 @@ It serves the bench page on this machine, opens it if it can, plays the job into
 stays for notes of your own until you press Ctrl-C. What was said is thrown away at the
 end. With --once it plays to the terminal and ends.
 
-The shop has a past of 300 jobs, as invented, in which the pages of search and of drift
+The shop has a past of 300 jobs, as invented, in which the pages of search, drift and counts
 find something; --past 0 leaves it out.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {

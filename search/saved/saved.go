@@ -178,6 +178,8 @@ func nameOf(text string) (string, error) {
 		return "", fmt.Errorf("%w: it is empty; give a few words, such as scored washers", ErrName)
 	case utf8.RuneCountInString(name) > MaxName:
 		return "", fmt.Errorf("%w: it is longer than %d characters; give a shorter one", ErrName, MaxName)
+	case name == "." || name == "..":
+		return "", fmt.Errorf("%w: it is dots alone; give a few words, such as scored washers", ErrName)
 	case strings.ContainsAny(name, `/\`):
 		return "", fmt.Errorf(`%w: it holds a slash; leave out / and \`, ErrName)
 	}

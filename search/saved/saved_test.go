@@ -70,7 +70,7 @@ func TestShelf(t *testing.T) {
 func TestShelfRefuses(t *testing.T) {
 	s := open(t, "")
 	for name, want := range map[string]error{
-		"\u202e": saved.ErrName, strings.Repeat("x", 61): saved.ErrName, "a/b": saved.ErrName,
+		"\u202e": saved.ErrName, strings.Repeat("x", 61): saved.ErrName, "a/b": saved.ErrName, "..": saved.ErrName, ".": saved.ErrName,
 	} {
 		if _, err := s.Keep(name, "q=x", 1, now); !errors.Is(err, want) || !strings.Contains(err.Error(), ";") {
 			t.Errorf("Keep(%q) gives %v", name, err)

@@ -1,6 +1,6 @@
 // Keeps the pages' own files, so that a reload with the line down still shows the sheet
 // and the notes that wait. It never answers for the server: what was said and what came
-// of it is never taken from here; so neither are /drift, /counts, /compare and the page of a lead, which are made of that.
+// of it is never taken from here; so neither are /wall, /drift, /counts, /compare and the page of a lead, which are made of that.
 const kept = "readback-{{hash}}";
 const assets = [
   {{assets}},
@@ -31,7 +31,7 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (event.request.method !== "GET" || url.origin !== location.origin) return;
   if (url.pathname.startsWith("/assets/")) event.respondWith(asset(event.request));
-  else if (event.request.mode === "navigate" && !url.pathname.startsWith("/api/") && !/^\/(drift|counts|compare|jobs\/[^/]+\/lead)$/.test(url.pathname)) event.respondWith(page(event.request, url));
+  else if (event.request.mode === "navigate" && !url.pathname.startsWith("/api/") && !/^\/(wall|drift|counts|compare|jobs\/[^/]+\/lead)$/.test(url.pathname)) event.respondWith(page(event.request, url));
 });
 
 async function asset(request) {
