@@ -64,8 +64,8 @@ test)
   packages=$(go list "$@")
   # A recogniser under the race detector is too slow for its own time limits: its tests come after, without.
   slow='/capture/hear/(offline|trial)$'
-  if grep -qvE "$slow" <<<"$packages"; then go test -race -count=1 $(grep -vE "$slow" <<<"$packages"); fi
-  if grep -qE "$slow" <<<"$packages"; then go test -count=1 $(grep -E "$slow" <<<"$packages"); fi
+  if grep -qvE "$slow" <<<"$packages"; then go test -race -count=1 -timeout 20m $(grep -vE "$slow" <<<"$packages"); fi
+  if grep -qE "$slow" <<<"$packages"; then go test -count=1 -timeout 20m $(grep -E "$slow" <<<"$packages"); fi
   ((whole)) || fuzz
   ;;
 *)
