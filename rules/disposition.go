@@ -312,7 +312,8 @@ func (j *Job) holding() []Decidable {
 }
 
 // handOver takes the hand-over of a guarded note, which waits until all else of the note was taken
-// and checked: it is refused while something is out of limits and not settled.
+// and checked: it is refused while something is out of limits and not settled. One that is itself what
+// must not be done yet, past a hold point, is taken back and refused as well.
 func (j *Job) handOver(u parse.Utterance, marks []parse.Mark, a *Answer) {
 	if len(marks) == 0 {
 		return
@@ -321,11 +322,29 @@ func (j *Job) handOver(u parse.Utterance, marks []parse.Mark, a *Answer) {
 		a.Findings = append(a.Findings, j.refuseHandOver(marks[0].Target, holding))
 		return
 	}
+	before, answer := j.copied(), *a
 	clear(j.changed)
 	u.Marks = marks
 	j.marked(u, a)
 	a.Findings = append(a.Findings, j.check()...)
 	j.settleDecisions()
+	if holding := j.holding(); len(holding) > 0 {
+		*j, *a = *before, answer
+		a.Findings = append(a.Findings, j.handOverTooEarly(marks[0].Target, holding))
+	}
+}
+
+// handOverTooEarly says what the hand-over would itself go past. It is on no sheet, since the job is
+// not handed over, so that nothing is to be decided about it.
+func (j *Job) handOverTooEarly(t parse.Target, raised []Decidable) Finding {
+	var shown, spoken []string
+	for _, d := range raised {
+		shown = append(shown, say.Cap(strings.TrimPrefix(d.Text, "Stop: ")))
+		spoken = append(spoken, sentence(say.Cap(strings.TrimPrefix(d.Spoken(), "Stop: "))))
+	}
+	f := finding(RuleHandOver, t, Stop, fmt.Sprintf("Stop: not handed over. It would be: %s. Do that first, then hand over again", strings.Join(shown, "; ")))
+	f.spoken = fmt.Sprintf("Stop: not handed over. It would be: %s Do that first, then hand over again.", strings.Join(spoken, " "))
+	return f
 }
 
 // handOverWays says what settles what stands in the way of a hand-over.

@@ -1,6 +1,7 @@
 package rules_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -11,6 +12,8 @@ import (
 
 	"readback/parse"
 	"readback/rules"
+	"readback/rules/spec"
+	"readback/testdata"
 )
 
 // guarded says a note as it is said on a live job.
@@ -165,6 +168,78 @@ func TestHandOverIsRefused(t *testing.T) {
 	plain.say("shaft runout 0.08 mm")
 	if a := plain.say("handed over"); !plain.job.HandedOver() || strings.Contains(findings(a.Findings), "hand_over") {
 		t.Errorf("an unguarded hand-over: %s", findings(a.Findings))
+	}
+}
+
+// early is the demo's spec with a hold point at the hand-over itself, and with what a hand-over voids.
+func early(t *testing.T) *rules.Spec {
+	t.Helper()
+	src, err := testdata.Files.ReadFile("specs/mr5.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Replace(string(src), "\nrules:\n", "\nrules:\n  - {rule: hold_point, past: handed_over, needs: [valve_fitted]}\n"+
+		"  - {rule: void, when: handed_over, voids: [collar_nut_torque]}\n  - {rule: step_order, step: handed_over, needs: [seat_clean]}\n", 1)
+	s, err := spec.Load("mr5.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// whole writes all that a page shows of a job.
+func whole(t *testing.T, b *bench) string {
+	t.Helper()
+	text, err := json.MarshalIndent([]any{b.job.Summary(), b.job.State(), b.job.Decidables()}, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
+// A hand-over that is itself a stop is refused, and the job is as if it had not been said.
+func TestAHandOverThatIsAStopIsRefused(t *testing.T) {
+	s := early(t)
+	b, without := open(t, s, ""), open(t, s, "")
+	before := []string{"collar nut stage one 48 newton metres", "shaft runout 0.08 mm"}
+	for _, n := range before {
+		b.say(n)
+		without.say(n)
+	}
+	b.decide(3, "limit", "shaft_runout", rules.UseAsIs)
+	without.decide(3, "limit", "shaft_runout", rules.UseAsIs)
+	a := b.guarded("handed over")
+	want := "Stop: not handed over. It would be: Handed over with checks open: valve fitted. Do that first, then hand over again"
+	if len(a.Findings) != 1 || a.Findings[0].Rule != rules.RuleHandOver || a.Findings[0].Text != want {
+		t.Errorf("the answer is %+v, want %q", a.Findings, want)
+	}
+	if a.Say != want+"." {
+		t.Errorf("it says %q", a.Say)
+	}
+	if b.job.HandedOver() || a.Heard.Over || len(a.Marks)+len(a.Heard.Marks) > 0 {
+		t.Errorf("it was handed over: %+v", a)
+	}
+	without.guarded("what's open") // so that both have as many notes
+	same := func(what string) {
+		t.Helper()
+		if diff := cmp.Diff(whole(t, without), whole(t, b)); diff != "" {
+			t.Errorf("%s (-never said +refused):\n%s", what, diff)
+		}
+		if diff := cmp.Diff(without.standing(), b.standing()); diff != "" {
+			t.Errorf("%s, what was decided (-never said +refused):\n%s", what, diff)
+		}
+	}
+	same("refused")
+	for _, n := range []string{"collar nut stage two 48 newton metres", "valve fitted", "impeller stage one full", "seat clean"} {
+		b.say(n)
+		without.say(n)
+		same(n)
+	}
+	if a := b.guarded("handed over"); !b.job.HandedOver() || !a.Heard.Over {
+		t.Errorf("with the valve fitted it is answered %q", a.Say)
+	}
+	if a := b.guarded("valve not fitted, handed over"); a.Heard.Over {
+		t.Errorf("with the valve taken out by the same note it is answered %q", a.Say)
 	}
 }
 

@@ -44,7 +44,7 @@ type Job struct {
 
 	reads    [][]string         // what each rule of the spec looks at
 	standing map[Rule][]Finding // what each rule says now
-	memory   map[Rule]any       // what a rule that looks at the order of work remembers
+	memory   map[Rule]memory    // what a rule that looks at the order of work remembers
 
 	decisions []*decided // what was decided of findings, in the order in which it was
 
@@ -90,7 +90,7 @@ func NewJob(s *Spec, set map[string]string) (*Job, error) {
 	j := &Job{
 		spec: s, options: options, byID: map[string]*live{},
 		readings: map[parse.Target]*kept{}, marks: map[parse.Target]*marked{}, voided: map[parse.Target]bool{},
-		taken: map[string]parse.Taken{}, standing: map[Rule][]Finding{}, memory: map[Rule]any{}, changed: map[string]bool{},
+		taken: map[string]parse.Taken{}, standing: map[Rule][]Finding{}, memory: map[Rule]memory{}, changed: map[string]bool{},
 	}
 	for i := range s.Callouts {
 		if l := settle(&s.Callouts[i], options); l != nil {
@@ -221,4 +221,29 @@ func (j *Job) axisValues(a Axis) []parse.AxisValue {
 		out[i] = parse.AxisValue{Value: v}
 	}
 	return out
+}
+
+// memory is what a rule that looks at the order of work remembers.
+type memory interface {
+	copied() memory // which shares nothing with it
+}
+
+// copied returns the job as it is now, which marks that are made later do not change. What is kept of
+// a reading is not written to again, so that the two may share it.
+func (j *Job) copied() *Job {
+	c := *j
+	c.done = slices.Clone(j.done)
+	c.readings, c.marks, c.voided, c.taken = maps.Clone(j.readings), maps.Clone(j.marks), maps.Clone(j.voided), maps.Clone(j.taken)
+	c.changed, c.standing = maps.Clone(j.changed), maps.Clone(j.standing)
+	c.asks, c.made, c.fresh, c.gone = slices.Clone(j.asks), slices.Clone(j.made), slices.Clone(j.fresh), slices.Clone(j.gone)
+	c.memory = make(map[Rule]memory, len(j.memory))
+	for r, m := range j.memory {
+		c.memory[r] = m.copied()
+	}
+	c.decisions = make([]*decided, len(j.decisions))
+	for i, d := range j.decisions {
+		one := *d
+		c.decisions[i] = &one
+	}
+	return &c
 }

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -25,6 +26,14 @@ type PassOrder struct {
 type rounds struct {
 	taken map[string][]string // by round: positions in the order in which they were read
 	fault map[string]string   // by round: what is wrong, "" for nothing
+}
+
+func (r *rounds) copied() memory {
+	c := &rounds{taken: map[string][]string{}, fault: maps.Clone(r.fault)}
+	for round, taken := range r.taken {
+		c.taken[round] = slices.Clone(taken)
+	}
+	return c
 }
 
 // Reads returns the callout.

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 
 	"readback/parse"
@@ -24,6 +25,11 @@ type Need struct {
 	At      parse.Place // what its axes must be: pass=3; "" for all places
 }
 
+// blamed is what a job remembers of a step: what it was done before, by place.
+type blamed map[parse.Place]Finding
+
+func (b blamed) copied() memory { return maps.Clone(b) }
+
 // Reads returns the step. Needs that come late do not mend it.
 func (s *StepOrder) Reads() []string { return []string{s.Step} }
 
@@ -33,9 +39,9 @@ func (s *StepOrder) Check(j *Job) (out []Finding) {
 	if l == nil {
 		return nil
 	}
-	blame, ok := j.memory[s].(map[parse.Place]Finding)
+	blame, ok := j.memory[s].(blamed)
 	if !ok {
-		blame = map[parse.Place]Finding{}
+		blame = blamed{}
 		j.memory[s] = blame
 	}
 	for _, t := range j.gone {
