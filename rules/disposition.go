@@ -20,7 +20,8 @@ import (
 //   - Use as is: it is accepted as it is, with the reason. The finding is closed; the reading
 //     stays out, and is shown so. It is accepted for the value that was measured and for no
 //     other: any other value that is out is open again. The same value read once more is the
-//     same condition, and stays accepted.
+//     same condition, and stays accepted. Of what is missing it is accepted that just this is
+//     missing: once something else is, it is open again, though it be as many.
 //   - Scrap: the part is replaced. The finding stays open until the new part is marked or
 //     measured, whichever its rule asks for.
 //
@@ -36,7 +37,8 @@ const (
 )
 
 // FindingID tells a finding of a job from all others that the job ever had, but for what is
-// found once more in the same words. As the words hold the value that was read, what is decided
+// found once more in the same words, and what is missing elsewhere in the same number: see
+// [Finding.Same]. As the words hold the value that was read, what is decided
 // of a finding says nothing of the next reading.
 type FindingID struct {
 	Rule    string      `json:"rule"`
@@ -102,6 +104,7 @@ func (d Decidable) Due() string {
 type decided struct {
 	Decided
 	rests map[parse.Target]rest
+	of    Finding // as it was found then
 }
 
 // rest is a reading or mark that a finding rests on.
@@ -142,7 +145,7 @@ func (j *Job) Decide(d Decision) {
 		if before := j.decisionOf(d.Finding); before != nil {
 			before.State, before.By = Replaced, d.Seq
 		}
-		one.State, one.rests = Stands, j.restsOn(f)
+		one.State, one.rests, one.of = Stands, j.restsOn(f), f
 	}
 	j.decisions = append(j.decisions, one)
 }
@@ -248,7 +251,7 @@ func (j *Job) settleDecisions() {
 }
 
 func (j *Job) standingOf(d *decided) Standing {
-	_, there := j.found(d.Finding)
+	found, there := j.found(d.Finding)
 	now := j.restsOn(Finding{Rule: d.Finding.Rule, Callout: d.Finding.Callout, At: d.Finding.At})
 	anew, other, gone := 0, false, false
 	for t, was := range d.rests {
@@ -264,8 +267,8 @@ func (j *Job) standingOf(d *decided) Standing {
 		return Done
 	case !there, gone:
 		return Lapsed
-	case d.Is == UseAsIs && other:
-		return Lapsed // accepted was another value, which happens to be told in the same words
+	case d.Is == UseAsIs && (other || !found.Same(d.of)):
+		return Lapsed // accepted was another value, or that other places are missing, which happens to be told in the same words
 	case d.Is != UseAsIs && anew > 0 && anew == len(d.rests):
 		return Lapsed // reworked, and as it was
 	}

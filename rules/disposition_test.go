@@ -120,6 +120,72 @@ func TestWhatADispositionDoes(t *testing.T) {
 	}
 }
 
+// What is counted in the same words is not the same where other places are missing: what was accepted of
+// the one says nothing of the other, and the note that makes it so is told of it.
+func TestAcceptedIsWhatIsMissing(t *testing.T) {
+	nut := func(stage string) string { return "collar nut stage " + stage + " 48 newton metres" }
+	s := demoWith(t, "{rule: step_order, step: inlet_free, needs: [stage_seated]}")
+	for name, x := range map[string]struct {
+		before  []string
+		finding string // "RULE CALLOUT"
+		notes   []string
+		stands  string // after each note
+		told    string // findings of the last note's answer
+	}{
+		"a hold point, the nut taken back and another said": {
+			[]string{"cover on", nut("one")},
+			"hold_point cover_on",
+			[]string{"scratch that, " + nut("two")},
+			"lapsed", "hold_point cover_on stop",
+		},
+		"a step done again before others": {
+			[]string{"stage one seated", "inlet free"},
+			"step_order inlet_free",
+			[]string{"stage one not seated, stage two seated", "inlet free"},
+			"stands lapsed", "step_order inlet_free warn",
+		},
+		"a step done again before the same": {
+			[]string{"stage one seated", "inlet free"}, "step_order inlet_free", []string{"inlet free"}, "stands", "step_order inlet_free warn",
+		},
+		"left at the hand-over": {
+			[]string{nut("one"), "handed over", nut("two")},
+			"missing collar_nut_torque",
+			[]string{"scratch that, " + nut("three")},
+			"lapsed", "missing collar_nut_torque warn",
+		},
+		"a hold point, nothing else changed": {
+			[]string{nut("one"), "cover on"}, "hold_point cover_on", []string{"shaft runout 0.01 mm", "what's open", "what's left"}, "stands stands stands", "",
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := open(t, s, "")
+			for _, n := range x.before {
+				b.say(n)
+			}
+			rule, callout, _ := strings.Cut(x.finding, " ")
+			b.decide(1, rule, callout, rules.UseAsIs)
+			if got := b.standing(); got != "1 use as is stands" {
+				t.Fatalf("given, it is %q; open is %s", got, findings(b.job.Open()))
+			}
+			var stands []string
+			told := ""
+			for _, n := range x.notes {
+				told = findings(b.say(n).Findings)
+				stands = append(stands, string(b.job.Decisions()[0].State))
+			}
+			if got := strings.Join(stands, " "); got != x.stands {
+				t.Errorf("it is %s, want %s", got, x.stands)
+			}
+			if told != x.told {
+				t.Errorf("the last note is told %q, want %q", told, x.told)
+			}
+			if b.job.Decisions()[0].State == rules.Lapsed && !strings.Contains(findings(b.job.Open()), x.finding) {
+				t.Errorf("what is accepted no more is not open: %s", findings(b.job.Open()))
+			}
+		})
+	}
+}
+
 // A reading past its wear limit is mended by what renews it: scrapped, it is settled by the new part
 // marked.
 func TestAWornPartIsScrapped(t *testing.T) {
@@ -174,12 +240,18 @@ func TestHandOverIsRefused(t *testing.T) {
 // early is the demo's spec with a hold point at the hand-over itself, and with what a hand-over voids.
 func early(t *testing.T) *rules.Spec {
 	t.Helper()
+	return demoWith(t, "{rule: hold_point, past: handed_over, needs: [valve_fitted]}",
+		"{rule: void, when: handed_over, voids: [collar_nut_torque]}", "{rule: step_order, step: handed_over, needs: [seat_clean]}")
+}
+
+// demoWith is the demo's spec with more rules, before its own.
+func demoWith(t *testing.T, more ...string) *rules.Spec {
+	t.Helper()
 	src, err := testdata.Files.ReadFile("specs/mr5.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
-	text := strings.Replace(string(src), "\nrules:\n", "\nrules:\n  - {rule: hold_point, past: handed_over, needs: [valve_fitted]}\n"+
-		"  - {rule: void, when: handed_over, voids: [collar_nut_torque]}\n  - {rule: step_order, step: handed_over, needs: [seat_clean]}\n", 1)
+	text := strings.Replace(string(src), "\nrules:\n", "\nrules:\n  - "+strings.Join(more, "\n  - ")+"\n", 1)
 	s, err := spec.Load("mr5.yaml", []byte(text))
 	if err != nil {
 		t.Fatal(err)

@@ -1,6 +1,10 @@
 package rules
 
-import "readback/parse"
+import (
+	"slices"
+
+	"readback/parse"
+)
 
 // Severity says how much a finding asks of the technician.
 type Severity string
@@ -37,9 +41,10 @@ type Finding struct {
 	Severity Severity    `json:"severity"` // note, warn or stop
 	Text     string      `json:"text"`     // what is wrong or asked, in the technician's words
 
-	of     string   // what else of its target it is about, where one rule has several findings: "taken"
-	wants  []string // what of a reading's takings is asked for
-	spoken string   // Text as the sentence to speak; "" where Text does
+	of     string         // what else of its target it is about, where one rule has several findings: "taken"
+	wants  []string       // what of a reading's takings is asked for
+	spoken string         // Text as the sentence to speak; "" where Text does
+	lacks  []parse.Target // what is missing, in the order of the spec; Text may only count it
 }
 
 // Spoken returns the finding as the sentence to be spoken.
@@ -49,6 +54,10 @@ func (f Finding) Spoken() string {
 	}
 	return f.Text
 }
+
+// Same reports whether f says the same of the same as g. Findings that count what is missing in the
+// same words are two where other places are missing.
+func (f Finding) Same(g Finding) bool { return f.ID() == g.ID() && slices.Equal(f.lacks, g.lacks) }
 
 // key tells findings apart.
 type key struct {

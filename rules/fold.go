@@ -291,7 +291,7 @@ func (j *Job) check() (raised []Finding) {
 // a reading that this note made, or of what is left at a hand-over that it said again.
 func (j *Job) isNew(f Finding, before []Finding) bool {
 	i := slices.IndexFunc(before, func(b Finding) bool { return b.key() == f.key() })
-	if i < 0 || before[i].Text != f.Text {
+	if i < 0 || !before[i].Same(f) {
 		return true
 	}
 	if f.Rule == RuleMissing {

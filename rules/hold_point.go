@@ -23,24 +23,25 @@ func (h *HoldPoint) Check(j *Job) []Finding {
 	if !j.has(t) {
 		return nil
 	}
-	missing := h.missing(j)
+	missing, lacks := h.missing(j)
 	if len(missing) == 0 {
 		return nil
 	}
 	f := finding(RuleHoldPoint, t, Stop, fmt.Sprintf("Stop: %s with checks open: %s", j.name(h.Past), say.List(missing, "and")))
+	f.lacks = lacks
 	return []Finding{f}
 }
 
-// missing lists what has to stand before the point and does not.
-func (h *HoldPoint) missing(j *Job) (missing []string) {
+// missing lists what has to stand before the point and does not, in words and each.
+func (h *HoldPoint) missing(j *Job) (missing []string, lacks []parse.Target) {
 	for _, n := range h.Needs {
 		l := j.byID[n]
 		if l == nil {
 			continue
 		}
 		if owed := j.owedOf(l, ""); len(owed) > 0 {
-			missing = append(missing, j.several(owed))
+			missing, lacks = append(missing, j.several(owed)), append(lacks, owed...)
 		}
 	}
-	return missing
+	return missing, lacks
 }

@@ -152,7 +152,7 @@ func (j *Job) sayLeftOf(q *parse.Query) string {
 		if !ok || j.byID[h.Past] == nil || !j.called(h.Past, q.Words) {
 			continue
 		}
-		missing := h.missing(j)
+		missing, _ := h.missing(j)
 		if len(missing) == 0 {
 			return "Nothing is left before " + j.name(h.Past) + "."
 		}

@@ -40,7 +40,11 @@ func (m *Missing) Check(j *Job) (out []Finding) {
 		if n := len(left[id]); n > 1 {
 			text += fmt.Sprintf(" (%d of them)", n)
 		}
-		out = append(out, finding(RuleMissing, t, Warn, text))
+		f := finding(RuleMissing, t, Warn, text)
+		for _, p := range left[id] {
+			f.lacks = append(f.lacks, parse.Target{Callout: id, At: p})
+		}
+		out = append(out, f)
 	}
 	return out
 }

@@ -54,8 +54,10 @@ func (s *StepOrder) Check(j *Job) (out []Finding) {
 			continue
 		}
 		delete(blame, t.At)
-		if missing := s.missing(j, l, t.At); len(missing) > 0 {
-			blame[t.At] = finding(RuleStepOrder, t, Warn, fmt.Sprintf("%s was done before %s", j.where(t), say.List(missing, "and")))
+		if missing, lacks := s.missing(j, l, t.At); len(missing) > 0 {
+			f := finding(RuleStepOrder, t, Warn, fmt.Sprintf("%s was done before %s", j.where(t), say.List(missing, "and")))
+			f.lacks = lacks
+			blame[t.At] = f
 		}
 	}
 	for _, p := range l.places {
@@ -66,14 +68,14 @@ func (s *StepOrder) Check(j *Job) (out []Finding) {
 	return out
 }
 
-// missing lists what a step at p still needed, in words.
-func (s *StepOrder) missing(j *Job, l *live, p parse.Place) (out []string) {
+// missing lists what a step at p still needed, in words and each.
+func (s *StepOrder) missing(j *Job, l *live, p parse.Place) (out []string, lacks []parse.Target) {
 	before := ""
 	if s.Chain != "" {
 		values := l.valuesOn(s.Chain)
 		i := slices.Index(values, p.On(s.Chain))
 		if i <= 0 {
-			return nil
+			return nil, nil
 		}
 		before = values[i-1]
 	}
@@ -87,10 +89,10 @@ func (s *StepOrder) missing(j *Job, l *live, p parse.Place) (out []string) {
 			at = at.With(s.Chain, before)
 		}
 		if owed := j.owedOf(need, at); len(owed) > 0 {
-			out = append(out, j.several(owed))
+			out, lacks = append(out, j.several(owed)), append(lacks, owed...)
 		}
 	}
-	return out
+	return out, lacks
 }
 
 // owedOf lists the places of a callout that lack a reading or mark, among those that
