@@ -256,23 +256,25 @@ func (h *Hub) watched() bool {
 	return len(h.walls) > 0
 }
 
-// look looks at what is stale, and tells the walls of each job as soon as it is known.
+// look looks at what is stale, and tells the walls of each job as soon as it is known. A job that
+// cannot be read is shown as such and holds up no other; unless it can never be read it stays stale,
+// for the next look.
 func (f *follower) look(ctx context.Context) error {
 	for id := range f.stale {
 		b, err := f.Benches.Bench(ctx, id)
 		switch {
 		case ctx.Err() != nil:
 			return context.Cause(ctx)
-		case errors.Is(err, floor.ErrBroken):
-			f.Log.Error().Err(err).Str("job", id).Msg("job cannot be shown on the wall")
-			b = floor.BrokenBench(f.lines[id])
 		case errors.Is(err, journal.ErrNotFound):
 			delete(f.stale, id)
 			continue
 		case err != nil:
-			return err
+			f.Log.Error().Err(err).Str("job", id).Msg("job cannot be shown on the wall")
+			b = floor.BrokenBench(f.lines[id])
 		}
-		delete(f.stale, id)
+		if err == nil || errors.Is(err, floor.ErrBroken) {
+			delete(f.stale, id)
+		}
 		f.put(b)
 	}
 	return nil

@@ -31,6 +31,7 @@ type shop struct {
 	floor  *floor.Floor
 	hub    *wall.Hub
 	looks  atomic.Int64 // at jobs
+	torn   atomic.Value // string: a job that cannot be read for now
 	notes  int
 }
 
@@ -49,9 +50,12 @@ func (f *faulty) After(ctx context.Context, at journal.Position, limit int) ([]j
 	return f.Store.After(ctx, at, limit)
 }
 
-// Bench counts how often a job is looked at.
+// Bench counts how often a job is looked at, and fails for one that is torn.
 func (s *shop) Bench(ctx context.Context, job string) (wire.Bench, error) {
 	s.looks.Add(1)
+	if s.torn.Load() == job {
+		return wire.Bench{}, errFault
+	}
 	return s.floor.Bench(ctx, job)
 }
 
@@ -339,5 +343,34 @@ func TestAJobThatCannotBeRead(t *testing.T) {
 		v := s.wall()
 		defer v.Close()
 		v.shows("MW-1041 fault")
+	})
+}
+
+// TestAJobThatCannotBeReadForNow holds up no other and no wall that comes; it is looked at again.
+func TestAJobThatCannotBeReadForNow(t *testing.T) {
+	inShop(t, memory.New(), func(s *shop) {
+		for _, job := range []string{"MW-1041", "MW-1042", "MW-1043"} {
+			s.open(job)
+		}
+		s.torn.Store("MW-1042")
+		v := s.wall()
+		defer v.Close()
+		v.shows("MW-1041 underway", "MW-1042 fault", "MW-1043 underway")
+		if b := v.benches["MW-1042"]; b.Spec != "mr5" || b.Entries != 1 || !b.Spoke.Equal(time.Now()) {
+			t.Errorf("what the list says of it is shown as %+v", b)
+		}
+		s.say("MW-1043", "cut impeller stage one")
+		v.until("MW-1043")
+		v.shows("MW-1041 underway", "MW-1042 fault", "MW-1043 stop")
+		again := s.wall()
+		defer again.Close()
+		again.shows("MW-1041 underway", "MW-1042 fault", "MW-1043 stop")
+		s.torn.Store("")
+		for mended := time.Now(); v.benches["MW-1042"].Stands == wire.StandFault; {
+			if v.next(); time.Since(mended) > time.Minute {
+				t.Fatal("it can be read again, and is not after a minute")
+			}
+		}
+		v.shows("MW-1041 underway", "MW-1042 underway", "MW-1043 stop")
 	})
 }
