@@ -25,14 +25,14 @@ func TestAStopIsAnsweredOverHTTP(t *testing.T) {
 		t.Fatal(err)
 	}
 	seat.Leave()
-	body := func(id int, person, more string) string {
-		return fmt.Sprintf(`{"id":%q,"rule":"part_choice","callout":"impeller","at":{"stage":"1"},"since":2,"person":%q%s}`, journaltest.ID(id), person, more)
-	}
 	state, err := s.floor.State(t.Context(), "MW-1041")
 	if err != nil {
 		t.Fatal(err)
 	}
-	rule := state.Stops[0].Rule
+	rule, text := state.Stops[0].Rule, state.Stops[0].Text
+	body := func(id int, person, more string) string {
+		return fmt.Sprintf(`{"id":%q,"rule":"part_choice","callout":"impeller","at":{"stage":"1"},"text":%q,"since":2,"person":%q%s}`, journaltest.ID(id), text, person, more)
+	}
 	tests := []struct {
 		name, job, body string
 		status          int
@@ -42,7 +42,9 @@ func TestAStopIsAnsweredOverHTTP(t *testing.T) {
 		{"no object", "MW-1041", "Tom", http.StatusBadRequest, "JSON"},
 		{"a control character", "MW-1041", strings.Replace(body(2, "Tom", ""), "Tom", `To\u0007m`, 1), http.StatusBadRequest, "control"},
 		{"no such job", "MW-1099", body(2, "Tom", ""), http.StatusNotFound, "no job"},
-		{"another note's", "MW-1041", strings.Replace(body(2, "Tom", ""), `"since":2`, `"since":7`, 1), http.StatusConflict, "no longer open"},
+		{"another note's", "MW-1041", strings.Replace(body(2, "Tom", ""), `"since":2`, `"since":7`, 1), http.StatusConflict, "changed meanwhile"},
+		{"no words", "MW-1041", strings.Replace(body(2, "Tom", ""), text, "", 1), http.StatusBadRequest, "text"},
+		{"in other words", "MW-1041", strings.Replace(body(2, "Tom", ""), text, "Stop: anything", 1), http.StatusConflict, "changed meanwhile"},
 		{"answered", "MW-1041", body(2, "Tom", ""), http.StatusCreated, `"person":"Tom"`},
 		{"sent again", "MW-1041", body(2, "Tom", ""), http.StatusOK, `"person":"Tom"`},
 		{"answered by another", "MW-1041", body(3, "Ruth", ""), http.StatusOK, `"person":"Tom"`},

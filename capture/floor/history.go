@@ -48,14 +48,16 @@ func (f *Floor) History(ctx context.Context, id string) ([]Happened, error) {
 	}
 }
 
-// without returns the findings of all that some does not have.
+// without returns the findings of all that some does not have, in whatever words: a stop that is being
+// mended piece by piece is one.
 func without(all, some []rules.Finding) (out []rules.Finding) {
+	target := func(f rules.Finding) standing { return standing{rule: f.Rule, callout: f.Callout, at: f.At} }
 	has := map[standing]bool{}
 	for _, f := range some {
-		has[standingOf(f)] = true
+		has[target(f)] = true
 	}
 	for _, f := range all {
-		if !has[standingOf(f)] {
+		if !has[target(f)] {
 			out = append(out, f)
 		}
 	}

@@ -19,29 +19,40 @@ import (
 // ErrNoStop says that there is no such stop to be answered.
 var ErrNoStop = errors.New("floor: no such stop is open")
 
-// standing tells the findings of a job apart that are open at a time.
+// standing tells the findings of a job apart that are open at a time. A stop is told by its words as
+// well: who answers it has seen those, and no others.
 type standing struct {
 	rule, callout string
 	at            parse.Place
+	text          string // of a stop
 }
 
 // opened is since when a finding is open, and who has answered it.
 type opened struct {
-	seq    int64
-	at     journal.Instant
-	heeded *wire.Heeded
+	finding rules.Finding // as it was raised
+	seq     int64
+	at      journal.Instant
+	heeded  *wire.Heeded
 }
 
-func standingOf(f rules.Finding) standing { return standing{f.Rule, f.Callout, f.At} }
+func standingOf(f rules.Finding) standing {
+	s := standing{rule: f.Rule, callout: f.Callout, at: f.At}
+	if f.Severity == rules.Stop {
+		s.text = f.Text
+	}
+	return s
+}
 
 // stand notes what the entry with a seq has opened and closed. What is closed is forgotten,
-// with who answered it: the same wrong done again is to be answered again.
+// with who answered it: the same wrong done again is to be answered again, and so is a stop that says
+// something else by now, or means something else by the same words.
 func (l *live) stand(seq int64, at journal.Instant) {
 	open := map[standing]bool{}
 	for _, f := range l.rules.Open() {
-		open[standingOf(f)] = true
-		if l.stands[standingOf(f)] == nil {
-			l.stands[standingOf(f)] = &opened{seq: seq, at: at}
+		s := standingOf(f)
+		open[s] = true
+		if o := l.stands[s]; o == nil || f.Severity == rules.Stop && !o.finding.Same(f) {
+			l.stands[s] = &opened{finding: f, seq: seq, at: at}
 		}
 	}
 	for s := range l.stands {
@@ -56,14 +67,15 @@ type heededBody struct {
 	Finding rules.Finding `json:"finding"` // as it was when it was answered
 }
 
-// heed takes an entry that answers a stop. One whose stop is closed, or was raised anew, answers
-// nothing any more.
+// heed takes an entry that answers a stop. It answers the finding that it holds, in its words, and none
+// that was raised after it. The note that it names may be an older one: at first a stop was
+// held to the note that raised it in whatever words.
 func (l *live) heed(e journal.Entry) {
 	var body heededBody
 	if json.Unmarshal(e.Answer, &body) != nil {
 		return
 	}
-	if o := l.stands[standingOf(body.Finding)]; o != nil && o.seq == e.Of && o.heeded == nil {
+	if o := l.stands[standingOf(body.Finding)]; o != nil && o.seq >= e.Of && o.heeded == nil {
 		o.heeded = &wire.Heeded{Seq: e.Seq, At: e.At.Time(), Person: e.Person}
 	}
 }
@@ -92,8 +104,8 @@ func (l *live) stops() []wire.Standing {
 
 // Heed keeps that somebody answers a stop, and tells the benches of the job. Who answers one
 // that was answered already gets the first answer; known is true then. The error is a
-// [RefusalError], which wraps [ErrNoStop] where the stop is closed or was raised anew, or what
-// ails the journal.
+// [RefusalError], which wraps [ErrNoStop] where the stop is closed, was raised anew or says
+// something else by now, or what ails the journal.
 func (f *Floor) Heed(ctx context.Context, id string, h wire.Heed) (e wire.Entry, known bool, err error) {
 	h.Person = strings.TrimSpace(h.Person)
 	if h.Person == "" || h.Person == journal.NotStated {
@@ -119,9 +131,11 @@ func (j *job) heed(ctx context.Context, h wire.Heed) (journal.Result, error) {
 		return j.heeded(ctx, h.ID)
 	}
 	stops := j.live.stops()
-	i := slices.IndexFunc(stops, func(s wire.Standing) bool {
-		return standingOf(s.Finding) == standing{h.Rule, h.Callout, h.At} && s.Since == h.Since
-	})
+	same := func(s wire.Standing) bool { return s.Rule == h.Rule && s.Callout == h.Callout && s.At == h.At }
+	i := slices.IndexFunc(stops, func(s wire.Standing) bool { return same(s) && s.Text == h.Text && s.Since == h.Since })
+	if other := slices.IndexFunc(stops, same); i < 0 && other >= 0 {
+		return journal.Result{}, &RefusalError{Wrong: "that stop changed meanwhile, and is now: " + stops[other].Text, Do: "look at it as it is now, and answer again", Why: ErrNoStop}
+	}
 	if i < 0 {
 		return journal.Result{}, &RefusalError{Wrong: "that stop is no longer open on job " + j.id, Do: "look at the job again: it was mended, or another one stands there", Why: ErrNoStop}
 	}

@@ -201,7 +201,7 @@ func TestEveryWallIsTold(t *testing.T) {
 		}
 		f := one.benches["MW-1041"].Findings[0]
 		time.Sleep(time.Minute)
-		heed := wire.Heed{ID: "01J00000000000000000000001", Rule: f.Rule, Callout: f.Callout, At: f.At, Since: f.Since, Person: "Tom"}
+		heed := wire.Heed{ID: "01J00000000000000000000001", Rule: f.Rule, Callout: f.Callout, At: f.At, Text: f.Text, Since: f.Since, Person: "Tom"}
 		if _, known, err := s.floor.Heed(s.ctx, "MW-1041", heed); known || err != nil {
 			t.Fatal(known, err)
 		}

@@ -10,10 +10,11 @@ import (
 // Heed says that somebody answers a stop and sees to it: the body of POST /api/jobs/{id}/heed.
 type Heed struct {
 	ID      string      `json:"id"               validate:"required,canonical_ulid"`
-	Rule    string      `json:"rule"             validate:"required,max=100,plain"` // this, callout and at say which finding
+	Rule    string      `json:"rule"             validate:"required,max=100,plain"` // this, callout, at and text say which finding
 	Callout string      `json:"callout"          validate:"max=100,plain"`
 	At      parse.Place `json:"at"               validate:"max=300,plain"`
-	Since   int64       `json:"since"            validate:"min=1"` // seq of the note that raised it: an answer is not meant for a later one
+	Text    string      `json:"text"             validate:"required"` // its words, as they were seen: an answer is not meant for others
+	Since   int64       `json:"since"            validate:"min=1"`    // seq of the note that raised it: an answer is not meant for a later one
 	Person  string      `json:"person"           validate:"required,max=100,plain"`
 	Bench   string      `json:"bench,omitempty"  validate:"max=100,plain"`
 }
@@ -37,8 +38,8 @@ type Heeded struct {
 // Standing is a finding that is open, and since when.
 type Standing struct {
 	rules.Finding
-	Since   int64     `json:"since"`            // seq of the note that raised it
-	SinceAt time.Time `json:"since_at"`         // of that note
+	Since   int64     `json:"since"`            // seq of the entry that raised it, in these words where it is a stop
+	SinceAt time.Time `json:"since_at"`         // of that entry
 	Heeded  *Heeded   `json:"heeded,omitempty"` // absent until somebody has answered it
 }
 

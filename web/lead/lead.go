@@ -204,8 +204,11 @@ func (j *job) show() error {
 	for _, f := range j.Findings {
 		one := finding{Finding: f, Since: j.raised(f)}
 		for _, s := range j.Stops {
-			if s.Rule == f.Rule && s.Callout == f.Callout && s.At == f.At {
+			if s.ID() == f.ID() {
 				one.Heeded = s.Heeded
+				if s.Since <= int64(len(j.History)) {
+					one.Since = &j.History[s.Since-1] // seqs have no gaps
+				}
 			}
 		}
 		for _, d := range j.Decidable {

@@ -197,7 +197,7 @@ func (s *shop) heed(t *testing.T, job, person string) {
 		t.Fatal(err)
 	}
 	stop := state.Stops[0]
-	body := fmt.Sprintf(`{"id":"01J0000000000000000000HEED","rule":%q,"callout":%q,"at":{"stage":"1"},"since":%d,"person":%q}`, stop.Rule, stop.Callout, stop.Since, person)
+	body := fmt.Sprintf(`{"id":"01J0000000000000000000HEED","rule":%q,"callout":%q,"at":{"stage":"1"},"text":%q,"since":%d,"person":%q}`, stop.Rule, stop.Callout, stop.Text, stop.Since, person)
 	request, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.address+"/api/jobs/"+job+"/heed", strings.NewReader(body))
 	if err != nil {
 		t.Fatal(err)

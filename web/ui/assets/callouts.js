@@ -62,7 +62,7 @@ function drawOpen(state, heeds) {
 
 // answered says who sees to a stop, or lets whoever is at the bench say so.
 function answered(f, stops, heeds) {
-  const stop = f.severity === "stop" && stops.find((s) => s.rule === f.rule && key(s.callout, s.at) === key(f.callout, f.at));
+  const stop = f.severity === "stop" && stops.find((s) => s.rule === f.rule && key(s.callout, s.at) === key(f.callout, f.at) && s.text === f.text);
   if (!stop) return [];
   if (stop.heeded) return [make("b", { class: "heeded" }, ` ${stop.heeded.person} sees to it, since ${clock(stop.heeded.at)}.`)];
   const button = make("button", { type: "button", class: "heeds" }, "I see to it");

@@ -8,11 +8,11 @@ import { ulid } from "./ulid.js";
 const key = "readback.heeds"; // who answered last in this browser
 
 // heed tells the server. The same id is sent again until it is known what became of it.
-export const heed = (id, job, { rule, callout, at, since }, person) =>
-  send(`/api/jobs/${encodeURIComponent(job)}/heed`, { id, rule, callout, at, since, person });
+export const heed = (id, job, { rule, callout, at, text, since }, person) =>
+  send(`/api/jobs/${encodeURIComponent(job)}/heed`, { id, rule, callout, at, text, since, person });
 
-// keyOf tells stops apart: one that was raised anew is another.
-export const keyOf = (job, f) => [job, f.rule, f.callout, JSON.stringify(f.at), f.since].join(" ");
+// keyOf tells stops apart: one that was raised anew, or says something else, is another.
+export const keyOf = (job, f) => [job, f.rule, f.callout, JSON.stringify(f.at), f.since, f.text].join(" ");
 
 let open = null; // {id, job, finding} that the form is about
 
