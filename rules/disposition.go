@@ -353,7 +353,8 @@ func (j *Job) handOverTooEarly(t parse.Target, raised []Decidable) Finding {
 // handOverWays says what settles what stands in the way of a hand-over.
 const handOverWays = "Measure again, or decide on the sheet: rework, use as is or scrap, with a reason and a name"
 
-// refuseHandOver says what is in the way of a hand-over, and what settles it.
+// refuseHandOver says what is in the way of a hand-over, and what settles it. One that was made before is
+// not undone by it, and it says so.
 func (j *Job) refuseHandOver(t parse.Target, holding []Decidable) Finding {
 	var shown, spoken []string
 	for _, d := range holding[:min(len(holding), few)] {
@@ -363,8 +364,20 @@ func (j *Job) refuseHandOver(t parse.Target, holding []Decidable) Finding {
 	if n := len(holding) - few; n > 0 {
 		shown, spoken = append(shown, say.Int(int64(n))+" more"), append(spoken, say.Cap(say.Int(int64(n)))+" more.")
 	}
-	open := things(len(holding), "finding") + " open"
-	f := finding(RuleHandOver, t, Stop, fmt.Sprintf("Stop: not handed over. %s: %s. %s", open, strings.Join(shown, "; "), handOverWays))
-	f.spoken = fmt.Sprintf("Stop: not handed over. %s: %s %s.", open, strings.Join(spoken, " "), handOverWays)
+	head := "Stop: not handed over. " + things(len(holding), "finding") + " open"
+	if over := j.marks[t]; over != nil {
+		head = "Stop: not handed over again. It was handed over before, and that stands. " + j.openSince(over.note, holding)
+	}
+	f := finding(RuleHandOver, t, Stop, fmt.Sprintf("%s: %s. %s", head, strings.Join(shown, "; "), handOverWays))
+	f.spoken = fmt.Sprintf("%s: %s %s.", head, strings.Join(spoken, " "), handOverWays)
 	return f
+}
+
+// openSince counts what is open of a job that was handed over by a note: as found since, if all of it was.
+func (j *Job) openSince(note int, open []Decidable) string {
+	n := things(len(open), "finding")
+	if slices.ContainsFunc(open, func(d Decidable) bool { return d.Note <= note }) {
+		return n + " open now"
+	}
+	return strings.NewReplacer(" is", " was", " are", " were").Replace(n) + " made since"
 }

@@ -226,6 +226,12 @@ func TestHandOverIsRefused(t *testing.T) {
 	if a := b.guarded("shaft runout 0.09 mm, handed over"); len(a.Findings) == 0 || a.Findings[len(a.Findings)-1].Rule != rules.RuleHandOver {
 		t.Errorf("with what the note itself found: %s", findings(a.Findings))
 	}
+	// Of a job that was handed over the refusal says that it was, and what was found since.
+	a = b.guarded("handed over")
+	want = "Stop: not handed over again. It was handed over before, and that stands. One finding was made since: Shaft runout: 0.09 mm, out: at most 0.05 mm (no disposition yet). Measure again, or decide on the sheet: rework, use as is or scrap, with a reason and a name"
+	if len(a.Findings) != 1 || a.Findings[0].Text != want || !strings.HasPrefix(a.Say, "Stop: not handed over again. It was handed over before, and that stands. One finding was made since: Shaft runout,") || !b.job.HandedOver() {
+		t.Errorf("handed over before, it says %q and %+v", a.Say, a.Findings)
+	}
 	b.decide(12, "limit", "shaft_runout", rules.UseAsIs)
 	if a := b.guarded("handed over"); findings(a.Findings) == "" || slices.ContainsFunc(a.Findings, func(f rules.Finding) bool { return f.Rule != rules.RuleMissing }) {
 		t.Errorf("once it is used as it is: %s", findings(a.Findings))
@@ -234,6 +240,10 @@ func TestHandOverIsRefused(t *testing.T) {
 	plain.say("shaft runout 0.08 mm")
 	if a := plain.say("handed over"); !plain.job.HandedOver() || strings.Contains(findings(a.Findings), "hand_over") {
 		t.Errorf("an unguarded hand-over: %s", findings(a.Findings))
+	}
+	// What was open when it was handed over was not found since.
+	if a := plain.guarded("handed over"); len(a.Findings) != 1 || !strings.Contains(a.Say, "It was handed over before, and that stands. One finding is open now: Shaft runout,") {
+		t.Errorf("handed over unguarded, it says %q", a.Say)
 	}
 }
 

@@ -89,3 +89,29 @@ func TestHandOverAsksForAName(t *testing.T) {
 		t.Errorf("handed over is %+v", over)
 	}
 }
+
+// What is found after the hand-over comes before it on the wall: trouble first. What was left is no trouble.
+func TestTroubleAfterTheHandOver(t *testing.T) {
+	f := floorOn(t, newDisk())
+	openDemo(t, f, "MW-1041")
+	s := sit(t, f, "MW-1041", "bench 1", "Ines")
+	defer s.Leave()
+	for n, x := range []struct{ note, stands string }{
+		{"handed over", wire.StandFinished},
+		{"seat clean", wire.StandFinished},
+		{"shaft runout 0.08 mm", wire.StandWrong},
+		{"handed over", wire.StandWrong},
+		{"shaft runout 0.03 mm", wire.StandFinished},
+		{"end play down 85 up 82 mm", wire.StandWrong},
+		{"not handed over", wire.StandWrong},
+	} {
+		text := spokenOf(t, say(t, s, n+1, x.note))
+		b, err := f.Bench(t.Context(), "MW-1041")
+		if err != nil || b.Stands != x.stands {
+			t.Errorf("after %q, answered %q, the bench stands %s, want %s; error %v", x.note, text, b.Stands, x.stands, err)
+		}
+		if b.Over == nil && x.note != "not handed over" {
+			t.Errorf("after %q it is not handed over any more", x.note)
+		}
+	}
+}

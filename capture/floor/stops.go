@@ -196,6 +196,8 @@ func stands(findings []wire.Standing, over bool) string {
 	switch {
 	case worst == rules.Stop:
 		return wire.StandStop
+	case slices.ContainsFunc(findings, outOfLimits):
+		return wire.StandWrong // also where it was handed over before
 	case over:
 		return wire.StandFinished
 	case worst == rules.Warn:
@@ -204,6 +206,11 @@ func stands(findings []wire.Standing, over bool) string {
 		return wire.StandAsked
 	}
 	return wire.StandUnderWay
+}
+
+// outOfLimits reports whether a finding is of something measured that is not as it is called for.
+func outOfLimits(s wire.Standing) bool {
+	return s.Severity == rules.Warn && slices.Contains([]string{rules.RuleLimit, rules.RuleDerived, rules.RuleSpread}, s.Rule)
 }
 
 // lastReading is the newest reading that stands and was said.

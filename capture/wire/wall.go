@@ -50,7 +50,7 @@ const (
 	StandWrong    = "wrong"    // a finding of severity warn is open
 	StandAsked    = "asked"    // something was asked back and is not answered
 	StandUnderWay = "underway" // none of these: whether it is quiet there, its silence says
-	StandFinished = "finished" // the job is handed over, and no stop is open
+	StandFinished = "finished" // the job is handed over, and neither a stop is open nor anything out of limits
 )
 
 // Bench is a job as the wall shows it.
