@@ -113,6 +113,13 @@ func (f *Floor) give(j *job) {
 	}
 }
 
+// holds reports whether a job has a place in memory.
+func (f *Floor) holds(id string) bool {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.jobs[id] != nil
+}
+
 // with runs do on a job that exists, alone.
 func (f *Floor) with(ctx context.Context, id string, do func(*job) error) error {
 	j := f.take(id)
@@ -197,8 +204,9 @@ func (f *Floor) linesOf(ctx context.Context, jobs []journal.Job, total int) (wir
 // lineOf returns the job's line, which is worked out again only where an entry was added. A job that
 // nobody works on is folded apart, so that a long list leaves those in memory where they are.
 func (f *Floor) lineOf(ctx context.Context, known journal.Job) (wire.JobLine, error) {
+	held := f.holds(known.ID)
 	f.mu.Lock()
-	line, held := f.lines[known.ID], f.jobs[known.ID] != nil
+	line := f.lines[known.ID]
 	f.mu.Unlock()
 	if line.Entries >= known.Entries {
 		return line, nil

@@ -166,13 +166,21 @@ func (j *job) heeded(ctx context.Context, id string) (journal.Result, error) {
 }
 
 // Bench returns a job as the wall shows it, or an error that wraps [journal.ErrNotFound]. It
-// holds up the job's benches for as long as it takes to write that down, and no longer.
+// holds up the job's benches for as long as it takes to write that down, and no longer. A job that
+// is not in memory is folded apart, so that a wall with many of them leaves those there that are used.
 func (f *Floor) Bench(ctx context.Context, id string) (b wire.Bench, err error) {
-	err = f.with(ctx, id, func(j *job) error {
-		b = j.live.bench(j.id)
-		return nil
-	})
-	return b, err
+	if f.holds(id) {
+		err = f.with(ctx, id, func(j *job) error {
+			b = j.live.bench(j.id)
+			return nil
+		})
+		return b, err
+	}
+	l, err := f.folded(ctx, id, func(journal.Entry) {})
+	if err != nil {
+		return b, err
+	}
+	return l.bench(id), nil
 }
 
 func (l *live) bench(id string) wire.Bench {

@@ -3,6 +3,7 @@ package floor_test
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -233,4 +234,58 @@ func TestTwoStopsAtOnePlace(t *testing.T) {
 			}
 		}
 	}
+}
+
+// A wall that looks at many jobs leaves those in memory that are worked on, and none of its own; it shows
+// the same of a job that is there and of one that is not.
+func TestAWallPushesNoJobOut(t *testing.T) {
+	d := newDisk()
+	f := floorOn(t, d)
+	var ids []string
+	for n := range 70 {
+		ids = append(ids, fmt.Sprintf("MW-%d", 1041+n))
+		openDemo(t, f, ids[n])
+	}
+	s := sit(t, f, "MW-1041", "bench 1", "Ines")
+	say(t, s, 1, "cut impeller stage one")
+	say(t, s, 2, "shaft runout 0.08 mm")
+	if _, known, err := f.Heed(t.Context(), "MW-1041", stopOf(t, f, 3, "Tom")); known || err != nil {
+		t.Fatal(known, err)
+	}
+	s.Leave()
+	again := floorOn(t, d)
+	apart, err := again.Bench(t.Context(), "MW-1041")
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown(t, again) // now it is in memory
+	before := d.readsOf("MW-1041")
+	held, err := again.Bench(t.Context(), "MW-1041")
+	if err != nil || d.readsOf("MW-1041") != before {
+		t.Errorf("a job in memory was read %d times, error %v", d.readsOf("MW-1041")-before, err)
+	}
+	if diff := cmp.Diff(asJSON(t, held), asJSON(t, apart)); diff != "" {
+		t.Errorf("the bench (-in memory +apart):\n%s", diff)
+	}
+	for _, id := range ids[1:] {
+		if _, err := again.Bench(t.Context(), id); err != nil {
+			t.Fatal(err)
+		}
+	}
+	shown(t, again)
+	if n := d.readsOf("MW-1041") - before; n != 0 {
+		t.Errorf("after a look at all jobs the one in memory was read %d times", n)
+	}
+	if _, err := again.Bench(t.Context(), "MW-9999"); !errors.Is(err, journal.ErrNotFound) {
+		t.Errorf("a job that there is not: %v", err)
+	}
+}
+
+func asJSON(t *testing.T, v any) string {
+	t.Helper()
+	text, err := json.MarshalIndent(v, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
 }
