@@ -596,15 +596,15 @@ func (s *Sealer) Prove(ctx context.Context, job string, entries, since uint64) (
 	}
 }
 
-// Sign signs what else a bundle says; see [Record.Sign].
-func (s *Sealer) Sign(seal *Seal, rest map[string]json.RawMessage) error {
+// Sign signs how many entries the job had, and what else a bundle says; see [Record.Sign].
+func (s *Sealer) Sign(ctx context.Context, seal *Seal, rest map[string]json.RawMessage) error {
 	s.mu.Lock()
 	record := s.record()
 	s.mu.Unlock()
 	if record == nil {
 		return ErrNone
 	}
-	return record.Sign(seal, rest)
+	return record.Sign(ctx, seal, rest)
 }
 
 // record returns the newest head with the trees that prove it, nil if there is none. s.mu is held.
