@@ -262,12 +262,16 @@ func (s *Sealer) wake() {
 }
 
 // Run seals until ctx is done, and returns its cause, wrapped. Nothing else ends it but a closed journal.
-// A record that was changed is said again each hour; notes are taken all the same.
+// A record that was changed is said again each hour; notes are taken all the same. At the end it waits for the
+// witness, but not for ever: its disk may hang, and what is left then uses no file of the sealer.
 func (s *Sealer) Run(ctx context.Context) error {
-	var witness sync.WaitGroup
-	defer witness.Wait()
 	if s.cfg.Witness != "" {
-		witness.Go(func() { s.tellWitness(ctx) })
+		told := make(chan struct{})
+		go func() {
+			defer close(told)
+			s.tellWitness(ctx)
+		}()
+		defer s.leaveWitness(told)
 	}
 	for {
 		err := s.trouble
