@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"strconv"
 
@@ -56,6 +57,17 @@ func (s *Server) seal(r *http.Request, record *export.Record) error {
 		since = n
 	}
 	proof, err := s.Seal.Prove(r.Context(), record.State.ID, uint64(len(record.Entries)), since)
+	for errors.Is(err, seal.ErrShort) { // a note was kept and sealed meanwhile: read them all again
+		again, readErr := RecordOf(r.Context(), s.Floor, s.Journal, s.Sounds, s.Photos, record.State.ID)
+		if readErr != nil {
+			return readErr
+		}
+		if len(again.Entries) <= len(record.Entries) {
+			break
+		}
+		*record = again
+		proof, err = s.Seal.Prove(r.Context(), record.State.ID, uint64(len(record.Entries)), since)
+	}
 	if err != nil {
 		s.Log.Error().Err(err).Str("job", record.State.ID).Msg("job is exported without its seal")
 		return nil

@@ -14,14 +14,16 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"readback/capture/floor"
 	"readback/capture/journal"
+	"readback/capture/journal/journaltest"
 	"readback/capture/seal"
 	"readback/capture/wire"
 	"readback/web"
 )
 
-// sealed is a shop whose record is sealed.
-func sealed(t *testing.T) *shop {
+// sealed is a shop whose record is sealed; the server asks the sealer, or what stands in front of it.
+func sealed(t *testing.T, front ...func(*shop, web.Sealer) web.Sealer) *shop {
 	t.Helper()
 	s := openShop(t)
 	dir := t.TempDir()
@@ -29,8 +31,8 @@ func sealed(t *testing.T) *shop {
 	if err := os.Mkdir(data, 0o700); err != nil {
 		t.Fatal(err)
 	}
-	commit := make(chan struct{}, 1)
-	commit <- struct{}{}
+	commit := make(chan struct{})
+	close(commit) // the journal is looked at again and again
 	sealer, err := seal.Open(t.Context(), seal.Config{
 		Data: data, KeyFile: filepath.Join(dir, "key"), Source: s.store,
 		Notice: func() <-chan struct{} { return commit }, Now: time.Now, Log: zerolog.Nop(),
@@ -38,7 +40,11 @@ func sealed(t *testing.T) *shop {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.Handler = web.New(web.Config{Floor: s.floor, Journal: s.store, Seal: sealer, Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Drift: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(), Sounds: s.sounds, Photos: s.photos})
+	var asked web.Sealer = sealer
+	for _, f := range front {
+		asked = f(s, asked)
+	}
+	s.Handler = web.New(web.Config{Floor: s.floor, Journal: s.store, Seal: asked, Socket: http.NotFoundHandler(), Guide: http.NotFoundHandler(), Drift: http.NotFoundHandler(), Pages: http.NotFoundHandler(), Log: zerolog.Nop(), Sounds: s.sounds, Photos: s.photos})
 	if r := s.ask(t, "GET", "/api/seal/head", ""); r.StatusCode != http.StatusConflict {
 		t.Errorf("a head before the first: %d %s", r.StatusCode, r.body)
 	}
@@ -94,6 +100,43 @@ func TestBundleOverHTTPHolds(t *testing.T) {
 		if r := s.ask(t, "GET", "/api/jobs/MW-1041/export?as="+as, ""); r.StatusCode != http.StatusOK {
 			t.Errorf("%s: %d", as, r.StatusCode)
 		}
+	}
+}
+
+// lateNote says a note, and waits until it is sealed, right before a proof is asked for.
+type lateNote struct {
+	web.Sealer
+	t    *testing.T
+	shop *shop
+	said bool
+}
+
+func (l *lateNote) Prove(ctx context.Context, job string, entries, since uint64) (*seal.Seal, error) {
+	if !l.said {
+		l.said = true
+		seat, _, err := l.shop.floor.Sit(ctx, job, floor.Speaker{Bench: "bench 2", Person: "Ines"}, nil)
+		if err != nil {
+			l.t.Fatal(err)
+		}
+		defer seat.Leave()
+		if _, err := seat.Say(ctx, wire.Note{ID: journaltest.ID(99), Text: "seat clean"}); err != nil {
+			l.t.Fatal(err)
+		}
+		if _, err := l.Sealer.Prove(ctx, job, entries+1, 0); err != nil {
+			l.t.Fatal(err)
+		}
+	}
+	return l.Sealer.Prove(ctx, job, entries, since)
+}
+
+// A note that is sealed while a job is exported is in the bundle, and the job is not taken for one whose end was
+// cut off.
+func TestNoteWhileSealIsExported(t *testing.T) {
+	s := sealed(t, func(s *shop, real web.Sealer) web.Sealer { return &lateNote{Sealer: real, t: t, shop: s} })
+	text := s.ask(t, "GET", "/api/jobs/MW-1041/export?as=json", "").body
+	r, err := seal.Verify(t.Context(), strings.NewReader(text), seal.Expect{})
+	if err != nil || !r.Holds() || r.Entries != len(said)+2 || !strings.Contains(text, "seat clean") {
+		t.Errorf("the bundle: %+v, error %v", r, err)
 	}
 }
 

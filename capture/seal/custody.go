@@ -19,7 +19,8 @@ func Rotate(ctx context.Context, cfg Config, why string) (Status, error) {
 
 // GiveUp puts a new key in the place of one that is lost, or that somebody else may have. Nothing vouches for
 // the new one: whoever knew the old one has to be told its fingerprint. A file of the old key that is still
-// there is kept beside it, with the ending ".given-up".
+// there is kept beside it, with the ending ".given-up", or ".given-up-2" and so on. If it fails before the log
+// tells of the new key, the old one is where it was.
 func GiveUp(ctx context.Context, cfg Config, why string) (Status, error) {
 	return replace(ctx, cfg, KeyLost, why)
 }
@@ -32,11 +33,6 @@ func replace(ctx context.Context, cfg Config, how, why string) (status Status, e
 	if len(c) == 0 {
 		return Status{}, fmt.Errorf("%s: %w", cfg.Data, ErrNone)
 	}
-	if how == KeyLost {
-		if err := setAside(cfg, c); err != nil {
-			return Status{}, err
-		}
-	}
 	s, err := openWith(ctx, cfg, how != KeyLost)
 	if err != nil {
 		return Status{}, err
@@ -45,23 +41,58 @@ func replace(ctx context.Context, cfg Config, how, why string) (status Status, e
 	if err := s.catchUp(ctx); err != nil {
 		return Status{}, err
 	}
+	putBack := func() error { return nil }
+	if how == KeyLost { // and not before it is sure that the log can go on
+		if putBack, err = setAside(cfg, c); err != nil {
+			return Status{}, err
+		}
+	}
 	if err := s.exchange(how, why); err != nil {
+		if len(s.chain) == len(c) { // the log does not tell of another key
+			err = errors.Join(err, putBack())
+		}
 		return Status{}, err
 	}
 	err = s.catchUp(ctx)
 	return s.Status(), err
 }
 
-// setAside takes the file of a key that is given up out of the way.
-func setAside(cfg Config, c chain) error {
+// setAside takes the file of a key that is given up out of the way, to a name that nothing has yet; putBack
+// undoes that.
+func setAside(cfg Config, c chain) (putBack func() error, err error) {
 	path, err := keyPath(cfg.KeyFile, c)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if err := os.Rename(path, path+".given-up"); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return fmt.Errorf("set the old key aside: %w", err)
+	aside, err := freeName(path + ".given-up")
+	if err == nil {
+		err = os.Rename(path, aside)
 	}
-	return nil
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return func() error { return nil }, nil
+	case err != nil:
+		return nil, fmt.Errorf("set the old key aside: %w", err)
+	}
+	return func() error {
+		if err := os.Rename(aside, path); err != nil {
+			return fmt.Errorf("put the old key back, which is %s now: %w", aside, err)
+		}
+		return nil
+	}, nil
+}
+
+// freeName returns name, or the first of name-2, name-3 ... that nothing has.
+func freeName(name string) (string, error) {
+	for n, free := 2, name; ; n++ {
+		switch _, err := os.Lstat(free); {
+		case errors.Is(err, os.ErrNotExist):
+			return free, nil
+		case err != nil:
+			return "", err
+		}
+		free = fmt.Sprintf("%s-%d", name, n)
+	}
 }
 
 // catchUp seals all that there is.

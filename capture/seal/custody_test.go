@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"readback/capture/journal"
 	"readback/capture/seal"
 )
 
@@ -177,6 +178,54 @@ func TestKeyGivenUp(t *testing.T) {
 	}
 	if r, err := verify(t, old, seal.Expect{Key: &first.Fingerprint}); err != nil || !r.Holds() {
 		t.Errorf("a bundle from before: error %v\n%s", err, words(r))
+	}
+}
+
+// A key that cannot be given up is where it was, and signs on; a second one that is given up takes nothing's name.
+func TestKeyIsNotGivenUpForNothing(t *testing.T) {
+	s := newShop(t)
+	s.work(0, 12)
+	sealer, end := s.open()
+	first := s.until(sealer, "all", size(13))
+	end()
+	before, err := os.ReadFile(s.keyFile)
+	must(t, err)
+	still := func(when string) {
+		t.Helper()
+		if now, err := os.ReadFile(s.keyFile); err != nil || string(now) != string(before) {
+			t.Errorf("%s: the key is gone or another: %v", when, err)
+		}
+		if _, err := os.Lstat(s.keyFile + ".given-up"); !errors.Is(err, os.ErrNotExist) {
+			t.Errorf("%s: something was set aside: %v", when, err)
+		}
+	}
+	s.store = edited{s.memory, func(all []journal.Entry) []journal.Entry { return all[:11] }}
+	if _, err := seal.GiveUp(t.Context(), s.config(), ""); !errors.Is(err, seal.ErrChanged) {
+		t.Errorf("with a record that was changed: %v", err)
+	}
+	still("with a record that was changed")
+	s.store = s.memory
+	must(t, os.MkdirAll(filepath.Join(s.keyFile+".next", "in the way"), 0o700))
+	if _, err := seal.GiveUp(t.Context(), s.config(), ""); err == nil {
+		t.Error("with a folder where the next key goes it was given up")
+	}
+	still("with a folder where the next key goes")
+	must(t, os.RemoveAll(s.keyFile+".next"))
+	sealer, end = s.open()
+	if now := sealer.Status(); now.Fingerprint != first.Fingerprint || now.Trouble != "" {
+		t.Errorf("the status is %+v", now)
+	}
+	end()
+	_, err = seal.GiveUp(t.Context(), s.config(), "")
+	must(t, err)
+	second, err := os.ReadFile(s.keyFile)
+	must(t, err)
+	_, err = seal.GiveUp(t.Context(), s.config(), "")
+	must(t, err)
+	for behind, want := range map[string][]byte{".given-up": before, ".given-up-2": second} {
+		if got, err := os.ReadFile(s.keyFile + behind); err != nil || string(got) != string(want) {
+			t.Errorf("%s is another key, or gone: %v", behind, err)
+		}
 	}
 }
 

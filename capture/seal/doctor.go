@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"sync"
 
 	"readback/capture/journal"
 )
@@ -14,6 +15,10 @@ import (
 // head, and with the last one that the witness has, if it is named. It changes nothing, and goes on beside a
 // server; scratch is a folder for a file of the size of the trees. Without a seal it gives [ErrNone].
 func Examine(ctx context.Context, data, witness, scratch string, from Source) (report Report, err error) {
+	known := sync.OnceValues(func() (SignedHead, error) { return ReadHead(witness) })
+	if witness != "" {
+		_, _ = known() // before the journal, which grows beside: a later head would have more than was read
+	}
 	record, err := openHead(data, "", nil)
 	if errors.Is(err, ErrChanged) {
 		report.wrong(0, "%s", err)
@@ -40,7 +45,7 @@ func Examine(ctx context.Context, data, witness, scratch string, from Source) (r
 		report.notChecked("whether a witness knows more: name its file with --witness")
 		return report, nil
 	}
-	return report, x.compareWitness(b, witness)
+	return report, x.compareWitness(b, known)
 }
 
 // examination is one that is going on.
@@ -125,8 +130,8 @@ func (x *examination) compareHead(b *builder) error {
 	return nil
 }
 
-func (x *examination) compareWitness(b *builder, path string) error {
-	head, err := ReadHead(path)
+func (x *examination) compareWitness(b *builder, known func() (SignedHead, error)) error {
+	head, err := known()
 	if err != nil {
 		x.report.wrong(0, "the witness cannot be asked: %v", err)
 		return nil

@@ -1,6 +1,7 @@
 package seal_test
 
 import (
+	"context"
 	"database/sql"
 	"errors"
 	"os"
@@ -8,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"readback/capture/journal"
 	"readback/capture/journal/sqlite"
 	"readback/capture/seal"
 )
@@ -71,6 +73,45 @@ func TestDoctor(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A server that seals another note while the doctor reads the journal has done nothing wrong.
+func TestDoctorBesideABusyServer(t *testing.T) {
+	data, witness := folder(t)
+	store, err := sqlite.Open(t.Context(), data)
+	must(t, err)
+	defer store.Close()
+	busy := &afterwards{Source: store, do: func() {
+		_, err := store.Append(t.Context(), entriesOf(30))
+		must(t, err)
+		s := &shop{t: t, data: data, keyFile: filepath.Join(filepath.Dir(data), "key"), witness: witness, store: store, notice: make(chan struct{})}
+		sealer, end := s.open()
+		defer end()
+		status := s.until(sealer, "one more", size(32))
+		for h, err := seal.ReadHead(witness); err != nil || h != status.Newest; h, err = seal.ReadHead(witness) {
+			<-time5ms()
+		}
+	}}
+	r, err := seal.Examine(t.Context(), data, witness, t.TempDir(), busy)
+	must(t, err)
+	if !r.Holds() || busy.do != nil || !strings.Contains(words(r), "what the witness knows: 31 leaves") {
+		t.Errorf("it says\n%s", words(r))
+	}
+}
+
+// afterwards does something once, right after entries were read.
+type afterwards struct {
+	seal.Source
+	do func()
+}
+
+func (a *afterwards) After(ctx context.Context, at journal.Position, limit int) ([]journal.Entry, error) {
+	entries, err := a.Source.After(ctx, at, limit)
+	if do := a.do; do != nil {
+		a.do = nil
+		do()
+	}
+	return entries, err
 }
 
 func examine(t *testing.T, data, witness string) seal.Report {

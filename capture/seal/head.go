@@ -158,17 +158,21 @@ func (e Event) vouched(old Public) error {
 
 // Statement is what a bundle says beside its entries and their seal, signed when it was exported.
 type Statement struct {
-	At        journal.Instant `json:"at"`   // the server's clock
-	Rest      Hash            `json:"rest"` // of the bundle's canonical JSON without its entries and this statement
-	Signature Signature       `json:"signature"`
+	At journal.Instant `json:"at"` // the server's clock
+	// Entries is how many entries of the job the shop log had at the bundle's head; 0: it is not said, as in
+	// version 1.
+	Entries   uint64    `json:"entries,omitempty"`
+	Rest      Hash      `json:"rest"` // of the bundle's canonical JSON without its entries and this statement
+	Signature Signature `json:"signature"`
 }
 
 // signed is what is signed of a statement.
 func (s Statement) signed(job JobHead, key Hash) any {
 	return struct {
-		At   journal.Instant `json:"at"`
-		Job  JobHead         `json:"job"`
-		Key  Hash            `json:"key"`
-		Rest Hash            `json:"rest"`
-	}{s.At, job, key, s.Rest}
+		At      journal.Instant `json:"at"`
+		Entries uint64          `json:"entries,omitempty"`
+		Job     JobHead         `json:"job"`
+		Key     Hash            `json:"key"`
+		Rest    Hash            `json:"rest"`
+	}{s.At, s.Entries, job, key, s.Rest}
 }

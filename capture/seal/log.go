@@ -29,6 +29,10 @@ var ErrChanged = errors.New("the record is not what was sealed")
 // ErrNone is of a data folder, or a job, that has no seal yet.
 var ErrNone = errors.New("nothing is sealed here")
 
+// ErrShort is of entries of a job that are not all: the trees have more of it. Either some were sealed since
+// the entries were read, or the end of the job was cut off.
+var ErrShort = errors.New("the job has more entries under the newest head than are here")
+
 func changed(format string, args ...any) error {
 	return fmt.Errorf("%w: "+format, append([]any{ErrChanged}, args...)...)
 }
@@ -135,7 +139,7 @@ func readHead(line []byte) (SignedHead, error) {
 
 // Seal is what a bundle carries to prove the entries of a job.
 type Seal struct {
-	Version   int        `json:"version"` // [Version]
+	Version   int        `json:"version"` // 1 to [Version]
 	Job       JobHead    `json:"job"`
 	Leaves    []Hash     `json:"leaves"` // of the job's entries: they tell which entry it is that was changed
 	Index     uint64     `json:"index"`  // of the job's head in the shop log
@@ -225,15 +229,19 @@ func (r *Record) Signs() bool { return r.key != nil }
 // Head returns the newest signed head.
 func (r *Record) Head() SignedHead { return r.head }
 
-// Prove returns the seal of the first entries of a job, or of as many as the newest head has; [ErrNone]
-// for none. since, if it is not 0, is the size of an earlier head that the log is to be shown to have
-// grown from.
+// Prove returns the seal of the entries of a job, of which there are so many, or of as many as the newest head
+// has; [ErrNone] for none. If the newest head has more of them it gives [ErrShort]: an older head of the job
+// would prove those few as well, and nobody could tell that the end is missing. since, if it is not 0, is the
+// size of an earlier head that the log is to be shown to have grown from.
 func (r *Record) Prove(ctx context.Context, job string, entries, since uint64) (*Seal, error) {
 	n, shop, err := r.reach(ctx, job, entries)
 	if err != nil {
 		return nil, err
 	}
 	size := r.head.Head.Size
+	if err := r.whole(ctx, job, n, size); err != nil {
+		return nil, err
+	}
 	s := &Seal{Version: Version, Index: shop, Head: r.head.Head, Signature: r.head.Signature}
 	if s.Leaves, err = r.trees.leaves(ctx, job, n); err != nil {
 		return nil, err
@@ -283,16 +291,32 @@ func (r *Record) reach(ctx context.Context, job string, entries uint64) (n, shop
 	return n, shop, nil
 }
 
-// Sign signs what else a bundle says: its other members, by name. Without the key it gives [ErrKeyGone].
-func (r *Record) Sign(s *Seal, rest map[string]json.RawMessage) error {
+// whole checks that n entries are all that the shop log has of a job in its first size leaves.
+func (r *Record) whole(ctx context.Context, job string, n, size uint64) error {
+	var all uint64
+	if err := r.trees.db.QueryRowContext(ctx, "SELECT coalesce(max(seq), 0) FROM sealed WHERE job = ? AND shop < ?", job, size).Scan(&all); err != nil {
+		return fmt.Errorf("how many entries of job %s are sealed: %w", job, err)
+	}
+	if all != n {
+		return fmt.Errorf("job %s: %w: %d were sealed, and %d were given; if it stays so, the end of the job was cut off, and `readback doctor` says what is missing", job, ErrShort, all, n)
+	}
+	return nil
+}
+
+// Sign signs how many entries the job had at the head of s, which must be those of s ([ErrShort] otherwise), and
+// what else a bundle says: its other members, by name. Without the key it gives [ErrKeyGone].
+func (r *Record) Sign(ctx context.Context, s *Seal, rest map[string]json.RawMessage) error {
 	if r.key == nil {
 		return ErrKeyGone
+	}
+	if err := r.whole(ctx, s.Job.Job, s.Job.Size, s.Head.Size); err != nil {
+		return err
 	}
 	hash, err := restHash(s, rest)
 	if err != nil {
 		return err
 	}
-	out := Statement{At: journal.InstantOf(r.now()), Rest: hash}
+	out := Statement{At: journal.InstantOf(r.now()), Entries: s.Job.Size, Rest: hash}
 	if out.Signature, err = r.key.sign(exportContext, out.signed(s.Job, r.key.Public().Fingerprint())); err != nil {
 		return err
 	}

@@ -32,7 +32,9 @@
 //
 // A value of an entry, not its spelling: white space, the order of members and 1.0 for 1 are no change.
 // A reading's value is text, so that its digits count. Nothing proves that the speaker told the truth,
-// nor that the clock was right. The times in entries were written before they were sealed; the time of a
+// nor that the clock was right. Each entry puts a head of its job into the log, so that a head of the job as it
+// was earlier is in the log as well: that a bundle has every entry which the job had under its head is said by
+// the [Statement] alone, and so by whoever has the key. The times in entries were written before they were sealed; the time of a
 // head says until when at the latest that was.
 //
 // Start reading at [Sealer] for the server's side, and at [Verify] for the auditor's.
@@ -45,8 +47,9 @@ import (
 	"fmt"
 )
 
-// Version is the form of a seal that this program writes and checks.
-const Version = 1
+// Version is the form of a seal that this program writes. It checks those before as well: in version 1 a
+// [Statement] does not say how many entries the job had.
+const Version = 2
 
 // Hash is a SHA-256. As text it is 64 digits of hex in lower case, and nothing else is read as one.
 type Hash [sha256.Size]byte

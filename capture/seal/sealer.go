@@ -262,12 +262,16 @@ func (s *Sealer) wake() {
 }
 
 // Run seals until ctx is done, and returns its cause, wrapped. Nothing else ends it but a closed journal.
-// A record that was changed is said again each hour; notes are taken all the same.
+// A record that was changed is said again each hour; notes are taken all the same. At the end it waits for the
+// witness, but not for ever: its disk may hang, and what is left then uses no file of the sealer.
 func (s *Sealer) Run(ctx context.Context) error {
-	var witness sync.WaitGroup
-	defer witness.Wait()
 	if s.cfg.Witness != "" {
-		witness.Go(func() { s.tellWitness(ctx) })
+		told := make(chan struct{})
+		go func() {
+			defer close(told)
+			s.tellWitness(ctx)
+		}()
+		defer s.leaveWitness(told)
 	}
 	for {
 		err := s.trouble
@@ -596,15 +600,15 @@ func (s *Sealer) Prove(ctx context.Context, job string, entries, since uint64) (
 	}
 }
 
-// Sign signs what else a bundle says; see [Record.Sign].
-func (s *Sealer) Sign(seal *Seal, rest map[string]json.RawMessage) error {
+// Sign signs how many entries the job had, and what else a bundle says; see [Record.Sign].
+func (s *Sealer) Sign(ctx context.Context, seal *Seal, rest map[string]json.RawMessage) error {
 	s.mu.Lock()
 	record := s.record()
 	s.mu.Unlock()
 	if record == nil {
 		return ErrNone
 	}
-	return record.Sign(seal, rest)
+	return record.Sign(ctx, seal, rest)
 }
 
 // record returns the newest head with the trees that prove it, nil if there is none. s.mu is held.

@@ -157,7 +157,7 @@ func bundle(t *testing.T, sealer *seal.Sealer, entries []journal.Entry, since ui
 		"handed_over": json.RawMessage(`{"person":"Ines","left":0,"at":"2031-03-04T08:00:01Z"}`),
 		"evidence":    json.RawMessage(`[{"seq":2,"sort":"sound","state":"kept"},{"seq":4,"sort":"sound","state":"purged"}]`),
 	}
-	if err := sealer.Sign(proof, rest); err != nil {
+	if err := sealer.Sign(t.Context(), proof, rest); err != nil {
 		t.Fatal(err)
 	}
 	return write(t, entries, proof, rest)

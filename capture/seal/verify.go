@@ -60,8 +60,10 @@ func (r *Report) notChecked(format string, args ...any) {
 	r.NotChecked = append(r.NotChecked, fmt.Sprintf(format, args...))
 }
 
-// Verify checks a bundle: that its entries are what was sealed, all of them up to the head that it carries,
-// and that the head is signed. Of a file that is no bundle it returns [ErrUnreadable].
+// Verify checks a bundle: that its entries are what was sealed, all of them up to the head of the job that it
+// carries, and that this is in the log whose head is signed. That the job had no more entries then is what the
+// [Statement] says; of a bundle without it that is not checked, also with a head from elsewhere. Of a file that is
+// no bundle it returns [ErrUnreadable].
 func Verify(ctx context.Context, from io.Reader, want Expect) (Report, error) {
 	b, err := readBundle(ctx, from)
 	if err != nil {
@@ -253,7 +255,7 @@ func (b *bundle) readSeal(in *jsontext.Decoder) error {
 	if err := strict(value, b.seal); err != nil {
 		return fmt.Errorf("its seal is none: %w", err)
 	}
-	if b.seal.Version != Version {
+	if b.seal.Version < 1 {
 		return fmt.Errorf("its seal has version %d, which there never was", b.seal.Version)
 	}
 	return nil
@@ -336,6 +338,7 @@ func (b *bundle) checkHead(r *Report) {
 func (b *bundle) checkRest(r *Report) {
 	s := b.seal
 	if s.Export == nil {
+		r.notChecked("whether the job had more entries at that head: nothing signed says how many it had, so ask the shop to export it again with its key at hand")
 		if len(b.rest) > 0 {
 			r.wrong(0, "what the bundle says beside its entries (%s) is not signed", strings.Join(names(b.rest), ", "))
 		} else {
@@ -354,6 +357,14 @@ func (b *bundle) checkRest(r *Report) {
 	}
 	r.checked("what the bundle says beside its entries is what the server found when it was exported, at %s", clock(s.Export.At))
 	r.notChecked("the files of sounds and photos themselves: they are not in the bundle, their hashes are")
+	switch n := s.Export.Entries; n {
+	case 0:
+		r.notChecked("whether the job had more entries at that head: the readback that made the bundle did not sign how many it had, so ask the shop to export it again")
+	case s.Job.Size:
+		r.checked("the shop signed that the job had %d entries at that head, and no more", n)
+	default:
+		r.wrong(0, "the shop signed that the job had %d entries at that head, and the bundle proves %d: the end is missing", n, s.Job.Size)
+	}
 }
 
 // checkKey checks that the key is the one that the auditor knows, or was vouched for by it.

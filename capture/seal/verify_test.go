@@ -3,7 +3,11 @@ package seal_test
 import (
 	"bytes"
 	"context"
+	"crypto/ed25519"
+	"crypto/x509"
+	"encoding/hex"
 	"encoding/json"
+	"encoding/pem"
 	"errors"
 	"flag"
 	"fmt"
@@ -49,7 +53,7 @@ func TestVerifySaysWhatItChecked(t *testing.T) {
 	if err != nil || !r.Holds() || r.Entries != 10 {
 		t.Fatalf("%+v, error %v", r, err)
 	}
-	for _, want := range []string{"each of the 10 entries of job MW-1041", status.Fingerprint.String(), "who signed", "whether more was said", "true", "what the server found"} {
+	for _, want := range []string{"each of the 10 entries of job MW-1041", status.Fingerprint.String(), "who signed", "whether more was said", "true", "what the server found", "signed that the job had 10 entries at that head, and no more"} {
 		if !strings.Contains(words(r), want) {
 			t.Errorf("it does not say %q:\n%s", want, words(r))
 		}
@@ -179,6 +183,9 @@ func TestEachChangeIsToldAtItsEntry(t *testing.T) {
 		{"something beside", func(b map[string]any) { b["checked_by"] = "Ruth" }, "0: what the bundle says beside its entries"},
 		{"the statement less", func(b map[string]any) { delete(part(b, "seal"), "export") }, "0: what the bundle says beside its entries (evidence, handed_over) is not signed"},
 		{"the statement's time", func(b map[string]any) { part(b, "seal", "export")["at"] = json.Number("1930464000123456") }, "0: what the bundle says beside its entries is not signed by"},
+		{"how many the job had", func(b map[string]any) { part(b, "seal", "export")["entries"] = json.Number("9") }, "0: what the bundle says beside its entries is not signed by"},
+		{"no word of how many", func(b map[string]any) { delete(part(b, "seal", "export"), "entries") }, "0: what the bundle says beside its entries is not signed by"},
+		{"the version before", func(b map[string]any) { part(b, "seal")["version"] = json.Number("1") }, "0: what the bundle says beside its entries"},
 		{"the head's time", func(b map[string]any) { part(b, "seal", "head")["at"] = json.Number("1930464000123456") }, "0: the head of the shop log is not signed"},
 		{"a hash and its entry", func(b map[string]any) {
 			part(list(b)[4])["text"] = "fifty"
@@ -201,6 +208,40 @@ func TestEachChangeIsToldAtItsEntry(t *testing.T) {
 				t.Errorf("error %v, want %q:\n%s", err, tt.says, words(r))
 			}
 		})
+	}
+}
+
+// A seal of fewer entries than the shop signed that the job had does not hold, and this program does not sign it.
+func TestSignedThatTheJobHadMore(t *testing.T) {
+	s, sealer, text := sealed(t, 30, 0)
+	proof, err := sealer.Prove(t.Context(), "MW-1041", 10, 0)
+	must(t, err)
+	proof.Job.Size = 9
+	if err := sealer.Sign(t.Context(), proof, nil); !errors.Is(err, seal.ErrShort) || proof.Export != nil {
+		t.Errorf("nine of ten entries are signed: %v", err)
+	}
+	pemText, err := os.ReadFile(s.keyFile)
+	must(t, err)
+	block, _ := pem.Decode(pemText)
+	key, err := x509.ParsePKCS8PrivateKey(block.Bytes)
+	must(t, err)
+	b := parsed(t, text)
+	part := b["seal"].(map[string]any)
+	statement := part["export"].(map[string]any)
+	statement["entries"] = json.Number("12")
+	signed, err := json.Marshal(map[string]any{
+		"at": statement["at"], "entries": statement["entries"], "rest": statement["rest"],
+		"job": part["job"], "key": part["head"].(map[string]any)["key"],
+	})
+	must(t, err)
+	signed, err = seal.Canonical(signed)
+	must(t, err)
+	statement["signature"] = hex.EncodeToString(ed25519.Sign(key.(ed25519.PrivateKey), append([]byte("readback.export.v1\n"), signed...)))
+	changed, err := json.Marshal(b)
+	must(t, err)
+	r, err := verify(t, changed, seal.Expect{})
+	if err != nil || len(r.Faults) != 1 || r.Faults[0].Wrong != "the shop signed that the job had 12 entries at that head, and the bundle proves 10: the end is missing" {
+		t.Errorf("error %v\n%s", err, words(r))
 	}
 }
 
@@ -448,8 +489,8 @@ func TestBadBundles(t *testing.T) {
 		"a name twice inside":    {strings.NewReader(`{"entries":[{"job":"a"},{"job":"a","job":"b"}]}`), "behind the first entry"},
 		"half a surrogate":       {strings.NewReader(`{"entries":[{"text":"\ud800"}]}`), "surrogate"},
 		"no UTF-8":               {strings.NewReader("{\"entries\":[{\"text\":\"\xff\"}]}"), "UTF-8"},
-		"a future version":       {strings.NewReader(strings.Replace(whole, `"version":1`, `"version":2`, 1)), "a newer readback made it"},
-		"a version before":       {strings.NewReader(strings.Replace(whole, `"version":1`, `"version":0`, 1)), "which there never was"},
+		"a future version":       {strings.NewReader(strings.Replace(whole, `"version":2`, `"version":3`, 1)), "a newer readback made it"},
+		"a version before":       {strings.NewReader(strings.Replace(whole, `"version":2`, `"version":0`, 1)), "which there never was"},
 		"a seal that is none":    {strings.NewReader(`{"entries":[],"seal":{"version":1}}`), "its seal is none"},
 		"a seal that is null":    {strings.NewReader(`{"entries":[],"seal":null}`), "its seal is none"},
 		"a million open arrays":  {repeat(`{"entries":[`, "[", 1_000_000, ""), "depth"},
@@ -517,7 +558,7 @@ func TestOldBundleHolds(t *testing.T) {
 	}
 	text, err := os.ReadFile(path)
 	must(t, err)
-	if r, err := verify(t, text, seal.Expect{}); err != nil || !r.Holds() || r.Entries != 4 {
+	if r, err := verify(t, text, seal.Expect{}); err != nil || !r.Holds() || r.Entries != 4 || !strings.Contains(words(r), "whether the job had more entries") {
 		t.Errorf("error %v\n%s", err, words(r))
 	}
 }

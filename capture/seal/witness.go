@@ -8,7 +8,8 @@ import (
 	"time"
 )
 
-// witnessWithin is how long the file of the witness may take to be read at the start: its disk may hang.
+// witnessWithin is how long the file of the witness may take to be read at the start, and to be written and
+// closed at the end: its disk may hang.
 const witnessWithin = 5 * time.Second
 
 // tellWitness appends each new head to the file of the witness, until ctx is done. A disk that is full, gone
@@ -35,6 +36,14 @@ func (s *Sealer) tellWitness(ctx context.Context) {
 		if wait(ctx, signed, idle) != nil {
 			return
 		}
+	}
+}
+
+// leaveWitness waits until the witness is told, or does not answer.
+func (s *Sealer) leaveWitness(told <-chan struct{}) {
+	_ = wait(context.Background(), told, witnessWithin) // it never ends with an error
+	if !isClosed(told) {
+		s.cfg.Log.Error().Msg("disk of the witness does not answer, and is left alone")
 	}
 }
 

@@ -97,26 +97,47 @@ func fetchExport(ctx context.Context, s *std, from source, job string, as export
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
-	shop := floor.New(floor.Config{Reader: store, Writer: closed{}, Now: time.Now, Log: zerolog.Nop()})
 	sounds := evidence.Read(filepath.Join(from.data, soundFolder), sound.Ext)
 	photos := evidence.Read(filepath.Join(from.data, photoFolder), photo.Ext)
-	record, err := web.RecordOf(ctx, shop, store, sounds, photos, job)
-	if err != nil {
-		wrong, do := floor.Explain(err)
-		return nil, hint(fmt.Errorf("%s (%w)", wrong, err), "%s", do)
-	}
-	if as == export.JSON {
-		closeSeal, err := sealed.seal(ctx, s, from.data, &record)
+	read := func() (export.Record, error) {
+		shop := floor.New(floor.Config{Reader: store, Writer: closed{}, Now: time.Now, Log: zerolog.Nop()})
+		record, err := web.RecordOf(ctx, shop, store, sounds, photos, job)
 		if err != nil {
-			return nil, err
+			wrong, do := floor.Explain(err)
+			return record, hint(fmt.Errorf("%s (%w)", wrong, err), "%s", do)
 		}
-		defer func() { _ = closeSeal() }()
+		return record, nil
 	}
+	record, err := read()
+	if err != nil {
+		return nil, err
+	}
+	if as != export.JSON {
+		return export.Write(ctx, record, as)
+	}
+	closeSeal, err := sealed.seal(ctx, s, from.data, &record)
+	for errors.Is(err, seal.ErrShort) { // a server beside has sealed another note meanwhile: read them all again
+		before := len(record.Entries)
+		again, readErr := read()
+		if readErr != nil {
+			return nil, readErr
+		}
+		if len(again.Entries) <= before {
+			fmt.Fprintf(s.err, "readback: the bundle has no seal: %v\n", err)
+			return export.Write(ctx, record, as)
+		}
+		record = again
+		closeSeal, err = sealed.seal(ctx, s, from.data, &record)
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = closeSeal() }()
 	return export.Write(ctx, record, as)
 }
 
 // seal adds its seal to a record that is read from a folder. A folder that is not sealed yet, or that was
-// changed, is exported all the same, and told.
+// changed, is exported all the same, and told. If the seal has more entries of the job it gives [seal.ErrShort].
 func (o *sealOptions) seal(ctx context.Context, s *std, data string, record *export.Record) (closeSeal func() error, err error) {
 	nothing := func() error { return nil }
 	log, err := seal.OpenRecord(ctx, data, o.keyFile, time.Now)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"os"
@@ -27,9 +28,10 @@ import (
 //	get PATH FILE      ask the server
 //	key                $KEY is the fingerprint that the last command showed
 //	edit FILE NEW A B  write another file, with B where A was
+//	sql FILE WORDS     do what somebody who has the disk could do to a file of SQLite
 //	status N COMMAND   run a command that must end with this status
 var shopCommands = map[string]func(*testscript.TestScript, bool, []string){
-	"server": serverCommand, "stop": stopCommand, "note": noteCommand, "get": getCommand, "key": keyOfCommand, "edit": editCommand, "status": statusCommand,
+	"server": serverCommand, "stop": stopCommand, "note": noteCommand, "get": getCommand, "key": keyOfCommand, "edit": editCommand, "sql": sqlCommand, "status": statusCommand,
 }
 
 // shopKey is where a script keeps its server.
@@ -112,6 +114,16 @@ func editCommand(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("%s has no %s: %s", args[0], args[2], text)
 	}
 	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(strings.ReplaceAll(text, args[2], args[3])), 0o600))
+}
+
+func sqlCommand(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: sql FILE WORDS")
+	}
+	db, err := sql.Open("sqlite", ts.MkAbs(args[0]))
+	ts.Check(err)
+	_, err = db.ExecContext(context.Background(), args[1])
+	ts.Check(errors.Join(err, db.Close()))
 }
 
 func statusCommand(ts *testscript.TestScript, neg bool, args []string) {

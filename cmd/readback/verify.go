@@ -23,7 +23,10 @@ func verifyCommand(s *std) *cobra.Command {
 what it has checked and what not. It ends with 0 if all that it checked holds, with 1 if
 something does not, and with 2 if the file cannot be read as a bundle.
 
-A bundle alone shows that it is whole and signed, not by whom, nor that it is all there is.
+A bundle alone shows that its entries are what was sealed, not who signed, nor whether more was
+said since. That the job had no more entries by then is what the shop signs when it exports
+with its key at hand; of a bundle without that it is told as not checked, also with --head,
+since the shop's log has a head of the job for each entry, and so for fewer entries as well.
 With --key, the fingerprint of the shop's key as the shop told you, it must be signed by
 that key or by one for which it vouches. With --head, a signed head of the shop's log that
 you have from elsewhere (the shop's witness file, or GET /api/seal/head), the record must

@@ -72,14 +72,14 @@ type Record struct {
 
 // Signer signs: a [seal.Sealer] or a [seal.Record].
 type Signer interface {
-	Sign(s *seal.Seal, rest map[string]json.RawMessage) error
+	Sign(ctx context.Context, s *seal.Seal, rest map[string]json.RawMessage) error
 }
 
 // Write returns the record in a form. A page reads its photos one at a time, until ctx ends.
 func Write(ctx context.Context, r Record, as Form) ([]byte, error) {
 	switch as {
 	case JSON:
-		return bundle(r)
+		return bundle(ctx, r)
 	case HTML:
 		return page(ctx, r)
 	case CSV:
@@ -91,10 +91,10 @@ func Write(ctx context.Context, r Record, as Form) ([]byte, error) {
 // bundle writes {"entries":[...]}, behind them who handed the job over, how the files of its sounds and photos
 // were found and what became of each disposition, and the seal of it all. Of a sealed job, what cannot be signed
 // is left out.
-func bundle(r Record) ([]byte, error) {
+func bundle(ctx context.Context, r Record) ([]byte, error) {
 	over, evidence, dispositions := r.State.Over, r.Evidence, r.State.Dispositions
 	if r.Seal != nil {
-		signed, err := sign(r)
+		signed, err := sign(ctx, r)
 		if err != nil {
 			return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
 		}
@@ -119,8 +119,8 @@ func bundle(r Record) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// sign signs what the bundle says beside its entries, unless the key is not there.
-func sign(r Record) (signed bool, err error) {
+// sign signs how many entries the job had and what the bundle says beside them, unless the key is not there.
+func sign(ctx context.Context, r Record) (signed bool, err error) {
 	if r.Sign == nil {
 		return false, nil
 	}
@@ -140,7 +140,7 @@ func sign(r Record) (signed bool, err error) {
 			return false, err
 		}
 	}
-	err = r.Sign.Sign(r.Seal, rest)
+	err = r.Sign.Sign(ctx, r.Seal, rest)
 	if errors.Is(err, seal.ErrKeyGone) {
 		return false, nil
 	}
