@@ -132,7 +132,7 @@ func (l *lateNote) Prove(ctx context.Context, job string, entries, since uint64)
 // A note that is sealed while a job is exported is in the bundle, and the job is not taken for one whose end was
 // cut off.
 func TestNoteWhileSealIsExported(t *testing.T) {
-	s := sealed(t, func(s *shop, real web.Sealer) web.Sealer { return &lateNote{Sealer: real, t: t, shop: s} })
+	s := sealed(t, func(s *shop, own web.Sealer) web.Sealer { return &lateNote{Sealer: own, t: t, shop: s} })
 	text := s.ask(t, "GET", "/api/jobs/MW-1041/export?as=json", "").body
 	r, err := seal.Verify(t.Context(), strings.NewReader(text), seal.Expect{})
 	if err != nil || !r.Holds() || r.Entries != len(said)+2 || !strings.Contains(text, "seat clean") {

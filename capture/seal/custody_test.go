@@ -1,6 +1,7 @@
 package seal_test
 
 import (
+	"bytes"
 	"crypto/ed25519"
 	"crypto/rand"
 	"crypto/rsa"
@@ -192,7 +193,7 @@ func TestKeyIsNotGivenUpForNothing(t *testing.T) {
 	must(t, err)
 	still := func(when string) {
 		t.Helper()
-		if now, err := os.ReadFile(s.keyFile); err != nil || string(now) != string(before) {
+		if now, err := os.ReadFile(s.keyFile); err != nil || !bytes.Equal(now, before) {
 			t.Errorf("%s: the key is gone or another: %v", when, err)
 		}
 		if _, err := os.Lstat(s.keyFile + ".given-up"); !errors.Is(err, os.ErrNotExist) {
@@ -223,7 +224,7 @@ func TestKeyIsNotGivenUpForNothing(t *testing.T) {
 	_, err = seal.GiveUp(t.Context(), s.config(), "")
 	must(t, err)
 	for behind, want := range map[string][]byte{".given-up": before, ".given-up-2": second} {
-		if got, err := os.ReadFile(s.keyFile + behind); err != nil || string(got) != string(want) {
+		if got, err := os.ReadFile(s.keyFile + behind); err != nil || !bytes.Equal(got, want) {
 			t.Errorf("%s is another key, or gone: %v", behind, err)
 		}
 	}
