@@ -92,7 +92,7 @@ func (p *Pair) options() {
 	}
 	for name := range names {
 		if a, b := p.A.Options[name], p.B.Options[name]; a != b {
-			p.Options = append(p.Options, differing{strings.ReplaceAll(name, "_", " "), a, b})
+			p.Options = append(p.Options, differing{inWords(name), a, b})
 		}
 	}
 	slices.SortFunc(p.Options, func(x, y differing) int { return strings.Compare(x.Name, y.Name) })
@@ -253,7 +253,7 @@ type comparison struct {
 
 // Comparison serves GET /compare?a=JOB&b=JOB, like [Handler].
 func Comparison(from Lister, log zerolog.Logger) (http.Handler, error) {
-	layout, err := template.New("compare.html").Funcs(template.FuncMap{"asset": ui.Address, "clock": clock, "cap": say.Cap}).ParseFS(files, "pages/*")
+	layout, err := template.New("compare.html").Funcs(template.FuncMap{"asset": ui.Address, "clock": clock, "cap": say.Cap, "counted": counted, "words": inWords}).ParseFS(files, "pages/*")
 	if err != nil {
 		return nil, fmt.Errorf("compare: read page: %w", err)
 	}

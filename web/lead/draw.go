@@ -81,7 +81,7 @@ func build(j *job) (template.HTML, error) {
 	if len(layers) == 0 {
 		return "", nil
 	}
-	const high, name, wide, width = 34.0, 130.0, 190.0, 760.0
+	const high, name, wide, width = 34.0, 200.0, 190.0, 820.0
 	d := &drawing{Title: "How the unit is built up, the lowest at the bottom", Width: width, Height: high*float64(len(layers)) + 16}
 	var told []string
 	for i, l := range layers {
@@ -98,7 +98,7 @@ func build(j *job) (template.HTML, error) {
 		if l.wrong != "" {
 			is = strings.ToUpper(l.wrong) + ": " + is
 		}
-		d.Texts = append(d.Texts, text{name - 10, y + 20, "end", "14", true, short(l.name, 18)}, text{name + wide/2, y + 20, "middle", "14", l.wrong != "", short(is, 26)},
+		d.Texts = append(d.Texts, text{name - 10, y + 20, "end", "14", true, short(l.name, 20)}, text{name + wide/2, y + 20, "middle", "14", l.wrong != "", short(is, 26)},
 			text{name + wide + 12, y + 20, "start", "13", false, short(strings.Join(l.others, ", "), 66)})
 		told = append(told, l.words())
 	}
@@ -298,7 +298,7 @@ func times(j *job) (template.HTML, error) {
 	if !to.After(from) {
 		return "", nil
 	}
-	const left, right, width, row = 250.0, 20.0, 1000.0, 22.0
+	const left, right, width, row = 300.0, 20.0, 1000.0, 22.0
 	across := func(t time.Time) float64 {
 		return left + (width-left-right)*float64(t.Sub(from))/float64(to.Sub(from))
 	}

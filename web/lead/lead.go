@@ -15,6 +15,7 @@ import (
 	"html/template"
 	"net/http"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/rs/zerolog"
@@ -49,7 +50,7 @@ type pages struct {
 // Handler serves GET /jobs/{id}/lead, and takes the assets of [ui.Handler] as given. An error
 // means that the embedded files do not fit together.
 func Handler(from Floor, log zerolog.Logger) (http.Handler, error) {
-	layout, err := template.New("lead.html").Funcs(template.FuncMap{"asset": ui.Address, "clock": clock, "cap": say.Cap}).ParseFS(files, "pages/*")
+	layout, err := template.New("lead.html").Funcs(template.FuncMap{"asset": ui.Address, "clock": clock, "cap": say.Cap, "counted": counted, "words": inWords}).ParseFS(files, "pages/*")
 	if err != nil {
 		return nil, fmt.Errorf("lead: read page: %w", err)
 	}
@@ -299,3 +300,14 @@ func (s spent) WholeWords() string { return long(s.Whole) }
 
 // PausedWords writes how long nothing was said.
 func (s spent) PausedWords() string { return long(s.Paused) }
+
+// counted writes a number of things: "1 note", "2 notes".
+func counted(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return fmt.Sprintf("%d %s", n, what)
+}
+
+// inWords writes the name of an option for people.
+func inWords(name string) string { return strings.ReplaceAll(name, "_", " ") }
