@@ -482,7 +482,7 @@ function drawAnew(id) {
 function rights(seq) {
   if (righting === seq) return;
   righting = seq;
-  byId("field-label").textContent = seq ? `Note ${seq}, put right` : "Your note";
+  showLabel();
   document.querySelector("#entry [type=submit]").textContent = seq ? "Put right" : "Enter";
   hint();
   if (!seq) return;
@@ -685,12 +685,18 @@ function showPerson() {
   const now = person();
   byId("who-name").textContent = now || "not stated";
   byId("who-change").textContent = now ? "Hand over" : "Give a name";
-  byId("field-label").textContent = now ? `Note of ${now}` : "Your note";
+  showLabel();
   field.placeholder = now ? `Note of ${now}` : "";
   const wait = byId("who-wait");
   const text = heldUp();
   wait.hidden = !text;
   if (wait.textContent !== text) wait.textContent = text;
+}
+
+// showLabel says what the field is for: whose words are being put right, or whose notes it takes.
+function showLabel() {
+  const now = person();
+  byId("field-label").textContent = righting ? `Note ${righting}, put right` : now ? `Note of ${now}` : "Your note";
 }
 
 // heldUp says whose notes hold up the hand-over, "" where none do.
