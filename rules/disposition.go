@@ -134,7 +134,7 @@ func (f Finding) takes() []Disposition {
 // nonconforming reports whether a job with f open is not handed over: something measured is out of
 // its limits, or f is a stop.
 func (f Finding) nonconforming() bool {
-	return f.Severity == Stop || f.Severity == Warn && slices.Contains([]string{RuleLimit, RuleDerived, RuleSpread}, f.Rule)
+	return f.Severity == Stop || f.OutOfLimits()
 }
 
 // Decide takes a decision into the job. One of a finding that is not there, or that does not take
@@ -310,7 +310,7 @@ func (j *Job) hands(m parse.Mark) bool { return m.Is != undone && j.endsWith(m.C
 // holding lists what stands in the way of a hand-over, the worst first.
 func (j *Job) holding() []Decidable {
 	all := slices.DeleteFunc(j.Decidables(), func(d Decidable) bool { return !d.Holds })
-	slices.SortStableFunc(all, func(a, b Decidable) int { return worth(b.Severity) - worth(a.Severity) })
+	slices.SortStableFunc(all, func(a, b Decidable) int { return WorstFirst(a.Severity, b.Severity) })
 	return all
 }
 

@@ -59,6 +59,22 @@ func (f Finding) Spoken() string {
 // same words are two where other places are missing.
 func (f Finding) Same(g Finding) bool { return f.ID() == g.ID() && slices.Equal(f.lacks, g.lacks) }
 
+// SameTarget reports whether f and g are of one rule about one target, whatever they say.
+func (f Finding) SameTarget(g Finding) bool {
+	return f.Rule == g.Rule && f.Callout == g.Callout && f.At == g.At
+}
+
+// OutOfLimits reports whether something that was measured or computed is not as it is called for.
+func (f Finding) OutOfLimits() bool {
+	return f.Severity == Warn && slices.Contains([]string{RuleLimit, RuleDerived, RuleSpread}, f.Rule)
+}
+
+// WorstFirst compares two severities, for a list that begins with what is worst.
+func WorstFirst(a, b Severity) int {
+	worst := []Severity{Stop, Warn, Note}
+	return slices.Index(worst, a) - slices.Index(worst, b)
+}
+
 // key tells findings apart.
 type key struct {
 	rule, of, callout string

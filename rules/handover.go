@@ -152,13 +152,8 @@ func (j *Job) alone(f Finding) string {
 // others lists the open findings but for those of what is left, the worst first.
 func (j *Job) others() []Finding {
 	others := slices.DeleteFunc(j.Open(), func(f Finding) bool { return f.Rule == RuleMissing })
-	slices.SortStableFunc(others, func(a, b Finding) int { return worth(b.Severity) - worth(a.Severity) })
+	slices.SortStableFunc(others, func(a, b Finding) int { return WorstFirst(a.Severity, b.Severity) })
 	return others
-}
-
-// worth ranks severities, the worst highest.
-func worth(s Severity) int {
-	return slices.Index([]Severity{Note, Warn, Stop}, s)
 }
 
 // sentence closes a text as a sentence.

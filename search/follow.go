@@ -69,7 +69,7 @@ func (f Follower) follow(ctx context.Context) error {
 			return fmt.Errorf("read journal: %w", err)
 		}
 		if len(entries) == 0 {
-			if err = wait(ctx, notice, idle); err == nil {
+			if err = journal.Wait(ctx, notice, idle); err == nil {
 				err = f.whole()
 			}
 			continue
@@ -96,7 +96,7 @@ func (f Follower) whole() error {
 
 // more reads again after what came last has had time to grow to a batch.
 func (f Follower) more(ctx context.Context, last journal.Position) ([]journal.Entry, error) {
-	if err := wait(ctx, nil, linger); err != nil {
+	if err := journal.Wait(ctx, nil, linger); err != nil {
 		return nil, err
 	}
 	entries, err := f.Source.After(ctx, last, most)
@@ -133,17 +133,4 @@ func (f Follower) heal(err error) error {
 		return err
 	}
 	return errors.Join(err, f.Index.Reset())
-}
-
-// wait ends at the notice, after d, or with the error of ctx.
-func wait(ctx context.Context, notice <-chan struct{}, d time.Duration) error {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-ctx.Done():
-		return ctx.Err()
-	case <-notice:
-	case <-timer.C:
-	}
-	return nil
 }

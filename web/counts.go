@@ -26,12 +26,7 @@ func (s *Server) countsTable(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	h := w.Header()
-	h.Set("Content-Type", "text/csv; charset=utf-8")
-	h.Set("Cache-Control", "no-store")
-	h.Set("Content-Disposition", `attachment; filename="`+of+`.csv"`)
-	w.Write(table) //nolint:errcheck,gosec // the reader has left; it is no page
-	return nil
+	return attach(w, of+".csv", "text/csv; charset=utf-8", table)
 }
 
 func (s *Server) counted(r *http.Request) (*counts.Report, error) {

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"io"
 	"net/http"
 
 	"readback/capture/wire"
@@ -9,9 +8,9 @@ import (
 
 // dispose keeps what was decided of a finding.
 func (s *Server) dispose(w http.ResponseWriter, r *http.Request) error {
-	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, wire.MaxFrame))
+	body, err := frameOf(w, r)
 	if err != nil {
-		return bad("the request broke off or is too long", "send it again")
+		return err
 	}
 	d, err := wire.DecodeDispose(body)
 	if err != nil {
@@ -21,9 +20,5 @@ func (s *Server) dispose(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	status := http.StatusCreated
-	if known {
-		status = http.StatusOK
-	}
-	return writeJSON(w, status, entry)
+	return keptAs(w, entry, known)
 }

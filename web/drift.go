@@ -21,12 +21,7 @@ func (s *Server) driftTable(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	h := w.Header()
-	h.Set("Content-Type", "text/csv; charset=utf-8")
-	h.Set("Cache-Control", "no-store")
-	h.Set("Content-Disposition", `attachment; filename="drift.csv"`)
-	w.Write(report.CSV()) //nolint:errcheck,gosec // the reader has left; it is no page
-	return nil
+	return attach(w, "drift.csv", "text/csv; charset=utf-8", report.CSV())
 }
 
 func (s *Server) trend(r *http.Request) (*trend.Report, error) {

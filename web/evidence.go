@@ -132,11 +132,7 @@ func (s *Server) takePhoto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	status := http.StatusCreated
-	if known {
-		status = http.StatusOK
-	}
-	return writeJSON(w, status, entry)
+	return keptAs(w, entry, known)
 }
 
 // photoOf reads what is said of a photo.

@@ -344,15 +344,43 @@ func seqOf(r *http.Request) (int64, error) {
 	return seq, nil
 }
 
+// frameOf reads the body of a request that is as short as a message of a bench.
+func frameOf(w http.ResponseWriter, r *http.Request) ([]byte, error) {
+	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, wire.MaxFrame))
+	if err != nil {
+		return nil, bad("the request broke off or is too long", "send it again")
+	}
+	return body, nil
+}
+
+// keptAs answers with the entry that something became: 201, or 200 where it was known by its id.
+func keptAs(w http.ResponseWriter, entry wire.Entry, known bool) error {
+	status := http.StatusCreated
+	if known {
+		status = http.StatusOK
+	}
+	return writeJSON(w, status, entry)
+}
+
+// attach sends a table as a file for other programs.
+func attach(w http.ResponseWriter, name, contentType string, table []byte) error {
+	h := w.Header()
+	h.Set("Content-Type", contentType)
+	h.Set("Cache-Control", "no-store")
+	h.Set("Content-Disposition", `attachment; filename="`+name+`"`)
+	w.Write(table) //nolint:errcheck,gosec // the reader has left; it is no page
+	return nil
+}
+
 // hearAgain hears a remark once more.
 func (s *Server) hearAgain(w http.ResponseWriter, r *http.Request) error {
 	seq, err := seqOf(r)
 	if err != nil {
 		return err
 	}
-	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, wire.MaxFrame))
+	body, err := frameOf(w, r)
 	if err != nil {
-		return bad("the request broke off or is too long", "send it again")
+		return err
 	}
 	ask, err := wire.DecodeHearAgain(body)
 	if err != nil {

@@ -120,6 +120,22 @@ func (f *Floor) holds(id string) bool {
 	return f.jobs[id] != nil
 }
 
+// look shows a job as it stands: alone where somebody works on it, and else folded apart, so that who looks
+// at many jobs leaves those in memory where they are.
+func (f *Floor) look(ctx context.Context, id string, see func(*live)) error {
+	if f.holds(id) {
+		return f.with(ctx, id, func(j *job) error {
+			see(j.live)
+			return nil
+		})
+	}
+	l, err := f.folded(ctx, id, func(*live, journal.Entry) {})
+	if err == nil {
+		see(l)
+	}
+	return err
+}
+
 // with runs do on a job that exists, alone.
 func (f *Floor) with(ctx context.Context, id string, do func(*job) error) error {
 	j := f.take(id)
@@ -168,6 +184,16 @@ func (f *Floor) Job(ctx context.Context, id string, do func(*rules.Job) error) e
 	return f.with(ctx, id, func(j *job) error { return do(j.live.rules) })
 }
 
+// IDs lists every job by its id alone, in the order in which they were opened: none of them is folded for it.
+func (f *Floor) IDs(ctx context.Context) ([]string, error) {
+	all, err := f.Reader.Jobs(ctx)
+	ids := make([]string, len(all))
+	for i, j := range all {
+		ids[i] = j.ID
+	}
+	return ids, err
+}
+
 // Jobs lists every job in the order in which they were opened. One that cannot be folded
 // any more is listed with what the journal says of it.
 func (f *Floor) Jobs(ctx context.Context) (wire.Jobs, error) {
@@ -204,25 +230,13 @@ func (f *Floor) linesOf(ctx context.Context, jobs []journal.Job, total int) (wir
 // lineOf returns the job's line, which is worked out again only where an entry was added. A job that
 // nobody works on is folded apart, so that a long list leaves those in memory where they are.
 func (f *Floor) lineOf(ctx context.Context, known journal.Job) (wire.JobLine, error) {
-	held := f.holds(known.ID)
 	f.mu.Lock()
 	line := f.lines[known.ID]
 	f.mu.Unlock()
 	if line.Entries >= known.Entries {
 		return line, nil
 	}
-	var err error
-	if held {
-		err = f.with(ctx, known.ID, func(j *job) error {
-			line = j.live.line()
-			return nil
-		})
-	} else {
-		var l *live
-		if l, err = f.folded(ctx, known.ID, func(journal.Entry) {}); err == nil {
-			line = l.line()
-		}
-	}
+	err := f.look(ctx, known.ID, func(l *live) { line = l.line() })
 	if err == nil {
 		f.mu.Lock()
 		f.lines[known.ID] = line

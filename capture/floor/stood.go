@@ -51,7 +51,7 @@ type Measured struct {
 func (f *Floor) Stood(ctx context.Context, id string) (Stood, error) {
 	var notes []journal.Entry // those that fold, without what they hold
 	var found []Found
-	l, err := f.folded(ctx, id, func(e journal.Entry) {
+	l, err := f.folded(ctx, id, func(_ *live, e journal.Entry) {
 		if folds(e) {
 			notes = append(notes, journal.Entry{Seq: e.Seq, At: e.At, Person: e.Person})
 			for _, c := range e.Utterance.Symptoms {
@@ -69,26 +69,27 @@ func (f *Floor) Stood(ctx context.Context, id string) (Stood, error) {
 	return s, err
 }
 
-// folded folds a job for its sake alone, without its vocabulary; see is shown each entry.
-func (f *Floor) folded(ctx context.Context, id string, see func(journal.Entry)) (l *live, err error) {
+// folded folds a job for its sake alone, without its vocabulary; see is shown each entry, and the job as it
+// stands with it.
+func (f *Floor) folded(ctx context.Context, id string, see func(*live, journal.Entry)) (l *live, err error) {
 	for after := int64(0); ; after = l.last.Seq {
 		entries, err := f.Reader.Entries(ctx, id, after, page)
 		if errors.Is(err, journal.ErrNotFound) {
 			return nil, notFound(id)
 		}
 		if err != nil {
-			return nil, fmt.Errorf("readings of job %s: %w", id, err)
+			return nil, fmt.Errorf("fold job %s: %w", id, err)
 		}
 		if l == nil {
 			if l, err = f.unread(entries[0]); err != nil {
 				return nil, err
 			}
 		}
-		if err := l.foldAll(entries); err != nil {
-			return nil, fmt.Errorf("readings of job %s: %w", id, err)
-		}
 		for _, e := range entries {
-			see(e)
+			if err := l.foldAll([]journal.Entry{e}); err != nil {
+				return nil, fmt.Errorf("fold job %s: %w", id, err)
+			}
+			see(l, e)
 		}
 		if len(entries) < page {
 			return l, nil

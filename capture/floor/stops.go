@@ -90,9 +90,8 @@ func (l *live) standings() []wire.Standing {
 		}
 		out = append(out, s)
 	}
-	worth := []rules.Severity{rules.Stop, rules.Warn, rules.Note}
 	slices.SortStableFunc(out, func(a, b wire.Standing) int {
-		return cmp.Or(slices.Index(worth, a.Severity)-slices.Index(worth, b.Severity), cmp.Compare(b.Since, a.Since))
+		return cmp.Or(rules.WorstFirst(a.Severity, b.Severity), cmp.Compare(b.Since, a.Since))
 	})
 	return out
 }
@@ -169,18 +168,8 @@ func (j *job) heeded(ctx context.Context, id string) (journal.Result, error) {
 // holds up the job's benches for as long as it takes to write that down, and no longer. A job that
 // is not in memory is folded apart, so that a wall with many of them leaves those there that are used.
 func (f *Floor) Bench(ctx context.Context, id string) (b wire.Bench, err error) {
-	if f.holds(id) {
-		err = f.with(ctx, id, func(j *job) error {
-			b = j.live.bench(j.id)
-			return nil
-		})
-		return b, err
-	}
-	l, err := f.folded(ctx, id, func(journal.Entry) {})
-	if err != nil {
-		return b, err
-	}
-	return l.bench(id), nil
+	err = f.look(ctx, id, func(l *live) { b = l.bench(id) })
+	return b, err
 }
 
 func (l *live) bench(id string) wire.Bench {
@@ -204,7 +193,7 @@ func stands(findings []wire.Standing, over bool) string {
 	switch {
 	case worst == rules.Stop:
 		return wire.StandStop
-	case slices.ContainsFunc(findings, outOfLimits):
+	case slices.ContainsFunc(findings, func(s wire.Standing) bool { return s.OutOfLimits() }):
 		return wire.StandWrong // also where it was handed over before
 	case over:
 		return wire.StandFinished
@@ -214,11 +203,6 @@ func stands(findings []wire.Standing, over bool) string {
 		return wire.StandAsked
 	}
 	return wire.StandUnderWay
-}
-
-// outOfLimits reports whether a finding is of something measured that is not as it is called for.
-func outOfLimits(s wire.Standing) bool {
-	return s.Severity == rules.Warn && slices.Contains([]string{rules.RuleLimit, rules.RuleDerived, rules.RuleSpread}, s.Rule)
 }
 
 // lastReading is the newest reading that stands and was said.

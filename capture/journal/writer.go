@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"sync"
+	"time"
 )
 
 const (
@@ -91,6 +92,19 @@ func (w *Writer) Notice() <-chan struct{} {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.notice
+}
+
+// Wait is for who follows the journal: it ends at the notice, if that is not nil, after d, or with the error of ctx.
+func Wait(ctx context.Context, notice <-chan struct{}, d time.Duration) error {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-notice:
+	case <-timer.C:
+	}
+	return nil
 }
 
 // Run commits what comes in until ctx is done, then what still waits, and returns the

@@ -291,7 +291,7 @@ func (s *Sealer) Run(ctx context.Context) error {
 		default:
 			s.cfg.Log.Warn().Err(err).Msg("seal fell behind")
 		}
-		_ = wait(ctx, nil, pause) // ctx is looked at above
+		_ = journal.Wait(ctx, nil, pause) // ctx is looked at above
 	}
 }
 
@@ -324,10 +324,10 @@ func (s *Sealer) follow(ctx context.Context) error {
 		if n == readAtOnce {
 			continue
 		}
-		if err := wait(ctx, notice, idle); err != nil {
+		if err := journal.Wait(ctx, notice, idle); err != nil {
 			return err
 		}
-		if err := wait(ctx, nil, linger); err != nil {
+		if err := journal.Wait(ctx, nil, linger); err != nil {
 			return err
 		}
 	}
@@ -587,7 +587,7 @@ func (s *Sealer) Prove(ctx context.Context, job string, entries, since uint64) (
 			}
 		}
 		if n < entries && trouble == nil && waits {
-			if err := wait(ctx, signed, idle); err != nil {
+			if err := journal.Wait(ctx, signed, idle); err != nil {
 				return nil, fmt.Errorf("prove job %s: %w", job, err)
 			}
 			waits = isClosed(signed) // or nothing came in all that time
@@ -626,17 +626,4 @@ func isClosed(c <-chan struct{}) bool {
 	default:
 		return false
 	}
-}
-
-// wait ends at the notice, after d, or with the error of ctx.
-func wait(ctx context.Context, notice <-chan struct{}, d time.Duration) error {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-ctx.Done():
-		return ctx.Err()
-	case <-notice:
-	case <-timer.C:
-	}
-	return nil
 }

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"os"
 	"time"
+
+	"readback/capture/journal"
 )
 
 // witnessWithin is how long the file of the witness may take to be read at the start, and to be written and
@@ -33,7 +35,7 @@ func (s *Sealer) tellWitness(ctx context.Context) {
 			}
 			s.setWitness(err)
 		}
-		if wait(ctx, signed, idle) != nil {
+		if journal.Wait(ctx, signed, idle) != nil {
 			return
 		}
 	}
@@ -41,7 +43,7 @@ func (s *Sealer) tellWitness(ctx context.Context) {
 
 // leaveWitness waits until the witness is told, or does not answer.
 func (s *Sealer) leaveWitness(told <-chan struct{}) {
-	_ = wait(context.Background(), told, witnessWithin) // it never ends with an error
+	_ = journal.Wait(context.Background(), told, witnessWithin) // it never ends with an error
 	if !isClosed(told) {
 		s.cfg.Log.Error().Msg("disk of the witness does not answer, and is left alone")
 	}

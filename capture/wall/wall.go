@@ -97,7 +97,7 @@ func (h *Hub) Run(ctx context.Context) error {
 		}
 		h.Log.Error().Err(err).Msg("wall cannot follow the journal")
 		f.lines = nil
-		wait(ctx, nil, again)
+		_ = journal.Wait(ctx, nil, again) // ctx is looked at above
 	}
 	return fmt.Errorf("follow for the wall: %w", context.Cause(ctx))
 }
@@ -132,22 +132,11 @@ func (f *follower) follow(ctx context.Context) (err error) {
 		case <-ctx.Done():
 			return context.Cause(ctx)
 		case <-notice:
-			wait(ctx, nil, linger) // what comes together is looked at together
+			_ = journal.Wait(ctx, nil, linger) // ctx is looked at below; what comes together is looked at together
 		case <-sweep.C:
 		case done := <-f.asks:
 			f.asked = append(f.asked, done)
 		}
-	}
-}
-
-// wait ends at the notice, after d, or with ctx.
-func wait(ctx context.Context, notice <-chan struct{}, d time.Duration) {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-ctx.Done():
-	case <-notice:
-	case <-timer.C:
 	}
 }
 

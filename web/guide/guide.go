@@ -103,10 +103,7 @@ func (g *guide) add(name string, v view) error {
 
 func (g *guide) page(w http.ResponseWriter, r *http.Request) {
 	h := w.Header()
-	h.Set("Content-Security-Policy", ui.Policy)
-	h.Set("X-Content-Type-Options", "nosniff")
-	h.Set("Referrer-Policy", "no-referrer")
-	h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	ui.Secure(h)
 	h.Set("Cache-Control", "no-cache")
 	render, ok := g.pages[r.URL.Path]
 	if !ok {

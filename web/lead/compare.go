@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"html/template"
 	"math/big"
 	"net/http"
 	"slices"
@@ -25,7 +24,7 @@ import (
 // Lister lists the jobs that may be compared: a [floor.Floor].
 type Lister interface {
 	Floor
-	Jobs(ctx context.Context) (wire.Jobs, error)
+	IDs(ctx context.Context) ([]string, error)
 }
 
 // ErrPair says that a comparison does not name two jobs.
@@ -253,9 +252,9 @@ type comparison struct {
 
 // Comparison serves GET /compare?a=JOB&b=JOB, like [Handler].
 func Comparison(from Lister, log zerolog.Logger) (http.Handler, error) {
-	layout, err := template.New("compare.html").Funcs(template.FuncMap{"asset": ui.Address, "clock": clock, "cap": say.Cap, "counted": counted, "words": inWords}).ParseFS(files, "pages/*")
+	layout, err := read()
 	if err != nil {
-		return nil, fmt.Errorf("compare: read page: %w", err)
+		return nil, err
 	}
 	return &comparison{pages{from, layout, log}, from}, nil
 }
@@ -271,10 +270,9 @@ type compareView struct {
 func (c *comparison) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	v := &compareView{First: r.URL.Query().Get("a"), Other: r.URL.Query().Get("b")}
 	status := http.StatusOK
-	jobs, err := c.from.Jobs(r.Context())
-	for _, j := range slices.Backward(jobs.Jobs) {
-		v.Jobs = append(v.Jobs, j.ID)
-	}
+	ids, err := c.from.IDs(r.Context())
+	slices.Reverse(ids)
+	v.Jobs = ids
 	if err == nil && v.First != "" && v.Other != "" {
 		v.Pair, err = Compare(r.Context(), c.from, v.First, v.Other)
 	}
@@ -287,5 +285,5 @@ func (c *comparison) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		c.log.Error().Err(err).Msg("jobs cannot be compared")
 		v.Problem, status = "This failed here. The server's log says why; load the page again.", http.StatusInternalServerError
 	}
-	c.send(w, "compare.html", status, v)
+	ui.Send(w, c.log, c.layout, "compare.html", status, v)
 }

@@ -225,7 +225,7 @@ func wordOf(f rules.Finding) string {
 		return "asked"
 	case f.Severity == rules.Note, f.Rule == rules.RuleMissing:
 		return ""
-	case f.Rule == rules.RuleLimit || f.Rule == rules.RuleDerived || f.Rule == rules.RuleSpread:
+	case f.OutOfLimits():
 		return "out"
 	}
 	return "wrong"
@@ -354,10 +354,8 @@ func times(j *job) (template.HTML, error) {
 // closed returns the entry that closed a finding which entry i opened; nil where it is open.
 func (j *job) closed(i int, f rules.Finding) *floor.Happened {
 	for k := i + 1; k < len(j.History); k++ {
-		for _, c := range j.History[k].Closed {
-			if c.Rule == f.Rule && c.Callout == f.Callout && c.At == f.At {
-				return &j.History[k]
-			}
+		if slices.ContainsFunc(j.History[k].Closed, f.SameTarget) {
+			return &j.History[k]
 		}
 	}
 	return nil

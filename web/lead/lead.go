@@ -6,7 +6,6 @@
 package lead
 
 import (
-	"bytes"
 	"context"
 	"embed"
 	"encoding/json"
@@ -50,11 +49,20 @@ type pages struct {
 // Handler serves GET /jobs/{id}/lead, and takes the assets of [ui.Handler] as given. An error
 // means that the embedded files do not fit together.
 func Handler(from Floor, log zerolog.Logger) (http.Handler, error) {
-	layout, err := template.New("lead.html").Funcs(template.FuncMap{"asset": ui.Address, "clock": clock, "cap": say.Cap, "counted": counted, "words": inWords}).ParseFS(files, "pages/*")
+	layout, err := read()
 	if err != nil {
-		return nil, fmt.Errorf("lead: read page: %w", err)
+		return nil, err
 	}
 	return &pages{from, layout, log}, nil
+}
+
+// read parses the templates of both pages.
+func read() (*template.Template, error) {
+	layout, err := template.New("lead").Funcs(template.FuncMap{"asset": ui.Address, "clock": clock, "cap": say.Cap, "counted": counted, "words": inWords}).ParseFS(files, "pages/*")
+	if err != nil {
+		return nil, fmt.Errorf("lead: read pages: %w", err)
+	}
+	return layout, nil
 }
 
 // job is a job as the page shows it.
@@ -201,7 +209,6 @@ func (j *job) event(h *floor.Happened) event {
 
 // show fills in what the page of one job draws.
 func (j *job) show() error {
-	worst := []rules.Severity{rules.Stop, rules.Warn, rules.Note}
 	for _, f := range j.Findings {
 		one := finding{Finding: f, Since: j.raised(f)}
 		for _, s := range j.Stops {
@@ -219,7 +226,7 @@ func (j *job) show() error {
 		}
 		j.Open = append(j.Open, one)
 	}
-	slices.SortStableFunc(j.Open, func(a, b finding) int { return slices.Index(worst, a.Severity) - slices.Index(worst, b.Severity) })
+	slices.SortStableFunc(j.Open, func(a, b finding) int { return rules.WorstFirst(a.Severity, b.Severity) })
 	for _, m := range j.Stood.Readings {
 		j.Rows = append(j.Rows, reading{m, say.Shown(m.Value, m.Unit), gauge(&m)})
 	}
@@ -232,10 +239,8 @@ func (j *job) show() error {
 // raised returns the entry that opened a finding which is open now.
 func (j *job) raised(f rules.Finding) *floor.Happened {
 	for i := len(j.History) - 1; i >= 0; i-- {
-		for _, o := range j.History[i].Opened {
-			if o.Rule == f.Rule && o.Callout == f.Callout && o.At == f.At {
-				return &j.History[i]
-			}
+		if slices.ContainsFunc(j.History[i].Opened, f.SameTarget) {
+			return &j.History[i]
 		}
 	}
 	return nil
@@ -256,26 +261,7 @@ func (p *pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			p.log.Error().Err(err).Str("job", j.ID).Msg("job cannot be shown to a lead")
 		}
 	}
-	p.send(w, "lead.html", status, j)
-}
-
-// send renders into memory first, so that a fault is never half a page.
-func (p *pages) send(w http.ResponseWriter, name string, status int, v any) {
-	var b bytes.Buffer
-	if err := p.layout.ExecuteTemplate(&b, name, v); err != nil {
-		p.log.Error().Err(err).Msg("page of a lead cannot be rendered")
-		http.Error(w, "this page failed here; the server's log says why", http.StatusInternalServerError)
-		return
-	}
-	h := w.Header()
-	h.Set("Content-Security-Policy", ui.Policy)
-	h.Set("X-Content-Type-Options", "nosniff")
-	h.Set("Referrer-Policy", "no-referrer")
-	h.Set("Cross-Origin-Opener-Policy", "same-origin")
-	h.Set("Cache-Control", "no-store")
-	h.Set("Content-Type", "text/html; charset=utf-8")
-	w.WriteHeader(status)
-	w.Write(b.Bytes()) //nolint:errcheck // the reader has left
+	ui.Send(w, p.log, p.layout, "lead.html", status, j)
 }
 
 // clock writes an instant for people, in UTC.

@@ -1,7 +1,6 @@
 package trend
 
 import (
-	"bytes"
 	"context"
 	"embed"
 	"errors"
@@ -104,21 +103,7 @@ func (p *pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		p.log.Error().Err(err).Msg("drift cannot be shown")
 		v, status = &view{Field: url.Values{}, Problem: "This failed here. The server's log says why; load the page again."}, http.StatusInternalServerError
 	}
-	var b bytes.Buffer
-	if err := p.layout.Execute(&b, v); err != nil {
-		p.log.Error().Err(err).Msg("drift cannot be rendered")
-		http.Error(w, "this page failed here; the server's log says why", http.StatusInternalServerError)
-		return
-	}
-	h := w.Header()
-	h.Set("Content-Security-Policy", ui.Policy)
-	h.Set("X-Content-Type-Options", "nosniff")
-	h.Set("Referrer-Policy", "no-referrer")
-	h.Set("Cross-Origin-Opener-Policy", "same-origin")
-	h.Set("Cache-Control", "no-store")
-	h.Set("Content-Type", "text/html; charset=utf-8")
-	w.WriteHeader(status)
-	w.Write(b.Bytes()) //nolint:errcheck // the reader has left
+	ui.Send(w, p.log, p.layout, "drift.html", status, v)
 }
 
 // view answers a request. What is wrong with its question is shown; an error is a fault here.

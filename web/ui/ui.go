@@ -186,7 +186,7 @@ func (u *ui) job(w http.ResponseWriter, r *http.Request) {
 
 func (u *ui) page(w http.ResponseWriter, r *http.Request, name string, status int) {
 	h := w.Header()
-	secure(h)
+	Secure(h)
 	h.Set("Permissions-Policy", permissions(name))
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Set("Cache-Control", "no-cache")
@@ -218,7 +218,7 @@ func permissions(page string) string {
 
 func (u *ui) serviceWorker(w http.ResponseWriter, _ *http.Request) {
 	h := w.Header()
-	secure(h)
+	Secure(h)
 	h.Set("Content-Type", "text/javascript; charset=utf-8")
 	h.Set("Cache-Control", "no-cache")
 	w.Write(u.worker) //nolint:errcheck // the reader has left
@@ -233,7 +233,7 @@ func (u *ui) asset(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	h := w.Header()
-	secure(h)
+	Secure(h)
 	h.Set("Content-Security-Policy", "default-src 'none'") // no page: a short one, since there are many files
 	h.Del("Permissions-Policy")
 	h.Set("Content-Type", contentType(r.PathValue("name")))
@@ -241,7 +241,8 @@ func (u *ui) asset(w http.ResponseWriter, r *http.Request) {
 	u.send(w, r, r.PathValue("name"), data, http.StatusOK)
 }
 
-func secure(h http.Header) {
+// Secure sets the headers that every page has: [Policy], and that nothing of it leaks to others.
+func Secure(h http.Header) {
 	h.Set("Content-Security-Policy", Policy)
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Referrer-Policy", "no-referrer")
