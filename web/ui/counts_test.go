@@ -69,17 +69,7 @@ func TestCountsAreForEveryone(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			p := newDevice(t, tablet, "light").open(address)
 			p.await(`document.documentElement.dataset.sheet && document.querySelector("#spec")`)
-			for _, screen := range screens {
-				p.show(screen, "light")
-				p.shootWhole("counts-" + name + "-light")
-				for _, wrong := range eval[[]string](p, misfits) {
-					t.Errorf("%s: %s", screen.name, wrong)
-				}
-			}
-			checkAccess(t, p, everyRule)
-			p.show(tablet, "dark")
-			p.shootWhole("counts-" + name + "-dark")
-			checkAccess(t, p, contrast)
+			looksEverywhere(t, p, "counts-"+name, tablet)
 		})
 	}
 	p := newDevice(t, tablet, "light").open(full)

@@ -60,19 +60,25 @@ func TestDriftIsForEveryone(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			p := newDevice(t, tablet, "light").open(address)
 			p.await(`document.documentElement.dataset.sheet && document.querySelector("#of")`)
-			for _, screen := range screens {
-				p.show(screen, "light")
-				p.shootWhole("drift-" + name + "-light")
-				for _, wrong := range eval[[]string](p, misfits) {
-					t.Errorf("%s: %s", screen.name, wrong)
-				}
-			}
-			checkAccess(t, p, everyRule)
-			p.show(tablet, "dark")
-			p.shootWhole("drift-" + name + "-dark")
-			checkAccess(t, p, contrast)
+			looksEverywhere(t, p, "drift-"+name, tablet)
 		})
 	}
+}
+
+// looksEverywhere looks at a page that is read and not worked at: at each size by day, on one screen in the dark.
+func looksEverywhere(t *testing.T, p *tab, name string, inDark screen) {
+	t.Helper()
+	for _, screen := range screens {
+		p.show(screen, "light")
+		p.shootWhole(name + "-light")
+		for _, wrong := range eval[[]string](p, misfits) {
+			t.Errorf("%s: %s", screen.name, wrong)
+		}
+	}
+	checkAccess(t, p, everyRule)
+	p.show(inDark, "dark")
+	p.shootWhole(name + "-dark")
+	checkAccess(t, p, contrast)
 }
 
 // shootWhole is shoot with what is below the screen's edge.

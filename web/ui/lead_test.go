@@ -1,7 +1,6 @@
 package ui_test
 
 import (
-	"fmt"
 	"testing"
 )
 
@@ -21,17 +20,7 @@ func TestLeadIsForEveryone(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			p := newDevice(t, tablet, "light").open(s.address + v.path)
 			p.await(`document.documentElement.dataset.sheet && ` + v.ready)
-			for _, screen := range screens {
-				p.show(screen, "light")
-				p.shootWhole(fmt.Sprintf("%s-light", name))
-				for _, wrong := range eval[[]string](p, misfits) {
-					t.Errorf("%s: %s", screen.name, wrong)
-				}
-			}
-			checkAccess(t, p, everyRule)
-			p.show(phone, "dark")
-			p.shootWhole(fmt.Sprintf("%s-dark", name))
-			checkAccess(t, p, contrast)
+			looksEverywhere(t, p, name, phone)
 		})
 	}
 }
