@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 
 	"readback/parse/lexicon"
 	"readback/parse/symptom"
@@ -82,33 +81,6 @@ type spelt struct {
 }
 
 type anchor struct{ form, at int }
-
-// shared is what holds in every shop: units, discourse, symptoms. It is compiled once and
-// shared by every vocabulary.
-var shared = sync.OnceValue(func() *Vocabulary {
-	v := &Vocabulary{}
-	b := lexicon.NewBuilder()
-	b.Small(fillerWords()...)
-	b.Inner(strings.Split(inners, "|")...)
-	b.Small(denialWords...)
-	b.Inner(denialWords...)
-	v.addUnits(b)
-	v.addCues(b)
-	v.addSymptoms(b)
-	v.lex = b.Build()
-	return v
-})
-
-func compile(w Words) *Vocabulary {
-	v := *shared()
-	v.names, v.axes, v.dims = w.Names, w.Axes, map[unit.Dimension]bool{}
-	v.anchors, v.solid, v.sounds = map[string][]anchor{}, map[string]int{}, map[string][]int{}
-	b := v.lex.Extend()
-	v.addSlots(b)
-	v.addNames(b)
-	v.lex = b.Build()
-	return &v
-}
 
 func (v *Vocabulary) addUnits(b *lexicon.Builder) {
 	for _, u := range unit.All() {
@@ -196,22 +168,38 @@ func (v *Vocabulary) addSlots(b *lexicon.Builder) {
 	}
 }
 
-func (v *Vocabulary) addSymptoms(b *lexicon.Builder) {
+// addSymptoms adds what can be wrong and what a machine is made of, and a shop's own words for both.
+func (v *Vocabulary) addSymptoms(b *lexicon.Builder, own *symptom.Own) {
 	for _, c := range symptom.Conditions() {
 		for _, phrase := range c.Say {
-			b.Add(phrase, lexicon.Wrong, int32(len(v.wrongs)))
-			if len(phrase) > 5 && !strings.Contains(phrase, " ") {
-				v.conditions = append(v.conditions, spelt{phrase, len(v.wrongs)})
-			}
-			v.wrongs = append(v.wrongs, c.ID)
+			v.addWrong(b, phrase, c.ID)
 		}
 	}
 	for _, p := range symptom.Parts() {
 		for _, phrase := range p.Say {
-			b.Add(phrase, lexicon.Thing, int32(len(v.things)))
-			v.things = append(v.things, p.ID)
+			v.addThing(b, phrase, p.ID)
 		}
 	}
+	for _, f := range own.Forms {
+		if f.Sort == symptom.IsPart {
+			v.addThing(b, f.Say, f.Means)
+		} else {
+			v.addWrong(b, f.Say, f.Means)
+		}
+	}
+}
+
+func (v *Vocabulary) addWrong(b *lexicon.Builder, phrase, id string) {
+	b.Add(phrase, lexicon.Wrong, int32(len(v.wrongs)))
+	if len(phrase) > 5 && !strings.Contains(phrase, " ") {
+		v.conditions = append(v.conditions, spelt{phrase, len(v.wrongs)})
+	}
+	v.wrongs = append(v.wrongs, id)
+}
+
+func (v *Vocabulary) addThing(b *lexicon.Builder, phrase, id string) {
+	b.Add(phrase, lexicon.Thing, int32(len(v.things)))
+	v.things = append(v.things, id)
 }
 
 func (v *Vocabulary) addNames(b *lexicon.Builder) {

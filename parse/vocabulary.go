@@ -52,4 +52,6 @@ type Words struct {
 //
 //	v := parse.NewVocabulary(job.Words())
 //	u := parse.Text(note, v, parse.Context{})
-func NewVocabulary(w Words) *Vocabulary { return compile(w) }
+//
+// A shop that has words of its own makes it from its [Trade].
+func NewVocabulary(w Words) *Vocabulary { return (*Trade)(nil).Vocabulary(w) }

@@ -210,7 +210,7 @@ func quality(t *testing.T, x *search.Index, tell bool) score {
 // A shop's own word finds what was said in others, without the index being built again.
 func TestShopsOwnWords(t *testing.T) {
 	x := open300(t, search.OpenMemory)
-	groups, err := symptom.Extend(symptom.Groups(), "words.yaml", []byte("words:\n  - means: sponged\n    like: pitted\n    say: [like a sponge]\n  - means: pitted\n    say: [mothy]\n"))
+	own, err := symptom.Extend("words.yaml", []byte("words:\n  - means: sponged\n    like: pitted\n    say: [like a sponge]\n  - means: pitted\n    say: [mothy]\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -224,7 +224,7 @@ func TestShopsOwnWords(t *testing.T) {
 	if n := count("mothy"); n != 0 {
 		t.Errorf("mothy finds %d notes before it is a word", n)
 	}
-	x.Use(groups)
+	x.Use(own.Groups)
 	if mothy, pitted := count("mothy"), count("pitted"); mothy == 0 || mothy != pitted {
 		t.Errorf("mothy finds %d notes, pitted %d", mothy, pitted)
 	}

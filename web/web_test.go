@@ -119,7 +119,7 @@ func openShop(t *testing.T) *shop {
 	}
 	s.Handler = web.New(web.Config{
 		Saved: s.shelf,
-		Floor: s.floor, Journal: s.store, Index: s.index, Voice: voice.New(s.voice, kept), Socket: reached("the socket"), Guide: reached("the guide"), Drift: reached("drift"), Questions: query.New(s.store, s.floor), Pages: reached("a page"), Log: zerolog.Nop(), Sounds: s.sounds, Photos: s.photos,
+		Floor: s.floor, Journal: s.store, Index: s.index, Voice: voice.New(s.voice, kept), Socket: reached("the socket"), Guide: reached("the guide"), Drift: reached("drift"), Questions: query.New(s.store, s.floor, nil), Pages: reached("a page"), Log: zerolog.Nop(), Sounds: s.sounds, Photos: s.photos,
 	})
 	return s
 }

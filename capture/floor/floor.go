@@ -21,6 +21,7 @@ import (
 
 	"readback/capture/journal"
 	"readback/capture/wire"
+	"readback/parse"
 	"readback/rules"
 )
 
@@ -40,13 +41,14 @@ type Writer interface {
 	Append(ctx context.Context, e journal.Entry) (journal.Result, error)
 }
 
-// Config is what a floor is made of. Every field must be set.
+// Config is what a floor is made of. Every field must be set, but for Trade.
 type Config struct {
 	Reader  Reader
 	Writer  Writer
 	Specs   Specs
-	Shop    Register // what may be measured with; the zero Register for nothing known
-	Program string   // version of this program, kept in every entry
+	Shop    Register     // what may be measured with; the zero Register for nothing known
+	Trade   *parse.Trade // the shop's own words; nil for none
+	Program string       // version of this program, kept in every entry
 	Now     func() time.Time
 	Log     zerolog.Logger
 }

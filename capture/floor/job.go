@@ -106,7 +106,7 @@ func (j *job) load(ctx context.Context) error {
 func (f *Floor) open(e journal.Entry) (*live, error) {
 	l, err := f.unread(e)
 	if err == nil {
-		l.words = parse.NewVocabulary(l.rules.Words())
+		l.words = f.Trade.Vocabulary(l.rules.Words())
 	}
 	return l, err
 }

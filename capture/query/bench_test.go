@@ -21,11 +21,11 @@ func BenchmarkReadings(b *testing.B) {
 	}
 	b.Run("folded", func(b *testing.B) {
 		for b.Loop() {
-			ask(b, query.New(s.Store, s.Floor))
+			ask(b, query.New(s.Store, s.Floor, nil))
 		}
 	})
 	b.Run("held", func(b *testing.B) {
-		q := query.New(s.Store, s.Floor)
+		q := query.New(s.Store, s.Floor, nil)
 		ask(b, q)
 		for b.Loop() {
 			ask(b, q)

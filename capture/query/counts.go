@@ -11,7 +11,6 @@ import (
 	"readback/capture/floor"
 	"readback/capture/journal"
 	"readback/capture/wire"
-	"readback/parse/symptom"
 )
 
 // Period says of which jobs and which time something is asked. A zero field leaves nothing out.
@@ -282,10 +281,10 @@ type found struct {
 	when            time.Time
 }
 
-func foundOf(s floor.Stood) []found {
+func (j *Journal) foundOf(s floor.Stood) []found {
 	out := make([]found, 0, len(s.Symptoms))
 	for _, f := range s.Symptoms {
-		out = append(out, found{partOf(f.Part), f.Condition.Condition, f.Seq, f.At.Time()})
+		out = append(out, found{j.partOf(f.Part), f.Condition.Condition, f.Seq, f.At.Time()})
 	}
 	return out
 }
@@ -298,25 +297,14 @@ func decidedOf(job journal.Job, s floor.Stood) []Disposition {
 	return out
 }
 
-// parts gives each way to name a part its usual name.
-var parts = func() map[string]string {
-	out := map[string]string{}
-	for _, e := range symptom.Parts() {
-		for _, form := range e.Say {
-			out[form] = e.ID
-		}
-	}
-	return out
-}()
-
 // partOf returns the part that is counted: without the place that it is at, in one of its names.
-func partOf(said string) string {
+func (j *Journal) partOf(said string) string {
 	words := strings.Fields(strings.ToLower(said))
 	for n := len(words); n > 1 && strings.ContainsFunc(words[n-1], unicode.IsDigit); n-- {
 		words = words[:n-1]
 	}
 	name := strings.Join(words, " ")
-	if usual := parts[name]; usual != "" {
+	if usual := j.trade.Part(name); usual != "" {
 		return usual
 	}
 	return name

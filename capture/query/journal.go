@@ -11,6 +11,7 @@ import (
 
 	"readback/capture/floor"
 	"readback/capture/journal"
+	"readback/parse"
 )
 
 const (
@@ -38,9 +39,10 @@ type Folder interface {
 // One job is folded at a time, so that a question over ten years leaves the other
 // processors to the benches. What does not fit in MostHeld is folded again.
 type Journal struct {
-	jobs Jobs
-	fold Folder
-	most int // readings held
+	jobs  Jobs
+	fold  Folder
+	trade *parse.Trade
+	most  int // readings held
 
 	folding chan struct{} // holds one while a job is folded
 
@@ -64,9 +66,10 @@ type held struct {
 // size is how much of the room for readings it takes.
 func (h held) size() int { return len(h.readings) + len(h.decided) + len(h.found) }
 
-// New returns a Journal that holds nothing yet.
-func New(jobs Jobs, fold Folder) *Journal {
-	return &Journal{jobs: jobs, fold: fold, most: MostHeld, folding: make(chan struct{}, 1), held: map[string]held{}}
+// New returns a Journal that holds nothing yet. It counts parts by the names of the trade, nil for what is
+// built in.
+func New(jobs Jobs, fold Folder, trade *parse.Trade) *Journal {
+	return &Journal{jobs: jobs, fold: fold, trade: trade, most: MostHeld, folding: make(chan struct{}, 1), held: map[string]held{}}
 }
 
 // Readings is as [Questions] has it.
@@ -175,7 +178,7 @@ func (j *Journal) of(ctx context.Context, job journal.Job) (held, error) {
 	case err != nil:
 		return held{}, err
 	default:
-		h.readings, h.decided, h.found, h.unit = readingsOf(job, stood), decidedOf(job, stood), foundOf(stood), unitOf(stood.Details)
+		h.readings, h.decided, h.found, h.unit = readingsOf(job, stood), decidedOf(job, stood), j.foundOf(stood), unitOf(stood.Details)
 	}
 	j.hold(job.ID, h)
 	return h, nil

@@ -34,7 +34,7 @@ func TestAnswersAreTheFold(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		s := newShop(t, memory.New())
 		// One that never forgets, one that holds next to nothing: they answer alike.
-		small := query.New(s.Store, s.Floor)
+		small := query.New(s.Store, s.Floor, nil)
 		query.HoldAtMost(small, rapid.IntRange(0, 6).Draw(rt, "held"))
 		jobs := []string{"MW-1", "MW-2"}
 		for i, job := range jobs {

@@ -18,6 +18,7 @@ import (
 func checkCommand(s *std) *cobra.Command {
 	var flags jobFlags
 	var asJSON bool
+	var words string
 	c := &cobra.Command{
 		Use:   "check --spec S [--set option=value]... [--shop FILE] [--on DATE] [--json] [NOTES]",
 		Short: "Replay a notes file as one job; one answer for each note",
@@ -38,6 +39,10 @@ the usage is wrong. What is merely left to do is no fault.`,
 			if err != nil {
 				return err
 			}
+			own, err := loadWords(words)
+			if err != nil {
+				return err
+			}
 			notes, err := readNotes(s, args)
 			if err != nil {
 				return err
@@ -46,13 +51,14 @@ the usage is wrong. What is merely left to do is no fault.`,
 				fmt.Fprintln(s.err, "readback: there is no note in the input; write one a line, such as: collar nut stage one forty eight newton metres")
 			}
 			started := time.Now()
-			err = replay(s.out, job, notes, printer(s.out, asJSON))
+			err = replay(s.out, job, own.trade, notes, printer(s.out, asJSON))
 			log := s.logger()
 			log.Info().Str("spec", job.Spec().ID).Int("notes", len(notes)).Dur("took", time.Since(started)).Msg("job replayed")
 			return err
 		},
 	}
 	flags.register(c)
+	wordsFlag(c, &words)
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line, and a summary")
 	return c
 }
@@ -75,10 +81,10 @@ const sentMark = "gauge:"
 
 // replay takes the notes through one bench and shows each answer. It returns
 // errFindings if some are open at the end.
-func replay(out io.Writer, job *rules.Job, notes []string, to func(*bufio.Writer) show) error {
+func replay(out io.Writer, job *rules.Job, trade *parse.Trade, notes []string, to func(*bufio.Writer) show) error {
 	w := bufio.NewWriterSize(out, 64<<10)
 	p := to(w)
-	b := bench.New(job, parse.NewVocabulary(job.Words()))
+	b := bench.New(job, trade.Vocabulary(job.Words()))
 	for i, text := range notes {
 		say := b.Say
 		if sent, ok := strings.CutPrefix(text, sentMark); ok {

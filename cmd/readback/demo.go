@@ -140,7 +140,7 @@ func playOnce(s *std, show *play) error {
 		return err
 	}
 	fmt.Fprintf(s.out, "Millrace Pump Works (invented), job %s: %s, %s\n\n", show.id, show.title, strings.Join(script.set, ", "))
-	if err := replay(s.out, job, script.notes, printer(s.out, false)); !errors.Is(err, errFindings) {
+	if err := replay(s.out, job, nil, script.notes, printer(s.out, false)); !errors.Is(err, errFindings) {
 		return err
 	}
 	return nil

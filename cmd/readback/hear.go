@@ -23,7 +23,7 @@ import (
 func hearCommand(s *std) *cobra.Command {
 	var flags jobFlags
 	var asJSON bool
-	var stt string
+	var stt, words string
 	c := &cobra.Command{
 		Use:   "hear --spec S [--set option=value]... [--json] WAV...",
 		Short: "Hear sound files as the notes of one job; one answer for each file",
@@ -43,6 +43,10 @@ Debian packages that the error names if they are missing.`,
 			if stt == noEngine {
 				return hint(errors.New("--stt none hears no files"), "leave --stt out, or type the notes: readback check")
 			}
+			own, err := loadWords(words)
+			if err != nil {
+				return err
+			}
 			engine, err := openEngine(c.Context(), stt, 1, s.logger())
 			if errors.Is(err, hear.ErrMissing) {
 				return hint(err, "install them, or type the notes: readback check")
@@ -50,12 +54,13 @@ Debian packages that the error names if they are missing.`,
 			if err != nil {
 				return err
 			}
-			h := &hearer{job: job, engine: engine, to: printer(s.out, asJSON)}
+			h := &hearer{job: job, words: own, engine: engine, to: printer(s.out, asJSON)}
 			return errors.Join(h.files(c.Context(), s, args), engine.Close())
 		},
 	}
 	flags.register(c)
 	sttFlag(c, &stt)
+	wordsFlag(c, &words)
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line, and a summary")
 	return c
 }
@@ -63,18 +68,22 @@ Debian packages that the error names if they are missing.`,
 // hearer hears files into a job.
 type hearer struct {
 	job    *rules.Job
+	words  shopWords
 	engine hear.Engine
 	to     func(*bufio.Writer) show
 }
 
 func (h *hearer) files(ctx context.Context, s *std, names []string) error {
-	words, err := listensFor(h.engine, "")(h.job, nil)
+	if err := h.words.audible(h.engine); err != nil {
+		return err
+	}
+	words, err := listensFor(h.engine, "", h.words.own)(h.job, nil)
 	if err != nil {
 		return err
 	}
 	w := bufio.NewWriterSize(s.out, 64<<10)
 	p := h.to(w)
-	seat := &fileSeat{bench: bench.New(h.job, parse.NewVocabulary(h.job.Words()))}
+	seat := &fileSeat{bench: bench.New(h.job, h.words.trade.Vocabulary(h.job.Words()))}
 	open := func(ctx context.Context) (hear.Ear, error) { return h.engine.Open(ctx, words) }
 	l := listen.New(open, h.engine.Name(), seat, nil, judge.Usual())
 	if g, ok := h.engine.(hear.Guesser); ok {

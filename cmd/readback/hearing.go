@@ -20,6 +20,7 @@ import (
 	"readback/capture/opening"
 	"readback/capture/sound"
 	"readback/capture/wire"
+	"readback/parse/symptom"
 	"readback/rules"
 )
 
@@ -77,11 +78,11 @@ func openEngine(ctx context.Context, stt string, workers int, log zerolog.Logger
 }
 
 // listensFor returns what an engine listens for in a job whose bench may be handed to these people.
-func listensFor(e hear.Engine, lead string) func(j *rules.Job, people []string) (hear.Words, error) {
+func listensFor(e hear.Engine, lead string, own *symptom.Own) func(j *rules.Job, people []string) (hear.Words, error) {
 	if alone(e) {
 		return noGrammar
 	}
-	return grammarOf(lead)
+	return grammarOf(lead, own)
 }
 
 // alone reports whether an engine is a service that has nothing beside it.
@@ -93,14 +94,14 @@ func alone(e hear.Engine) bool {
 // dictionary is read once: it is large.
 var dictionary = sync.OnceValues(func() (*grammar.Dictionary, error) { return grammar.Load(grammar.Path) })
 
-// grammarOf makes what to listen for in a job, behind a lead-in if there is one.
-func grammarOf(lead string) func(j *rules.Job, people []string) (hear.Words, error) {
+// grammarOf makes what to listen for in a job, with a shop's own words and behind a lead-in if there is one.
+func grammarOf(lead string, own *symptom.Own) func(j *rules.Job, people []string) (hear.Words, error) {
 	return func(j *rules.Job, people []string) (hear.Words, error) {
 		d, err := dictionary()
 		if err != nil {
 			return hear.Words{}, fmt.Errorf("read the recogniser's dictionary: %w", err)
 		}
-		w, err := grammar.OfBench(j, j.Shop(), people, d)
+		w, err := grammar.OfBench(j, j.Shop(), own, people, d)
 		if err != nil {
 			return hear.Words{}, err
 		}
@@ -168,7 +169,7 @@ type ears struct {
 
 // openEars starts what a server hears with. An engine that is named must be there; else the server
 // says to the pages, and the log, what is missing.
-func openEars(ctx context.Context, s setup, specs floor.Specs, kept *keptFiles) (*ears, error) {
+func openEars(ctx context.Context, s setup, specs floor.Specs, words shopWords, kept *keptFiles) (*ears, error) {
 	deaf := &ears{why: "this server was started without hearing", close: func() error { return nil }}
 	if s.stt == noEngine {
 		return deaf, nil
@@ -189,10 +190,13 @@ func openEars(ctx context.Context, s setup, specs floor.Specs, kept *keptFiles) 
 			return nil, errors.Join(err, engine.Close())
 		}
 	}
+	if err := words.audible(engine); err != nil {
+		return nil, errors.Join(err, engine.Close())
+	}
 	s.log.Info().Str("engine", engine.Name()).Str("lead-in", s.lead).Msg("notes are heard")
 	return &ears{
 		hearing: &listen.Hearing{
-			Engine: engine, Grammar: listensFor(engine, s.lead), Names: namesOf, Opening: listensForJobs(engine, specs.All(), s.lead, s.log),
+			Engine: engine, Grammar: listensFor(engine, s.lead, words.own), Names: namesOf, Opening: listensForJobs(engine, specs.All(), s.lead, s.log),
 			Policy: judge.Usual(), Sounds: kept.sounds, LeadIn: s.lead,
 		},
 		sounds: kept.sounds,

@@ -18,6 +18,7 @@ import (
 func parseCommand(s *std) *cobra.Command {
 	var asJSON, explain bool
 	var job jobFlags
+	var words string
 	c := &cobra.Command{
 		Use:   "parse [--json] [--explain [--spec S] [--set option=value]...] [NOTES]",
 		Short: "Print the bare quantities in notes, with no spec",
@@ -40,8 +41,12 @@ then read as one job, and each shows what came of it (=) and its answer (>).`,
 			if !explain {
 				return errors.Join(printQuantities(w, s.err, notes, asJSON), w.Flush())
 			}
+			own, err := loadWords(words)
+			if err != nil {
+				return err
+			}
 			if job.spec == "" {
-				v := parse.NewVocabulary(parse.Words{})
+				v := own.trade.Vocabulary(parse.Words{})
 				return errors.Join(explainNotes(w, notes, func(text string) (parse.Utterance, string) {
 					return parse.Explain(text, v, parse.Context{}), ""
 				}), w.Flush())
@@ -50,7 +55,7 @@ then read as one job, and each shows what came of it (=) and its answer (>).`,
 			if err != nil {
 				return err
 			}
-			b := bench.New(j, parse.NewVocabulary(j.Words()))
+			b := bench.New(j, own.trade.Vocabulary(j.Words()))
 			return errors.Join(explainNotes(w, notes, func(text string) (parse.Utterance, string) {
 				u := b.Explain(text)
 				return u, b.Fold(u).Say
@@ -60,6 +65,7 @@ then read as one job, and each shows what came of it (=) and its answer (>).`,
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON object a line")
 	c.Flags().BoolVar(&explain, "explain", false, "say which words became what, and why")
 	job.registerSpec(c)
+	wordsFlag(c, &words)
 	return c
 }
 

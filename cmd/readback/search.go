@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -13,7 +12,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"readback/capture/journal/sqlite"
-	"readback/parse/symptom"
 	"readback/search"
 )
 
@@ -93,7 +91,7 @@ func find(ctx context.Context, from source, query search.Query, words string) (f
 		err := from.get(ctx, "/api/search?"+q.Encode(), &found)
 		return found, err
 	}
-	groups, err := loadWords(words)
+	own, err := loadWords(words)
 	if err != nil {
 		return found, err
 	}
@@ -107,28 +105,8 @@ func find(ctx context.Context, from source, query search.Query, words string) (f
 		return found, err
 	}
 	defer func() { err = errors.Join(err, index.Close()) }()
-	index.Use(groups)
+	index.Use(own.own.Groups)
 	return index.Find(ctx, query)
-}
-
-func wordsFlag(c *cobra.Command, file *string) {
-	c.Flags().StringVar(file, "words", "", "the shop's own words for symptoms, parts and deeds: a YAML `file`")
-}
-
-// loadWords reads the shop's own words on top of those that are built in; "" for none.
-func loadWords(file string) ([]symptom.Group, error) {
-	if file == "" {
-		return symptom.Groups(), nil
-	}
-	src, err := os.ReadFile(file)
-	if err != nil {
-		return nil, hint(err, "name the file of the shop's words")
-	}
-	groups, err := symptom.Extend(symptom.Groups(), file, src)
-	if err != nil {
-		return nil, fmt.Errorf("the shop's words cannot be used:\n%w", err)
-	}
-	return groups, nil
 }
 
 // indexOf returns the index of a data folder, brought up to date. Where a server has it,

@@ -87,7 +87,7 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		}
 		return err
 	})
-	groups, err := loadWords(s.words)
+	words, err := loadWords(s.words)
 	if err != nil {
 		return errors.Join(err, reading.Wait())
 	}
@@ -109,7 +109,7 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 		return err
 	}
 	defer func() { err = errors.Join(err, index.Close()) }()
-	index.Use(groups)
+	index.Use(words.own.Groups)
 	speaker, err := openVoice(ctx, s)
 	if err != nil {
 		return err
@@ -118,7 +118,7 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	if err != nil {
 		return err
 	}
-	ears, err := openEars(ctx, s, specs, kept)
+	ears, err := openEars(ctx, s, specs, words, kept)
 	if err != nil {
 		return err
 	}
@@ -126,13 +126,13 @@ func serve(ctx context.Context, s setup, ready func(address string) error) (err 
 	if err := filling.Wait(); err != nil {
 		return err
 	}
-	return work(ctx, s, specs, register, store, index, speaker, ears, kept, listener, ready)
+	return work(ctx, s, specs, words, register, store, index, speaker, ears, kept, listener, ready)
 }
 
 // work runs the writer, the search index and the HTTP server. They end in the order in
 // which they need each other: first the benches, then the writer, which keeps what they
 // had said.
-func work(ctx context.Context, s setup, specs floor.Specs, register floor.Register, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, kept *keptFiles, listener net.Listener, ready func(string) error) error {
+func work(ctx context.Context, s setup, specs floor.Specs, words shopWords, register floor.Register, store *sqlite.Store, index *search.Index, speaker *voice.Speaker, ears *ears, kept *keptFiles, listener net.Listener, ready func(string) error) error {
 	writer := journal.NewWriter(store)
 	sealer, err := s.seal.open(ctx, s, store, writer.Notice)
 	if err != nil {
@@ -147,7 +147,7 @@ func work(ctx context.Context, s setup, specs floor.Specs, register floor.Regist
 	behind.Go(func() error { return stopped(follower.Run(background)) })
 	behind.Go(func() error { warm(background, speaker, specs, s.log); return nil })
 
-	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Shop: register, Program: version(), Now: time.Now, Log: s.log})
+	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Shop: register, Trade: words.trade, Program: version(), Now: time.Now, Log: s.log})
 	purger := kept.purger(store, shop.Record, s.log)
 	behind.Go(func() error { return stopped(purger.Run(background, s.keep.rule())) })
 	walls := wall.New(wall.Config{Source: store, Benches: shop, Notice: writer.Notice, Now: time.Now, Log: s.log})
@@ -169,7 +169,7 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	asked := query.New(store, shop)
+	asked := query.New(store, shop, shop.Trade)
 	charts, err := trend.Handler(asked, s.log)
 	if err != nil {
 		return errors.Join(err, listener.Close())

@@ -11,6 +11,8 @@ import (
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/parser"
+
+	"readback/parse/phone"
 )
 
 // Bounds of a shop's file of words.
@@ -35,8 +37,33 @@ func (f *FaultError) Error() string {
 	return fmt.Sprintf("%s:%d:%d: %s; %s", f.File, f.Line, f.Column, f.Wrong, f.Do)
 }
 
-// Extend returns groups with the words of a shop's own file, whose name faults show. The file is
-// YAML:
+// Own is what a shop's own file of words adds. It is read-only.
+type Own struct {
+	Groups []Group             // [Groups] with the words of the shop, for searching
+	Forms  []Form              // by which notes are read and heard beside [Conditions] and [Parts], in the order of the file
+	Sounds map[string][]string // how words of it sound, in phones: "S K W AO K"
+}
+
+// Form is one form of the file, and where it stands.
+type Form struct {
+	Say   string
+	Means string // the ID of its group
+	Sort  Sort   // [IsCondition] or [IsPart]
+
+	file string
+	at   place
+}
+
+// Fault is something that is wrong with the form.
+func (f Form) Fault(wrong, do string) *FaultError {
+	return &FaultError{f.file, f.at.line, f.at.column, wrong, do}
+}
+
+// BuiltIn is what there is without a file.
+func BuiltIn() *Own { return &Own{Groups: Groups()} }
+
+// Extend returns what a shop's own file of words makes of [Groups]. Faults show the name of the file.
+// It is YAML:
 //
 //	words:
 //	  - means: seized              # a group that is known, or a new one
@@ -44,14 +71,20 @@ func (f *FaultError) Error() string {
 //	  - means: squawk
 //	    like: noisy                # who looks for noisy finds squawk too, but not the other way
 //	    say: [squawks, squawking]
+//	  - means: spider              # a new one is a condition, or what it is like, or what is says
+//	    is: part
+//	    say: [spiders, coupling spider]
+//	  - means: burnt
+//	    only: search               # a note is not read by these
+//	    say: [toasty]
+//	pronounce:                     # what the recogniser's dictionary lacks
+//	  squawks: S K W AO K S
 //
 // A form that already means something else is refused, and so is a circle of likes. The error
 // joins one [FaultError] for each thing that is wrong.
-func Extend(groups []Group, file string, src []byte) ([]Group, error) {
-	x := &extension{file: file, groups: slices.Clone(groups), owner: map[string]owner{}, likes: map[string]place{}}
+func Extend(file string, src []byte) (*Own, error) {
+	x := &extension{file: file, groups: Groups(), owner: map[string]owner{}, likes: map[string]place{}, sounds: map[string][]string{}}
 	for i := range x.groups {
-		x.groups[i].Say = slices.Clone(x.groups[i].Say)
-		x.groups[i].Like = slices.Clone(x.groups[i].Like)
 		for _, s := range x.groups[i].Say {
 			if _, ok := x.owner[s]; !ok {
 				x.owner[s] = owner{id: x.groups[i].ID}
@@ -65,7 +98,8 @@ func Extend(groups []Group, file string, src []byte) ([]Group, error) {
 	if len(x.faults) > 0 {
 		return nil, errors.Join(x.faults...)
 	}
-	return x.groups, nil
+	x.sorts()
+	return &Own{Groups: x.groups, Forms: x.forRead(), Sounds: x.sounds}, nil
 }
 
 // extension is a file of words as it is read.
@@ -75,7 +109,16 @@ type extension struct {
 	owner  map[string]owner // of a form
 	likes  map[string]place // where a group of the file says what it is like
 	forms  int
+	said   []said
+	sounds map[string][]string
 	faults []error
+}
+
+// said is a form of the file, by which notes are read as well.
+type said struct {
+	group int
+	form  string
+	at    place
 }
 
 // owner is what a form means, and since which line; 0 for what is built in.
@@ -127,18 +170,61 @@ func (x *extension) read(src []byte) {
 		x.fail(place{}, begin, "it is not one document")
 		return
 	}
-	top := pairs(file.Docs[0].Body)
-	if len(top) != 1 || top[0].Key.String() != "words" {
-		x.fail(placeOf(file.Docs[0].Body), begin, "the file does not hold words: alone")
-		return
+	var list *ast.SequenceNode
+	for _, p := range pairs(file.Docs[0].Body) {
+		switch key := p.Key.String(); key {
+		case "words":
+			var ok bool
+			if list, ok = p.Value.(*ast.SequenceNode); !ok {
+				x.fail(placeOf(p.Value), "put a dash before each entry", "words is not a list")
+				return
+			}
+		case "pronounce":
+			x.pronounce(p.Value)
+		default:
+			x.fail(placeOf(p.Key), begin, "the file holds %s, and not words: and pronounce: alone", key)
+			return
+		}
 	}
-	list, ok := top[0].Value.(*ast.SequenceNode)
-	if !ok {
-		x.fail(placeOf(top[0].Value), "put a dash before each entry", "words is not a list")
+	if list == nil {
+		x.fail(placeOf(file.Docs[0].Body), begin, "the file does not hold words:")
 		return
 	}
 	for _, n := range list.Values {
 		x.entry(n)
+	}
+}
+
+// pronounce reads how words sound: {squawk: S K W AO K}.
+func (x *extension) pronounce(n ast.Node) {
+	if pairs(n) == nil {
+		x.fail(placeOf(n), "write a word, a colon and its phones, as squawk: S K W AO K", "pronounce holds no word")
+	}
+	for _, p := range pairs(n) {
+		word := p.Key.String()
+		if !phone.Word(word) {
+			x.fail(placeOf(p.Key), phone.WordRule, "pronounce has %q, which is no single word", word)
+			continue
+		}
+		ways := []ast.Node{p.Value}
+		if list, ok := p.Value.(*ast.SequenceNode); ok {
+			ways = list.Values
+		}
+		for _, way := range ways {
+			written := ""
+			if s, ok := way.(ast.ScalarNode); ok && way.Type() != ast.NullType {
+				written = fmt.Sprint(s.GetValue())
+			}
+			sound, wrong, do := phone.Sound(word, written)
+			switch {
+			case wrong != "":
+				x.fail(placeOf(way), do, "%s", wrong)
+			case sound == "":
+				x.fail(placeOf(p.Key), "write its phones, as S K W AO K", "pronounce says nothing of %q", word)
+			default:
+				x.sounds[word] = append(x.sounds[word], sound)
+			}
+		}
 	}
 }
 
@@ -154,15 +240,23 @@ func pairs(n ast.Node) []*ast.MappingValueNode {
 
 // entry reads one entry of the list.
 func (x *extension) entry(n ast.Node) {
-	var means, like string
-	var meansAt, likeAt place
+	var means, like, is string
+	var meansAt, likeAt, isAt place
 	var say []ast.Node
+	read := true
 	for _, p := range pairs(n) {
 		switch key := p.Key.String(); key {
 		case "means":
 			means, meansAt = x.form(p.Value), placeOf(p.Value)
 		case "like":
 			like, likeAt = x.form(p.Value), placeOf(p.Value)
+		case "is":
+			is, isAt = x.form(p.Value), placeOf(p.Value)
+		case "only":
+			if x.form(p.Value) != "search" {
+				x.fail(placeOf(p.Value), "write only: search, or leave it out", "notes are read by these words, or they are only searched by")
+			}
+			read = false
 		case "say":
 			if list, ok := p.Value.(*ast.SequenceNode); ok {
 				say = list.Values
@@ -170,7 +264,7 @@ func (x *extension) entry(n ast.Node) {
 				say = []ast.Node{p.Value}
 			}
 		default:
-			x.fail(placeOf(p.Key), "use means, like and say", "%q is no key of an entry", key)
+			x.fail(placeOf(p.Key), "use means, like, is, only and say", "%q is no key of an entry", key)
 		}
 	}
 	if means == "" || len(say) == 0 {
@@ -179,10 +273,13 @@ func (x *extension) entry(n ast.Node) {
 		}
 		return
 	}
-	i := x.group(means, meansAt)
+	i := x.group(means, meansAt, read)
+	if is != "" {
+		x.kind(i, Sort(is), isAt)
+	}
 	for _, s := range say {
 		if form := x.form(s); form != "" {
-			x.add(i, form, placeOf(s))
+			x.add(i, form, placeOf(s), read)
 		}
 	}
 	if like != "" {
@@ -191,23 +288,81 @@ func (x *extension) entry(n ast.Node) {
 	}
 }
 
+// kind says what the words of group i are for.
+func (x *extension) kind(i int, sort Sort, at place) {
+	g := &x.groups[i]
+	switch {
+	case sort != IsCondition && sort != IsPart && sort != IsDeed:
+		x.fail(at, "write condition, part or deed", "%s is none of what words are for", sort)
+	case g.Sort != "" && g.Sort != sort:
+		x.fail(at, "take is out, or give these words a name of their own under means", "%s is a %s already", g.ID, g.Sort)
+	default:
+		g.Sort = sort
+	}
+}
+
 // group returns the group of that name, made if there is none.
-func (x *extension) group(id string, at place) int {
+func (x *extension) group(id string, at place, read bool) int {
 	for i := range x.groups {
 		if x.groups[i].ID == id {
 			return i
 		}
 	}
-	x.groups = append(x.groups, Group{ID: id, Sort: IsCondition})
+	x.groups = append(x.groups, Group{ID: id})
 	i := len(x.groups) - 1
-	x.add(i, id, at)
+	x.add(i, id, at, read)
 	return i
 }
 
+// sorts gives each new group that does not say what it is for the sort of what it is like. There is no
+// circle any more.
+func (x *extension) sorts() {
+	at := map[string]int{}
+	for i := range x.groups {
+		at[x.groups[i].ID] = i
+	}
+	var sortOf func(i int) Sort
+	sortOf = func(i int) Sort {
+		g := &x.groups[i]
+		if g.Sort == "" {
+			g.Sort = IsCondition
+			if len(g.Like) > 0 {
+				g.Sort = sortOf(at[g.Like[0]])
+			}
+		}
+		return g.Sort
+	}
+	for i := range x.groups {
+		sortOf(i)
+	}
+}
+
+// forRead lists the forms of the file by which notes are read, but for those that are built in there.
+func (x *extension) forRead() []Form {
+	known := map[string]bool{}
+	for _, e := range slices.Concat(Conditions(), Parts()) {
+		for _, s := range e.Say {
+			known[s] = true
+		}
+	}
+	var out []Form
+	for _, s := range x.said {
+		g := &x.groups[s.group]
+		if g.Sort != IsDeed && !known[s.form] {
+			known[s.form] = true
+			out = append(out, Form{Say: s.form, Means: g.ID, Sort: g.Sort, file: x.file, at: s.at})
+		}
+	}
+	return out
+}
+
 // add makes form one of group i's, unless it means something else.
-func (x *extension) add(i int, form string, at place) {
+func (x *extension) add(i int, form string, at place, read bool) {
 	if x.forms++; x.forms == maxWords+1 {
 		x.fail(at, "leave out what nobody says", "the file has more than %d words", maxWords)
+	}
+	if read && x.forms <= maxWords {
+		x.said = append(x.said, said{i, form, at})
 	}
 	id := x.groups[i].ID
 	if slices.Contains(x.groups[i].Say, form) {

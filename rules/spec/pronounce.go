@@ -1,30 +1,18 @@
 package spec
 
 import (
-	"slices"
 	"strconv"
-	"strings"
-	"unicode"
 
 	"readback/parse"
+	"readback/parse/phone"
 	"readback/rules"
 )
-
-// arpabet lists the phones of the recogniser's model: those of the CMU Pronouncing Dictionary,
-// without marks of stress.
-var arpabet = strings.Fields("AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH")
-
-// vowels are those of them that make a syllable.
-var vowels = strings.Fields("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW")
-
-// longestSound is how many phones a word has at most.
-const longestSound = 40
 
 // pronounce reads how words sound: {runout: R AH N AW T, thou: [TH AW, DH AW]}.
 func (l *loader) pronounce(v val) {
 	for _, p := range v.pairs("pronounce") {
-		if strings.ContainsFunc(p.key, func(c rune) bool { return c != '\'' && !unicode.IsLower(c) }) || p.key == "" {
-			p.name.fail("pronounce has "+strconv.Quote(short(p.key))+", which is no single word", "write one word in small letters, as it stands in a spoken form; a hyphen parts two words")
+		if !phone.Word(p.key) {
+			p.name.fail("pronounce has "+strconv.Quote(short(p.key))+", which is no single word", phone.WordRule)
 			continue
 		}
 		out := rules.Pronunciation{Word: p.key}
@@ -44,30 +32,11 @@ func (l *loader) pronounce(v val) {
 
 // sound reads the phones of a word.
 func (v val) sound(word string) (string, bool) {
-	phones := strings.Fields(v.text("pronounce"))
-	spoken := false
-	for _, p := range phones {
-		if !slices.Contains(arpabet, p) {
-			mend := "write phones of " + strings.Join(arpabet, " ")
-			if plain := strings.TrimRight(strings.ToUpper(p), "0123456789"); slices.Contains(arpabet, plain) {
-				mend = "write " + plain + ": capitals, without a mark of stress"
-			}
-			v.fail("the word "+strconv.Quote(short(word))+" is pronounced with "+strconv.Quote(short(p))+", which is no phone", mend)
-			return "", false
-		}
-		spoken = spoken || slices.Contains(vowels, p)
+	sound, wrong, mend := phone.Sound(word, v.text("pronounce"))
+	if wrong != "" {
+		v.fail(wrong, mend)
 	}
-	switch {
-	case len(phones) == 0:
-		return "", false // told already
-	case !spoken:
-		v.fail("the word "+strconv.Quote(short(word))+" is pronounced without a vowel", "write all of its phones, as R AH N AW T")
-		return "", false
-	case len(phones) > longestSound:
-		v.fail("the word "+strconv.Quote(short(word))+" has more than "+strconv.Itoa(longestSound)+" phones", "is that one word?")
-		return "", false
-	}
-	return strings.Join(phones, " "), true
+	return sound, sound != "" // that nothing is written is told already
 }
 
 // Spoken is a spoken form of a spec file with where it stands.

@@ -112,7 +112,7 @@ func TestSameSeedSameHistory(t *testing.T) {
 func TestWrenchDrifts(t *testing.T) {
 	store := memory.New()
 	f, until := filled(t, store, 300)
-	found, err := query.New(store, f).Readings(t.Context(), query.Filter{Spec: "mr5", Callout: "collar_nut_torque"})
+	found, err := query.New(store, f, nil).Readings(t.Context(), query.Filter{Spec: "mr5", Callout: "collar_nut_torque"})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -126,7 +126,7 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
 	walls := shopwall.New(shopwall.Config{Source: s.store, Benches: shopFloor, Notice: s.writer.Notice, Now: s.now, Log: zerolog.Nop()})
 	work.Go(func() error { return walls.Run(ctx) })
-	questions := query.New(s.store, shopFloor)
+	questions := query.New(s.store, shopFloor, nil)
 	charts, err := trend.Handler(questions, zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)

@@ -16,6 +16,7 @@ import (
 
 	"readback/capture/hear"
 	"readback/parse"
+	"readback/parse/symptom"
 	"readback/rules"
 )
 
@@ -26,21 +27,26 @@ type Options struct {
 	Kit    []string            // what the job needs, as it is spoken: "collar washers"
 	People []string            // to whom the bench may be handed, of [Names]
 	Next   []parse.Target      // what is expected next: its names are a little likelier
+	Own    *symptom.Own        // a shop's own words for symptoms and parts; nil for none
 	Radio  bool                // digits are said as on the radio, too: niner, fife
 }
 
 // Of returns what to listen for in a job. What comes next is what was expected when the grammar was
 // made. The error is a [MissingError] where words have no pronunciation.
 func Of(j *rules.Job, shop *rules.Shop, d *Dictionary, next ...parse.Target) (hear.Words, error) {
-	return OfBench(j, shop, nil, d, next...)
+	return OfBench(j, shop, nil, nil, d, next...)
 }
 
-// OfBench is [Of] with the persons to whom the bench may be handed. Of those the names are heard that can be.
-func OfBench(j *rules.Job, shop *rules.Shop, people []string, d *Dictionary, next ...parse.Target) (hear.Words, error) {
+// OfBench is [Of] with a shop's own words, nil for none, and the persons to whom the bench may be handed. Of
+// those the names are heard that can be.
+func OfBench(j *rules.Job, shop *rules.Shop, own *symptom.Own, people []string, d *Dictionary, next ...parse.Target) (hear.Words, error) {
 	s := j.Spec()
+	if own != nil {
+		d = d.With(own.Sounds)
+	}
 	d = d.With(Given(s))
 	people, _ = Names(people, d)
-	o := Options{Also: map[string][]string{}, Next: next, People: people}
+	o := Options{Also: map[string][]string{}, Own: own, Next: next, People: people}
 	for i := range s.Callouts {
 		o.Also[s.Callouts[i].ID] = s.Callouts[i].AlsoIn
 	}

@@ -1,11 +1,13 @@
 package grammar
 
 import (
+	"errors"
 	"slices"
 	"strconv"
 	"strings"
 
 	"readback/parse"
+	"readback/parse/symptom"
 	"readback/rules"
 	"readback/rules/spec"
 )
@@ -25,6 +27,23 @@ func Lint(file string, src []byte, d *Dictionary) spec.Errors {
 		return nil
 	}
 	return l.faults[:min(len(l.faults), spec.MaxFaults)]
+}
+
+// LintOwn returns what of a shop's own words cannot be heard, as [symptom.FaultError]s joined.
+func LintOwn(own *symptom.Own, d *Dictionary) error {
+	d = d.With(own.Sounds)
+	var faults []error
+	told := map[string]bool{}
+	for _, f := range own.Forms {
+		for _, w := range spell(f.Say) {
+			if !told[w] && d.Sounds(w) == nil {
+				told[w] = true
+				faults = append(faults, f.Fault("nobody says how "+strconv.Quote(w)+" sounds, in "+strconv.Quote(f.Say),
+					"add its phones under pronounce: in the file, as squawk: S K W AO K, or write words that a dictionary has"))
+			}
+		}
+	}
+	return errors.Join(faults...)
 }
 
 type linter struct {

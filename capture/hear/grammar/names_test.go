@@ -64,7 +64,7 @@ ruth R UW TH
 // any it is what it was.
 func TestTheBenchIsHandedToWhomIsKnown(t *testing.T) {
 	j := job(t, "mr5", map[string]string{"stages": "8"})
-	w, err := grammar.OfBench(j, nil, []string{"Ruth Carter", "Martin Hale", "Jon Reed", "John Reed", "Tomas Okafor", "Ana-Lena Ruiz", "J. Stone"}, words(t))
+	w, err := grammar.OfBench(j, nil, nil, []string{"Ruth Carter", "Martin Hale", "Jon Reed", "John Reed", "Tomas Okafor", "Ana-Lena Ruiz", "J. Stone"}, words(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -90,7 +90,7 @@ func TestTheBenchIsHandedToWhomIsKnown(t *testing.T) {
 			t.Errorf("%q has no sound", word)
 		}
 	}
-	if none, err := grammar.OfBench(j, nil, []string{"Tomas Okafor"}, words(t)); err != nil || none.Grammar != listen(t, j).Grammar || strings.Contains(none.Grammar, "<hand>") {
+	if none, err := grammar.OfBench(j, nil, nil, []string{"Tomas Okafor"}, words(t)); err != nil || none.Grammar != listen(t, j).Grammar || strings.Contains(none.Grammar, "<hand>") {
 		t.Errorf("with nobody to name the grammar is another, error %v", err)
 	}
 }

@@ -76,6 +76,15 @@ func (m *maker) symptoms() node {
 			}
 		}
 	}
+	if m.options.Own != nil {
+		for _, f := range m.options.Own.Forms {
+			if f.Sort == symptom.IsPart {
+				parts = append(parts, f.Say)
+			} else {
+				wrong = append(wrong, f.Say)
+			}
+		}
+	}
 	part := r.add("part", phrases(m.forms(Missing{}, parts...)))
 	condition := r.add("condition", phrases(m.forms(Missing{}, wrong...)))
 	degree := m.list(strings.Join(symptom.Degrees(), "|"))

@@ -70,7 +70,7 @@ func With(t testing.TB, store journal.Store, specs floor.Specs) *Shop {
 	s.Floor = floor.New(floor.Config{
 		Reader: store, Writer: s, Specs: specs, Shop: shop, Program: "test", Log: zerolog.Nop(), Now: func() time.Time { return s.Now },
 	})
-	s.Journal = query.New(store, s.Floor)
+	s.Journal = query.New(store, s.Floor, nil)
 	return s
 }
 
