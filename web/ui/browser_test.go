@@ -144,7 +144,7 @@ func (p *tab) show(s screen, sheet string) {
 	p.t.Helper()
 	p.screen = s
 	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{
-		Width: s.width, Height: s.height, DeviceScaleFactor: 1, Mobile: s.touch && s.width < 600,
+		Width: s.width, Height: s.height, ScreenWidth: s.width, ScreenHeight: s.height, DeviceScaleFactor: 1, Mobile: s.touch && s.width < 600,
 	})
 	call(p, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: s.touch})
 	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{

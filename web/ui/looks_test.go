@@ -121,8 +121,8 @@ func apart(a, b uint32) uint32 { return max(a, b) - min(a, b) }
 // misfits lists what a person could not read or hit: text that its box cuts off, what is
 // wider than the screen, and targets too small for wet hands.
 const misfits = `(() => {
-	const wrong = [];
-	if (document.documentElement.scrollWidth > innerWidth) wrong.push("the page is " + document.documentElement.scrollWidth + " wide");
+	const wrong = [], wide = Math.min(innerWidth, screen.width); // a phone zooms out to what is wider than it
+	if (document.documentElement.scrollWidth > wide) wrong.push("the page is " + document.documentElement.scrollWidth + " wide");
 	const named = (e) => e.tagName.toLowerCase() + (e.id ? "#" + e.id : "." + e.className) + " " + JSON.stringify((e.innerText ?? "").slice(0, 40));
 	for (const e of document.body.querySelectorAll("*")) {
 		if (!e.checkVisibility({ visibilityProperty: true }) || e.closest("svg, .skip")) continue;
@@ -137,7 +137,7 @@ const misfits = `(() => {
 		}
 		if (own && !meant && e.clientWidth && e.scrollWidth > e.clientWidth + 1) wrong.push("cut: " + named(e));
 		const box = e.getBoundingClientRect();
-		if (own && box.right > innerWidth + 1 && !e.closest(".wide")) wrong.push("off the screen: " + named(e));
+		if (own && box.right > wide + 1 && !e.closest(".wide")) wrong.push("off the screen: " + named(e));
 		if (e.matches("a, button, input, select, summary") && style.display !== "inline" && (box.width < 48 || box.height < 48)) wrong.push("small: " + named(e) + " " + box.width + " x " + box.height);
 	}
 	for (const id of ["slab-word", "next-where", "field"]) {
@@ -222,4 +222,18 @@ func fullShop(t testing.TB) *shop {
 		"impeller stage two full", "stage two seated", "collar nut stage two about forty eight newton metres")
 	s.kept("MW-1052") // the search knows them
 	return s
+}
+
+// A list of nominal sizes is as long as a spec has it, and stands on a phone whole.
+func TestLongLimitsFitAPhone(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	s.openJobOf("bevel-head", "MW-1077", nil)
+	p := newDevice(t, phone, "light").openSheet(s, "MW-1077")
+	p.say("shim pack zero point four two millimetres")
+	p.await(`document.querySelector("#slab-figures .limits")?.innerText.includes("1.2")`)
+	p.shoot("long-limits")
+	for _, fault := range eval[[]string](p, misfits) {
+		t.Error(fault)
+	}
 }
