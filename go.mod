@@ -3,7 +3,9 @@ module readback
 go 1.26.8
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/blevesearch/bleve/v2 v2.6.3
+	github.com/boombuler/barcode v1.1.0
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
 	github.com/ebitengine/purego v0.11.3
@@ -21,6 +23,7 @@ require (
 	github.com/tetratelabs/wazero v1.12.0
 	github.com/transparency-dev/merkle v0.0.2
 	go.etcd.io/bbolt v1.4.0
+	golang.org/x/image v0.48.0
 	golang.org/x/sync v0.25.0
 	golang.org/x/term v0.48.0
 	golang.org/x/text v0.44.0

@@ -6,6 +6,7 @@ import (
 
 	"readback/parse/number"
 	"readback/parse/unit"
+	"readback/rules/say"
 )
 
 // Shop is the register of a shop: what may be measured with, and the units to show. Package readback/rules/spec
@@ -31,6 +32,25 @@ type Instrument struct {
 type Accuracy struct {
 	Value   *number.Value // nil where not known: then nothing is said of uncertainty
 	Percent bool          // Value is per cent of the reading, else in the instrument's unit
+}
+
+// Find returns the instrument that a reading names, nil where the register does not have it.
+func (s *Shop) Find(name string) *Instrument { return s.find(name) }
+
+// Reaches writes what an instrument measures, as shown: "10 to 100 N·m".
+func (i *Instrument) Reaches() string { return rangeShown(i) }
+
+// Within writes how far an instrument may be off either way, as shown: "0.02 mm", "4 % of the reading"; "" where
+// that is not known.
+func (i *Instrument) Within() string {
+	switch a := i.Accuracy; {
+	case a.Value == nil:
+		return ""
+	case a.Percent:
+		return a.Value.String() + " % of the reading"
+	default:
+		return say.Shown(*a.Value, i.Unit)
+	}
 }
 
 // find returns the instrument of that name: "torque wrench 7" is found as "wrench 7" too.

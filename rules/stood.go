@@ -34,6 +34,10 @@ type Stood struct {
 	Min, Max *big.Rat // in BaseUnit; nil for an open end
 	OneOf    bool     // one of a list is called for: Min and Max are nil
 	Limits   string   // as shown: "46.08 to 49.92 N·m"; "" for none
+
+	// Uncertainty is the standard uncertainty as shown, to two significant digits: "0.29 N·m". It is
+	// "" where no instrument of a known accuracy was named.
+	Uncertainty string
 }
 
 // Stood returns all readings that stand and the values computed from them, in the order of
@@ -56,6 +60,23 @@ func (j *Job) Stood() []Stood {
 	return out
 }
 
+// Made returns the reading or mark that stands at each target, as the number of the utterance that made
+// it, counted from 1. What is computed is not among them.
+func (j *Job) Made() map[parse.Target]int {
+	out := make(map[parse.Target]int, len(j.readings)+len(j.marks))
+	for t, k := range j.readings {
+		out[t] = k.note
+	}
+	for t, m := range j.marks {
+		out[t] = m.note
+	}
+	return out
+}
+
+// Void reports whether what was taken at a target was made worthless by later work, and was not taken
+// again.
+func (j *Job) Void(t parse.Target) bool { return j.voided[t] }
+
 // Details returns what stands of the job's details, by callout: its serial number as it was said.
 func (j *Job) Details() map[string]string {
 	out := map[string]string{}
@@ -72,6 +93,9 @@ func (j *Job) stood(l *live, k *kept) Stood {
 	s.Base, _ = l.in(k.claim.Value, k.claim.Unit) // of another quantity nothing is recorded
 	s.Judged, _ = s.Base.Float64()
 	j.limited(l, &s)
+	if u, ok := j.uncertainty(l, k); ok {
+		s.Uncertainty = uncertaintyShown(u, l.Unit)
+	}
 	if l.Corrected != nil {
 		t, ok := l.temperature(k)
 		if ok {
@@ -102,6 +126,9 @@ func (j *Job) computed(l *live) (s Stood, ok bool) {
 		s.Instrument = ""
 	}
 	j.limited(l, &s)
+	if u, known := j.derivedUncertainty(l); known {
+		s.Uncertainty = uncertaintyShown(u, l.Unit)
+	}
 	return s, true
 }
 

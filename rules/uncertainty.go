@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/big"
+	"strconv"
 
 	"readback/parse"
 	"readback/parse/number"
@@ -196,4 +197,16 @@ func percent(p float64) string {
 		n = 99
 	}
 	return say.Number(number.Int(n)) + " per cent"
+}
+
+// uncertaintyShown writes an uncertainty with its unit, to two significant digits (GUM 7.2.6).
+func uncertaintyShown(u float64, code string) string {
+	text := strconv.FormatFloat(u, 'g', 2, 64)
+	if places := 1 - int(math.Floor(math.Log10(u))); u > 0 && u < 1e9 && places < 9 {
+		text = strconv.FormatFloat(u, 'f', max(places, 0), 64)
+	}
+	if symbol := say.Symbol(code); symbol != "" {
+		text += " " + symbol
+	}
+	return text
 }

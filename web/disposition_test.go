@@ -104,7 +104,7 @@ func TestExportsHaveDispositions(t *testing.T) {
 		t.Errorf("the bundle has %+v", d)
 	}
 	first, second := bundle.Dispositions[0].Seq, bundle.Dispositions[1].Seq
-	rows := records(t, export("csv"))
+	rows := entriesOf(records(t, export("csv")))
 	last := rows[len(rows)-1]
 	if last[6] != "disposition" || last[3] != "Martin Hale" || last[7] != "collar_nut_torque" || last[8] != "stage 2" || last[13] != "limit: Collar nut two: 51 N·m, out: 46.08 to 49.92 N·m" ||
 		last[14] != "accepted" || last[18] != "use as is" || last[19] != "'=<b>Asked</b> the designer." {
@@ -116,9 +116,9 @@ func TestExportsHaveDispositions(t *testing.T) {
 	raw := export("html")
 	page := html.UnescapeString(raw)
 	for _, want := range []string{
-		"<h2>Dispositions</h2>", "<b>rework</b>: <q>It was torqued cold.</q></td><td>" + fmt.Sprintf("replaced by %d", second),
-		"<b>use as is</b>: <q>=<b>Asked</b> the designer.</q></td><td>accepted", "<td>out, used as is</td>", fmt.Sprintf("<td>%d</td>", first),
-		"Disposition: <b>use as is</b>",
+		"<h2>Dispositions</h2>", "<td>It was torqued cold.</td><td><b>rework</b></td><td>" + fmt.Sprintf("replaced by %d", second),
+		"<td>=<b>Asked</b> the designer.</td><td><b>use as is</b></td><td>accepted", "<td><b>out, used as is</b></td>", fmt.Sprintf("<td>%d</td>", first),
+		"<b>use as is</b> <q>=<b>Asked</b> the designer.</q>",
 	} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the page does not say %q", want)

@@ -60,25 +60,27 @@ func TestCSV(t *testing.T) {
 	s.work(t)
 	r := s.ask(t, "GET", "/api/jobs/MW-1041/export?as=csv", "")
 	raw := r.body
-	if lines := strings.Count(raw, "\r\n"); lines != len(said)+2+1 { // header, opening, and the line within a note
+	if lines := strings.Count(raw, "\r\n"); lines != len(records(t, raw))+1 { // and the line within a note
 		t.Errorf("%d lines end as RFC 4180 has it:\n%q", lines, raw)
 	}
 	// A reader that changes no line's end, unlike encoding/csv.
 	rows := records(t, raw)
-	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from,evidence,words,disposition,reason" {
+	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from,evidence,words,disposition,reason,client_time,where,limits,uncertainty,conformity,instrument,standing,opened,closed,caution" {
 		t.Errorf("header %s", header)
 	}
 	if _, err := csv.NewReader(strings.NewReader(raw)).ReadAll(); err != nil {
 		t.Errorf("another reader: %v", err)
 	}
-	var notes []string
-	for _, row := range rows[2:] {
-		notes = append(notes, row[5])
+	for _, row := range rows {
 		for _, cell := range row {
 			if strings.ContainsAny(cell[:min(1, len(cell))], "=+-@\t\r\n") {
 				t.Errorf("cell %q is a formula", cell)
 			}
 		}
+	}
+	var notes []string
+	for _, row := range entriesOf(rows)[2:] {
+		notes = append(notes, row[5])
 		if row[3] != "<b>Ines</b>" || row[4] != "'@bench" {
 			t.Errorf("by %q at %q", row[3], row[4])
 		}
@@ -91,6 +93,16 @@ func TestCSV(t *testing.T) {
 	if got := strings.Join(rows[3][6:12], "|"); got != "reading|collar_nut_torque|stage 2|51|N.m|out" {
 		t.Errorf("a reading is %s", got)
 	}
+}
+
+// entriesOf leaves out the rows that sum up, which stand behind those of the entries and before a hand-over.
+func entriesOf(rows [][]string) (out [][]string) {
+	for _, row := range rows {
+		if !slices.Contains([]string{"as left", "finding", "ended", "instrument", "person", "job", "seal"}, row[6]) {
+			out = append(out, row)
+		}
+	}
+	return out
 }
 
 // records reads RFC 4180: fields in quotes keep every byte.
@@ -133,7 +145,7 @@ func records(t *testing.T, raw string) (rows [][]string) {
 }
 
 // harmless is every element that a transcript is made of.
-var harmless = strings.Fields("html head meta title style body header p h1 h2 dl div dt dd strong main section ul li b table thead tbody tr th td q br")
+var harmless = strings.Fields("html head meta title style body header p h1 h2 dl div dt dd strong main section ul li b table thead tbody tr th td q br svg desc rect line text")
 
 // The transcript shows what was said as text, whatever it is, and asks for no other file.
 func TestHTML(t *testing.T) {
@@ -237,7 +249,7 @@ func TestExportsSayWhatAGaugeSent(t *testing.T) {
 	if n := strings.Count(page, "<q>48.0</q> (sent by a gauge)"); n != 1 || strings.Count(page, "(sent by") != 1 {
 		t.Errorf("the page says so of %d notes:\n%s", n, page)
 	}
-	rows := records(t, s.ask(t, "GET", "/api/jobs/MW-1041/export?as=csv", "").body)
+	rows := entriesOf(records(t, s.ask(t, "GET", "/api/jobs/MW-1041/export?as=csv", "").body))
 	last := rows[len(rows)-1]
 	if from := slices.Index(rows[0], "from"); last[from] != "gauge" || last[7] != "collar_nut_torque" || last[9] != "48.0" || rows[len(rows)-2][from] != "" {
 		t.Errorf("the table ends with\n%q\n%q", rows[len(rows)-2], last)
@@ -260,7 +272,7 @@ func TestAGuessIsMarked(t *testing.T) {
 		t.Fatal(err)
 	}
 	page := s.ask(t, "GET", "/api/jobs/MW-1041/export?as=html", "").body
-	if !strings.Contains(page, "<q>note it rattles when &lt;b&gt;gold&lt;/b&gt;</q> <b>words guessed from the sound</b>") {
+	if !strings.Contains(page, "<q>note it rattles when &lt;b&gt;gold&lt;/b&gt;</q> words guessed from the sound") {
 		t.Errorf("the page does not mark the guess:\n%s", page)
 	}
 	right, err := seat.Say(t.Context(), wire.Note{ID: journaltest.ID(102), Text: "it rattles when cold", Of: guess.Seq})
@@ -268,10 +280,10 @@ func TestAGuessIsMarked(t *testing.T) {
 		t.Fatal(err)
 	}
 	page = s.ask(t, "GET", "/api/jobs/MW-1041/export?as=html", "").body
-	if want := fmt.Sprintf("<br>put right in %d: <q>it rattles when cold</q>", right.Seq); !strings.Contains(page, want) {
+	if want := fmt.Sprintf("<br><b>put right in %d</b> <q>it rattles when cold</q>", right.Seq); !strings.Contains(page, want) {
 		t.Errorf("the page does not tell of %q:\n%s", want, page)
 	}
-	rows := records(t, s.ask(t, "GET", "/api/jobs/MW-1041/export?as=csv", "").body)
+	rows := entriesOf(records(t, s.ask(t, "GET", "/api/jobs/MW-1041/export?as=csv", "").body))
 	last := slices.Index(rows[0], "words")
 	if a, b := rows[len(rows)-2], rows[len(rows)-1]; a[last] != "guess" || b[last] != fmt.Sprintf("puts right %d", guess.Seq) || rows[2][last] != "" {
 		t.Errorf("rows %v and %v", a, b)

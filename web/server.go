@@ -410,7 +410,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if as == export.JSON && s.Seal != nil {
+	if s.Seal != nil {
 		if err := s.seal(r, &record); err != nil {
 			return err
 		}
@@ -438,7 +438,7 @@ func RecordOf(ctx context.Context, f *floor.Floor, from Journal, sounds, photos 
 	if err != nil {
 		return export.Record{}, err
 	}
-	r := export.Record{State: state, Entries: make([]journal.Entry, 0, state.Entries), Photos: photos}
+	r := export.Record{State: state, Entries: make([]journal.Entry, 0, state.Entries), Photos: photos, Fold: f}
 	for last := int64(0); last < state.Entries; last = r.Entries[len(r.Entries)-1].Seq {
 		entries, err := from.Entries(ctx, id, last, int(min(500, state.Entries-last)))
 		if err != nil {

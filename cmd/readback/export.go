@@ -28,13 +28,13 @@ func exportCommand(s *std) *cobra.Command {
 	var as, out string
 	var sealed sealOptions
 	c := &cobra.Command{
-		Use:   "export JOB --as html|csv|json (--data DIR | --server URL) [-o FILE]",
+		Use:   "export JOB --as pdf|html|csv|json (--data DIR | --server URL) [-o FILE]",
 		Short: "Export a job's record: a transcript to print, a table, or the entries",
-		Long: `Export writes the record of one job. html is a transcript to print, csv a table with a
-row for each reading, json the entries as they were kept, with their seal, which
-"readback verify" checks. Each sound and photo is checked
+		Long: `Export writes the record of one job. pdf is a transcript with lines to
+sign, html the same as a page, csv a table with a row for each reading, json the entries as
+they were kept, with their seal, which "readback verify" checks. Each sound and photo is checked
 against its hash, and what was found is told. Without -o it goes to standard output.`,
-		Example: "  readback export MW-1041 --as html --data ~/readback -o MW-1041.html",
+		Example: "  readback export MW-1041 --as html --data ~/readback -o MW-1041.html\n  readback export MW-1041 --as pdf --data ~/readback -o MW-1041.pdf",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if !export.Form(as).Known() {
@@ -65,6 +65,7 @@ against its hash, and what was found is told. Without -o it goes to standard out
 type sealOptions struct {
 	head, keyFile string
 	since         uint64 // size of the head, 0 for none
+	bundle        bool   // what is exported is signed
 }
 
 func (o *sealOptions) register(c *cobra.Command) {
@@ -112,9 +113,7 @@ func fetchExport(ctx context.Context, s *std, from source, job string, as export
 	if err != nil {
 		return nil, err
 	}
-	if as != export.JSON {
-		return export.Write(ctx, record, as)
-	}
+	sealed.bundle = as == export.JSON
 	closeSeal, err := sealed.seal(ctx, s, from.data, &record)
 	for errors.Is(err, seal.ErrShort) { // a server beside has sealed another note meanwhile: read them all again
 		before := len(record.Entries)
@@ -128,6 +127,10 @@ func fetchExport(ctx context.Context, s *std, from source, job string, as export
 		}
 		record = again
 		closeSeal, err = sealed.seal(ctx, s, from.data, &record)
+	}
+	if err != nil && as != export.JSON { // print proves nothing by itself
+		fmt.Fprintf(s.err, "readback: written without the seal: %v\n", err)
+		return export.Write(ctx, record, as)
 	}
 	if err != nil {
 		return nil, err
@@ -156,7 +159,7 @@ func (o *sealOptions) seal(ctx context.Context, s *std, data string, record *exp
 	if err != nil {
 		return nothing, errors.Join(err, log.Close())
 	}
-	if !log.Signs() {
+	if !log.Signs() && o.bundle {
 		fmt.Fprintln(s.err, "readback: the key is not here, so the bundle says nothing but its entries; name the key with --key-file, or ask the server with --server")
 	}
 	record.Seal, record.Sign = proof, log

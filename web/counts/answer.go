@@ -7,7 +7,7 @@ import (
 
 	"readback/capture/query"
 	"readback/capture/wire"
-	"readback/web/export"
+	"readback/web/csv"
 )
 
 // Answer is the body of GET /api/counts.
@@ -88,7 +88,7 @@ func (r *Report) CSV(of string) ([]byte, error) {
 		for _, c := range r.Symptoms.Counts {
 			rows = append(rows, []string{c.Part, c.Condition, strconv.Itoa(c.Jobs), strconv.Itoa(c.Notes), fmt.Sprintf("%.4f", c.Share), fmt.Sprintf("%.4f", c.Cumulative)})
 		}
-		return export.Rows(rows), nil
+		return csv.Rows(rows), nil
 	case "dispositions":
 		rows := [][]string{{"job", "spec", "seq", "time", "person", "rule", "callout", "place", "finding", "note", "disposition", "reason", "now"}}
 		for _, d := range r.Dispositions.Dispositions {
@@ -97,7 +97,7 @@ func (r *Report) CSV(of string) ([]byte, error) {
 				strconv.FormatInt(d.Reading, 10), string(d.Is), d.Reason, d.Words(),
 			})
 		}
-		return export.Rows(rows), nil
+		return csv.Rows(rows), nil
 	case "visits":
 		rows := [][]string{{"spec", "number", "visit", "job", "opened", "days since the last"}}
 		for _, u := range r.Units.Units {
@@ -109,7 +109,7 @@ func (r *Report) CSV(of string) ([]byte, error) {
 				rows = append(rows, []string{u.Spec, u.Number, strconv.Itoa(i + 1), v.Job, v.Opened.Format(time.RFC3339Nano), since})
 			}
 		}
-		return export.Rows(rows), nil
+		return csv.Rows(rows), nil
 	}
 	return nil, &query.FilterError{Field: "of", Wrong: fmt.Sprintf("there is no table %q", short(of)), Do: "use symptoms, dispositions or visits"}
 }

@@ -1,5 +1,6 @@
 // Package export writes the record of one job for people and programs elsewhere: as a
-// JSON bundle, as CSV, and as a page to print. It changes nothing and leaves nothing out;
+// JSON bundle, as CSV, as a page to print, and as paper (PDF). The last three are written from one
+// model of the job, [Facts]. It changes nothing and leaves nothing out;
 // what a spreadsheet would take for a formula is marked as text.
 //
 // Start reading at [Write].
@@ -28,12 +29,13 @@ type Form string
 // The forms.
 const (
 	JSON Form = "json"
+	PDF  Form = "pdf"
 	HTML Form = "html"
 	CSV  Form = "csv"
 )
 
 // Forms lists every form.
-func Forms() []Form { return []Form{JSON, HTML, CSV} }
+func Forms() []Form { return []Form{JSON, PDF, HTML, CSV} }
 
 // Known reports whether f is a form.
 func (f Form) Known() bool { return slices.Contains(Forms(), f) }
@@ -52,6 +54,8 @@ func (f Form) ContentType() string {
 	switch f {
 	case JSON:
 		return "application/json"
+	case PDF:
+		return "application/pdf"
 	case HTML:
 		return "text/html; charset=utf-8"
 	case CSV:
@@ -66,6 +70,7 @@ type Record struct {
 	Entries  []journal.Entry
 	Evidence []Item // every sound and photo that the entries name, in order: see [Check]
 	Photos   Reader // where a page reads the photos that it shows small; nil: it shows none
+	Fold     Teller // what the entries fold to; a bundle needs none
 	Seal     *seal.Seal
 	Sign     Signer // signs what a bundle says beside its entries; nil, or without its key: it says nothing else
 }
@@ -80,12 +85,22 @@ func Write(ctx context.Context, r Record, as Form) ([]byte, error) {
 	switch as {
 	case JSON:
 		return bundle(ctx, r)
-	case HTML:
-		return page(ctx, r)
-	case CSV:
-		return table(r)
+	case PDF, HTML, CSV:
+	default:
+		return nil, fmt.Errorf("export as %q: it may be %s", as, Words())
 	}
-	return nil, fmt.Errorf("export as %q: it may be %s", as, Words())
+	f, err := factsOf(ctx, r)
+	if err != nil {
+		return nil, err
+	}
+	switch as {
+	case PDF:
+		return paper(ctx, f)
+	case HTML:
+		return page(f)
+	default:
+		return table(f), nil
+	}
 }
 
 // bundle writes {"entries":[...]}, behind them who handed the job over, how the files of its sounds and photos
@@ -164,15 +179,6 @@ func overWords(o *wire.HandedOver) string {
 		}
 	}
 	return text + ": " + left + ", " + open
-}
-
-// given are the dispositions, by the seq of their entry.
-func (r *Record) given() map[int64]wire.Disposition {
-	out := make(map[int64]wire.Disposition, len(r.State.Dispositions))
-	for _, d := range r.State.Dispositions {
-		out[d.Seq] = d
-	}
-	return out
 }
 
 // dispositionState says what became of a disposition: "accepted", "replaced by 14".

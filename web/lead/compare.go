@@ -17,7 +17,7 @@ import (
 	"readback/parse"
 	"readback/parse/unit"
 	"readback/rules/say"
-	"readback/web/export"
+	"readback/web/csv"
 	"readback/web/ui"
 )
 
@@ -239,7 +239,7 @@ func (p *Pair) CSV() []byte {
 	for _, r := range p.Rows {
 		out = append(out, []string{"place", r.Callout, r.Place, r.Where, r.A.Shown, r.B.Shown, r.Difference, r.A.Verdict, r.B.Verdict, r.A.Limits, r.B.Limits})
 	}
-	return export.Rows(out)
+	return csv.Rows(out)
 }
 
 func seconds(j *job) string { return strconv.Itoa(int(j.Spent.Whole.Seconds())) }

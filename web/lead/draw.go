@@ -66,14 +66,20 @@ const (
 	dashed = "6 4"
 )
 
-// layer is one part of the unit as it is built up.
-type layer struct {
-	name, is string
-	others   []string
-	whole    bool // nothing of it is left to do
-	laid     bool
-	wrong    string // the word of the worst finding that is open on it
+// Layer is one part of the unit as it is built up.
+type Layer struct {
+	Name, Is string
+	Others   []string // what else belongs there, and how it is
+	Whole    bool     // nothing of it is left to do
+	Laid     bool
+	Wrong    string // the word of the worst finding that is open on it; "" for none
 }
+
+// Layers lists what a unit is built of, the lowest first; nothing where the work lays no parts along an axis.
+func Layers(s wire.State) []Layer { return (&job{State: s}).layers() }
+
+// Stack draws the unit of a job as it is built up, as SVG; "" where the work lays no parts along an axis.
+func Stack(s wire.State) (template.HTML, error) { return build(&job{State: s}) }
 
 // build draws the unit as it is built up, what lies lowest at the bottom.
 func build(j *job) (template.HTML, error) {
@@ -86,21 +92,21 @@ func build(j *job) (template.HTML, error) {
 	var told []string
 	for i, l := range layers {
 		y := 4 + high*float64(len(layers)-1-i)
-		b := box{X: name, Y: y, W: wide, H: high - 4, Weight: 1.5, Dash: solid, Filled: l.whole, Title: l.words()}
-		if !l.laid {
+		b := box{X: name, Y: y, W: wide, H: high - 4, Weight: 1.5, Dash: solid, Filled: l.Whole, Title: l.Words()}
+		if !l.Laid {
 			b.Dash = dashed
 		}
-		if l.wrong != "" {
+		if l.Wrong != "" {
 			b.Weight = 4
 		}
 		d.Boxes = append(d.Boxes, b)
-		is := l.is
-		if l.wrong != "" {
-			is = strings.ToUpper(l.wrong) + ": " + is
+		is := l.Is
+		if l.Wrong != "" {
+			is = strings.ToUpper(l.Wrong) + ": " + is
 		}
-		d.Texts = append(d.Texts, text{name - 10, y + 20, "end", "14", true, short(l.name, 20)}, text{name + wide/2, y + 20, "middle", "14", l.wrong != "", short(is, 26)},
-			text{name + wide + 12, y + 20, "start", "13", false, short(strings.Join(l.others, ", "), 66)})
-		told = append(told, l.words())
+		d.Texts = append(d.Texts, text{name - 10, y + 20, "end", "14", true, short(l.Name, 20)}, text{name + wide/2, y + 20, "middle", "14", l.Wrong != "", short(is, 26)},
+			text{name + wide + 12, y + 20, "start", "13", false, short(strings.Join(l.Others, ", "), 66)})
+		told = append(told, l.Words())
 	}
 	foot := 6 + high*float64(len(layers))
 	d.Lines = append(d.Lines, stroke{name - 16, foot, name + wide + 16, foot, 3, solid})
@@ -108,17 +114,18 @@ func build(j *job) (template.HTML, error) {
 	return d.render()
 }
 
-func (l layer) words() string {
-	parts := append([]string{l.name + " " + l.is}, l.others...)
-	if l.wrong != "" {
-		parts = append(parts, "open there: "+l.wrong)
+// Words tells of a layer in one sentence.
+func (l *Layer) Words() string {
+	parts := append([]string{l.Name + " " + l.Is}, l.Others...)
+	if l.Wrong != "" {
+		parts = append(parts, "open there: "+l.Wrong)
 	}
 	return strings.Join(parts, ", ")
 }
 
 // layers lists what the unit is built of, the lowest first: what the work calls for before the
 // stack, each level of the stack, and what closes it.
-func (j *job) layers() (out []layer) {
+func (j *job) layers() (out []Layer) {
 	s := j.Stack
 	if s == nil {
 		return nil
@@ -155,14 +162,14 @@ func (j *job) layers() (out []layer) {
 	return out
 }
 
-func (j *job) layer(c *wire.Callout, p *wire.Place, name string) layer {
-	return layer{name: name, is: isOf(c, p), laid: p.Mark != "" || p.Reading != nil, whole: !p.Owed && !p.Void && (p.Mark != "" || p.Reading != nil), wrong: j.wrong(c.ID, p.At)}
+func (j *job) layer(c *wire.Callout, p *wire.Place, name string) Layer {
+	return Layer{Name: name, Is: isOf(c, p), Laid: p.Mark != "" || p.Reading != nil, Whole: !p.Owed && !p.Void && (p.Mark != "" || p.Reading != nil), Wrong: j.wrong(c.ID, p.At)}
 }
 
 // level is one level of the stack: its parts, and what else belongs to it.
-func (j *job) level(v string) layer {
+func (j *job) level(v string) Layer {
 	s := j.Stack
-	l := layer{name: s.Axis + " " + v, whole: true}
+	l := Layer{Name: s.Axis + " " + v, Whole: true}
 	var parts []string
 	for i := range j.Callouts {
 		c := &j.Callouts[i]
@@ -176,17 +183,17 @@ func (j *job) level(v string) layer {
 				continue
 			}
 			one := j.layer(c, p, c.Name)
-			l.whole = l.whole && one.whole
-			l.wrong = worse(l.wrong, one.wrong)
+			l.Whole = l.Whole && one.Whole
+			l.Wrong = worse(l.Wrong, one.Wrong)
 			if part {
-				l.laid = l.laid || one.laid
-				parts = append(parts, one.is)
+				l.Laid = l.Laid || one.Laid
+				parts = append(parts, one.Is)
 			} else {
-				l.others = append(l.others, c.Name+" "+one.is)
+				l.Others = append(l.Others, c.Name+" "+one.Is)
 			}
 		}
 	}
-	l.is = strings.Join(parts, ", ")
+	l.Is = strings.Join(parts, ", ")
 	return l
 }
 

@@ -8,7 +8,7 @@ import (
 	"readback/capture/query"
 	"readback/parse"
 	"readback/rules/drift"
-	"readback/web/export"
+	"readback/web/csv"
 )
 
 // Answer is the body of GET /api/drift. Numbers of charts are estimates; values of readings
@@ -312,7 +312,7 @@ func (r *Report) CSV() []byte {
 		}
 		rows = append(rows, row)
 	}
-	return export.Rows(rows)
+	return csv.Rows(rows)
 }
 
 // chartCells fills in what the charts make of charted reading n.
