@@ -98,6 +98,15 @@ func (h SignedHead) Check(key Public) error {
 	return check(key, headContext, h.Head, h.Signature)
 }
 
+// Fingerprint names a head: the SHA-256 of its canonical JSON.
+func (h Head) Fingerprint() (Hash, error) {
+	data, err := canonicalOf(h)
+	if err != nil {
+		return Hash{}, fmt.Errorf("head of the log: %w", err)
+	}
+	return hashOf(data), nil
+}
+
 // JobHead is a job as it stood in the shop log.
 type JobHead struct {
 	Job  string `json:"job"`

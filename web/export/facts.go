@@ -197,8 +197,7 @@ func factsOf(ctx context.Context, r Record) (*Facts, error) {
 	f.people()
 	f.instruments(&told)
 	f.head(&r)
-	f.sealed(&r)
-	return f, nil
+	return f, f.sealed(&r)
 }
 
 // head says what the job is.
@@ -221,7 +220,7 @@ func (f *Facts) head(r *Record) {
 	add("Options", cmp.Or(strings.Join(options, ", "), "none"))
 	add("Opened", clock(s.Opened.At)+" by "+s.Opened.Person)
 	add("Last entry", strconv.FormatInt(s.Entries, 10)+", "+clock(s.Last))
-	add("Read by", first.Program)
+	add("Program", first.Program)
 	var people []string
 	for _, p := range f.People {
 		people = append(people, p.Name)
@@ -457,13 +456,18 @@ func (x *Instrument) look(shop *rules.Shop) {
 }
 
 // sealed says what the signed head of the shop's log is.
-func (f *Facts) sealed(r *Record) {
+func (f *Facts) sealed(r *Record) error {
 	if r.Seal == nil {
-		return
+		return nil
 	}
 	h := r.Seal.Head
+	fingerprint, err := h.Fingerprint()
+	if err != nil {
+		return fmt.Errorf("export job %s: %w", r.State.ID, err)
+	}
 	f.Seal = []Pair{
 		{"Key", h.Key.String()},
+		{"Head", fingerprint.String()},
 		{"Log", h.Log.String()},
 		{"Size", strconv.FormatUint(h.Size, 10)},
 		{"Root", h.Root.String()},
@@ -471,4 +475,5 @@ func (f *Facts) sealed(r *Record) {
 		{"Entries of this job under it", strconv.FormatUint(r.Seal.Job.Size, 10)},
 		{"Root of this job", r.Seal.Job.Root.String()},
 	}
+	return nil
 }

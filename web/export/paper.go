@@ -90,7 +90,8 @@ func (s *sheets) section(one *section) {
 		s.row(cells, nil)
 		s.rule(0.4)
 	}
-	s.need(3 * height(small)) // a head never stands alone
+	s.y++
+	s.need(5 * height(small)) // a head never stands alone
 	head()
 	for _, row := range one.Rows {
 		var cells []cell
@@ -113,6 +114,7 @@ func (s *sheets) layers(all []lead.Layer) {
 	}
 	s.heading("How the unit is built up")
 	s.words("The lowest stands at the bottom. A dashed frame is not laid yet, a filled one is whole, a heavy one has something open on it.", plain, small)
+	s.y++
 	const name, box, gap = 42.0, 46.0, 3.0
 	for i := range slices.Backward(all) {
 		l := &all[i]
@@ -202,6 +204,9 @@ func (s *sheets) photo(p *Shot, indent float64) {
 }
 
 func (s *sheets) seal(f *Facts) error {
+	if len(f.Seal) > 0 {
+		s.need(110) // all of it on one page
+	}
 	s.heading("Seal")
 	if len(f.Seal) == 0 {
 		s.words(noSeal, plain, normal)
@@ -213,7 +218,7 @@ func (s *sheets) seal(f *Facts) error {
 		return err
 	}
 	const side = 42.0
-	s.need(side + 4)
+	s.y++
 	for _, p := range f.Seal {
 		s.pair(p)
 	}
@@ -239,11 +244,22 @@ func (s *sheets) seal(f *Facts) error {
 func (s *sheets) signatures() {
 	s.need(70) // all of it on one page
 	s.heading("Signatures")
-	s.row([]cell{s.cell("", plain, small, 36), s.cell("Name", plain, small, 56), s.cell("Date", plain, small, 32), s.cell("Signature", plain, small, 56)}, nil)
+	fields := []float64{36, 56, 32, 56}
+	var names []cell
+	for i, name := range []string{"", "Name", "Date", "Signature"} {
+		names = append(names, s.cell(name, plain, small, fields[i]))
+	}
+	s.row(names, nil)
 	for _, who := range signers() {
 		s.y += 10
-		s.row([]cell{s.cell(who, bold, normal, 36)}, nil)
-		s.rule(0.3)
+		s.row([]cell{s.cell(who, bold, normal, fields[0])}, nil)
+		s.pdf.SetLineWidth(0.3)
+		x := left
+		for i, w := range fields {
+			if x += w; i > 0 {
+				s.pdf.Line(x-w, s.y, x-3, s.y)
+			}
+		}
 	}
 	s.y += 4
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 )
 
 // section is a table of the transcript, in words. Paper and page show the same.
@@ -59,7 +60,7 @@ func (f *Facts) placesTable() section {
 	s := section{
 		Title: "As left", Strong: 3, First: true,
 		Head: []string{"Callout", "Called for", "Reading", "Verdict", "Uncertainty, conformity", "Instrument", "Note, when and who"},
-		Wide: []float64{4.2, 4.2, 3.2, 2, 2.7, 2.2, 4.5},
+		Wide: []float64{4.2, 3.7, 3.9, 1.7, 2.5, 2.3, 5.2},
 	}
 	for i := range f.Places {
 		p := &f.Places[i]
@@ -173,7 +174,7 @@ const (
 	allTimes = "All times are UTC, from the server's clock; a time of the bench's own clock stands beside it."
 	invented = "This build spec is invented: build nothing by it."
 	sureIs   = "Uncertainty is the standard uncertainty, of an instrument whose accuracy is known; conformity the probability that the true value is inside its limits."
-	sealIs   = "The head of the shop's log under which this job was sealed. Print proves nothing by itself: `readback verify` checks the JSON bundle of the job against this key and head."
+	sealIs   = "The head of the shop's log under which this job was sealed. Key and head are named by their SHA-256 (of the key's bytes, of the head's canonical JSON). Print proves nothing by itself: `readback verify` checks the JSON bundle of the job against this key. The square says the same."
 	noSeal   = "This transcript was made without the seal of the record."
 )
 
@@ -202,6 +203,9 @@ func (l *Line) who() string {
 func (l *Line) client() string {
 	if l.Client.IsZero() {
 		return ""
+	}
+	if l.Client.UTC().Format(time.DateOnly) == l.At.UTC().Format(time.DateOnly) {
+		return "bench's clock " + l.Client.UTC().Format(time.TimeOnly)
 	}
 	return "bench's clock " + clock(l.Client)
 }

@@ -8,9 +8,11 @@ import (
 	"unicode"
 
 	"codeberg.org/go-pdf/fpdf"
+	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
+	"golang.org/x/image/math/fixed"
 )
 
 // Millimetres of a page (A4), and points of its letters.
@@ -21,6 +23,7 @@ const (
 	bottom = 279.0
 	foot   = 287.0
 
+	point  = 25.4 / 72 // millimetres
 	normal = 9.0
 	small  = 7.5
 )
@@ -40,10 +43,9 @@ const (
 // sheets are pages being filled from top to bottom.
 type sheets struct {
 	pdf      *fpdf.Fpdf
-	y        float64 // where the next line begins
-	widths   map[string]map[rune]float64
-	known    map[rune]bool
-	letters  *sfnt.Font
+	y        float64                     // where the next line begins
+	widths   map[string]map[rune]float64 // of letters at a size of one point; below 0 for none
+	letters  map[string]*sfnt.Font
 	replaced bool // a character had no letter
 	style    string
 	size     float64
@@ -65,11 +67,14 @@ type cell struct {
 }
 
 func newSheets(title string, at time.Time) (*sheets, error) {
-	letters, err := sfnt.Parse(goregular.TTF)
-	if err != nil {
-		return nil, fmt.Errorf("read the letters: %w", err)
+	s := &sheets{pdf: fpdf.New("P", "mm", "A4", ""), letters: map[string]*sfnt.Font{}, widths: map[string]map[rune]float64{plain: {}, bold: {}}}
+	for style, data := range map[string][]byte{plain: goregular.TTF, bold: gobold.TTF} {
+		letters, err := sfnt.Parse(data)
+		if err != nil {
+			return nil, fmt.Errorf("read the letters: %w", err)
+		}
+		s.letters[style] = letters
 	}
-	s := &sheets{pdf: fpdf.New("P", "mm", "A4", ""), letters: letters, known: map[rune]bool{}, widths: map[string]map[rune]float64{plain: {}, bold: {}}}
 	s.pdf.AddUTF8FontFromBytes(family, plain, goregular.TTF)
 	s.pdf.AddUTF8FontFromBytes(family, bold, gobold.TTF)
 	s.pdf.SetCatalogSort(true)
@@ -81,11 +86,11 @@ func newSheets(title string, at time.Time) (*sheets, error) {
 	s.pdf.SetAutoPageBreak(false, 0)
 	s.pdf.SetMargins(left, top, left)
 	s.pdf.AliasNbPages(total)
-	name := s.clean(title)
+	name := s.fit(s.clean(title), wide)
 	s.pdf.SetHeaderFunc(func() {
 		s.font(plain, small)
 		if s.pdf.PageNo() > 1 {
-			s.pdf.Text(left, 13, s.fit(name, wide))
+			s.pdf.Text(left, 13, name)
 		}
 	})
 	s.pdf.SetFooterFunc(func() {
@@ -121,7 +126,7 @@ func (s *sheets) font(style string, size float64) {
 }
 
 // height is the height of a line, in millimetres, of letters of size points.
-func height(size float64) float64 { return size * 0.3528 * 1.28 }
+func height(size float64) float64 { return size * point * 1.28 }
 
 // heading begins a section: never at the foot of a page.
 func (s *sheets) heading(text string) {
@@ -203,7 +208,7 @@ func (s *sheets) over(head func()) {
 }
 
 func (s *sheets) put(x, y float64, l *textLine) {
-	base := y + l.size*0.3528
+	base := y + l.size*point
 	if l.label != "" {
 		s.font(bold, l.size)
 		s.pdf.Text(x, base, l.label)
@@ -223,15 +228,27 @@ func (s *sheets) width(text, style string, size float64) (w float64) {
 	return w * size
 }
 
-// advance is how wide a letter is at a size of one point.
+// advance is how wide a letter is at a size of one point; below 0 where there is none.
 func (s *sheets) advance(r rune, style string) float64 {
 	w, ok := s.widths[style][r]
 	if !ok {
-		s.font(style, 100)
-		w = s.pdf.GetStringWidth(string(r)) / 100
+		w = widthOf(s.letters[style], r)
 		s.widths[style][r] = w
 	}
 	return w
+}
+
+func widthOf(letters *sfnt.Font, r rune) float64 {
+	i, err := letters.GlyphIndex(nil, r)
+	if err != nil || i == 0 || r > 0xFFFF || unicode.In(r, unicode.Cc, unicode.Cf, unicode.Co) {
+		return -1
+	}
+	const units = 1000
+	w, err := letters.GlyphAdvance(nil, i, fixed.I(units), font.HintingNone)
+	if err != nil {
+		return -1
+	}
+	return float64(w) / 64 / units * point
 }
 
 // fit cuts a text that has no room in a line.
@@ -265,15 +282,7 @@ func (s *sheets) clean(text string) string {
 }
 
 // has reports whether there is a letter for a character.
-func (s *sheets) has(r rune) bool {
-	known, ok := s.known[r]
-	if !ok {
-		i, err := s.letters.GlyphIndex(nil, r)
-		known = err == nil && i > 0 && r < 0xFFFF && !unicode.In(r, unicode.Cc, unicode.Cf, unicode.Co)
-		s.known[r] = known
-	}
-	return known
-}
+func (s *sheets) has(r rune) bool { return s.advance(r, plain) >= 0 && s.advance(r, bold) >= 0 }
 
 // wrap cuts text into lines that have room: at its ends of lines, at spaces, and within a word only
 // where that has no room in a line of its own.
