@@ -1,0 +1,257 @@
+package export_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"image"
+	"image/color"
+	"image/jpeg"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"readback/capture/evidence"
+	"readback/capture/floor"
+	"readback/capture/journal"
+	"readback/capture/journal/journaltest"
+	"readback/capture/journal/memory"
+	"readback/capture/seal"
+	"readback/capture/wire"
+	"readback/testdata"
+	"readback/web"
+	"readback/web/export"
+)
+
+// bench is a shop in memory in which one job is worked on.
+type bench struct {
+	store  *memory.Store
+	floor  *floor.Floor
+	photos *evidence.Files
+	ids    int
+	now    time.Time
+}
+
+const job = "MW-1041"
+
+func (b *bench) Append(ctx context.Context, e journal.Entry) (journal.Result, error) {
+	kept, err := b.store.Append(ctx, []journal.Entry{e})
+	if err != nil {
+		return journal.Result{}, err
+	}
+	return kept[0], nil
+}
+
+func (b *bench) id() string {
+	b.ids++
+	return journaltest.ID(b.ids)
+}
+
+// openBench opens the demo's job, with the shop's register.
+func openBench(t testing.TB) *bench {
+	t.Helper()
+	files, err := fs.Sub(testdata.Files, "specs")
+	if err != nil {
+		t.Fatal(err)
+	}
+	specs, err := floor.LoadSpecs(files)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := fs.ReadFile(testdata.Files, "shop/register.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	shop, err := floor.ReadRegister("register.yaml", text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := &bench{store: memory.New(), now: time.Date(2026, 11, 24, 7, 30, 0, 0, time.UTC)}
+	if b.photos, err = evidence.Open(filepath.Join(t.TempDir(), "photos"), ".jpg"); err != nil {
+		t.Fatal(err)
+	}
+	b.floor = floor.New(floor.Config{Reader: b.store, Writer: b, Specs: specs, Shop: shop, Program: "test", Log: zerolog.Nop(), Now: func() time.Time {
+		b.now = b.now.Add(17 * time.Second)
+		return b.now
+	}})
+	if _, _, err := b.floor.OpenJob(t.Context(), wire.OpenJob{ID: job, Spec: "mr5", Options: wire.Options{"base": "long", "stages": "5", "cut_impellers": "1"}, Person: "Ines"}); err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// say says notes, as somebody; each has the time of the bench's own clock, which is behind.
+func (b *bench) say(t testing.TB, person string, notes ...string) {
+	t.Helper()
+	seat, _, err := b.floor.Sit(t.Context(), job, floor.Speaker{Person: person, Bench: "bench 2"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer seat.Leave()
+	for _, note := range notes {
+		if _, err := seat.Say(t.Context(), wire.Note{ID: b.id(), Text: note, At: b.now.Add(-3 * time.Second).Format(time.RFC3339)}); err != nil {
+			t.Fatalf("%q: %v", note, err)
+		}
+	}
+}
+
+// hear says words that are a guess, and returns their seq.
+func (b *bench) hear(t testing.TB, person, text string) int64 {
+	t.Helper()
+	seat, _, err := b.floor.Sit(t.Context(), job, floor.Speaker{Person: person, Bench: "bench 2"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer seat.Leave()
+	a, _, err := seat.SayHeard(t.Context(), wire.Note{ID: b.id(), Text: text}, floor.Spoken{Guess: true, Sound: strings.Repeat("ab", 32)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a.Seq
+}
+
+// decide disposes of the first finding that takes a disposition.
+func (b *bench) decide(t testing.TB, is, reason string) {
+	t.Helper()
+	s, err := b.floor.State(t.Context(), job)
+	if err != nil || len(s.Decidable) == 0 {
+		t.Fatalf("nothing to decide on, error %v", err)
+	}
+	d := s.Decidable[0]
+	if _, _, err := b.floor.Dispose(t.Context(), job, wire.Dispose{ID: b.id(), Finding: d.ID(), Reading: d.Reading, Is: is, Reason: reason, Person: "Martin Hale"}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// record reads the job for an export.
+func (b *bench) record(t testing.TB) export.Record {
+	t.Helper()
+	r, err := web.RecordOf(t.Context(), b.floor, b.store, nil, b.photos, job)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// sealed adds a seal, as one looks.
+func sealed(r export.Record) export.Record {
+	head := seal.Head{At: journal.InstantOf(r.State.Last.Add(time.Second)), Size: 4711}
+	for i := range head.Key {
+		head.Key[i], head.Log[i], head.Root[i] = byte(i), byte(i+50), byte(i+100)
+	}
+	r.Seal = &seal.Seal{Head: head, Job: seal.JobHead{Job: job, Size: uint64(len(r.Entries))}}
+	return r
+}
+
+func write(t testing.TB, r export.Record, as export.Form) []byte {
+	t.Helper()
+	out, err := export.Write(t.Context(), r, as)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// fromJournal folds the entries of a JSON bundle in a shop that knows nothing else.
+func fromJournal(t testing.TB, bundle []byte) (*bench, []journal.Entry) {
+	t.Helper()
+	var of struct{ Entries []journal.Entry }
+	if err := json.Unmarshal(bundle, &of); err != nil {
+		t.Fatal(err)
+	}
+	b := &bench{store: memory.New()}
+	for _, e := range of.Entries {
+		if _, err := b.store.Append(t.Context(), []journal.Entry{e}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b.floor = floor.New(floor.Config{Reader: b.store, Writer: b, Log: zerolog.Nop(), Now: time.Now})
+	return b, of.Entries
+}
+
+// picture is a JPEG.
+func picture(t testing.TB) []byte {
+	t.Helper()
+	m := image.NewRGBA(image.Rect(0, 0, 320, 200))
+	for y := range 200 {
+		for x := range 320 {
+			m.Set(x, y, color.RGBA{byte(x), byte(y), 90, 255})
+		}
+	}
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, m, nil); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// textOf reads the text of a PDF in the order in which it was set, page by page, without what stands on
+// each page.
+func textOf(t testing.TB, pdf []byte) (pages []string) {
+	t.Helper()
+	if _, err := exec.LookPath("pdftotext"); err != nil {
+		if os.Getenv("CI") != "" {
+			t.Fatal("pdftotext is not here: install poppler-utils")
+		}
+		t.Skip("pdftotext is not here: install poppler-utils")
+	}
+	c := exec.CommandContext(t.Context(), "pdftotext", "-raw", "-enc", "UTF-8", "-", "-")
+	c.Stdin = bytes.NewReader(pdf)
+	var wrong bytes.Buffer
+	c.Stderr = &wrong
+	out, err := c.Output()
+	if err != nil || wrong.Len() > 0 {
+		t.Fatalf("the PDF does not open: %v\n%s", err, &wrong)
+	}
+	all := strings.Split(strings.TrimSuffix(string(out), "\f"), "\f")
+	for i, p := range all {
+		p = strings.TrimRight(p, "\n")
+		foot := fmt.Sprintf("page %d of %d", i+1, len(all))
+		if !strings.Contains(p, foot) {
+			t.Errorf("page %d does not say %q", i+1, foot)
+		}
+		p = strings.Replace(p, foot, "", 1)
+		if i > 0 {
+			p = strings.Replace(p, "Transcript of job "+job, "", 1)
+		}
+		pages = append(pages, p)
+	}
+	return pages
+}
+
+type measured = floor.Measured
+
+func journalID(n int) string { return journaltest.ID(n) }
+
+func (b *bench) sit(t testing.TB) (*floor.Seat, int64, error) {
+	return b.floor.Sit(t.Context(), job, floor.Speaker{Person: "Ines", Bench: "bench 2"}, nil)
+}
+
+// right puts the words of a guess right.
+func (b *bench) right(t testing.TB, of int64, text string) {
+	t.Helper()
+	seat, _, err := b.sit(t)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer seat.Leave()
+	if _, err := seat.Say(t.Context(), wire.Note{ID: b.id(), Text: text, Of: of}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func (b *bench) state(t testing.TB) wire.State {
+	t.Helper()
+	s, err := b.floor.State(t.Context(), job)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
