@@ -112,6 +112,7 @@ func (s *sheets) layers(all []lead.Layer) {
 	if len(all) == 0 {
 		return
 	}
+	s.need(min(float64(len(all))*8+20, bottom-top)) // on one page, if it can be
 	s.heading("How the unit is built up")
 	s.words("The lowest stands at the bottom. A dashed frame is not laid yet, a filled one is whole, a heavy one has something open on it.", plain, small)
 	s.y++
@@ -131,7 +132,7 @@ func (s *sheets) layers(all []lead.Layer) {
 		s.frame(left+name, s.y, box, h, l)
 		s.y++
 		s.row(cells, nil)
-		s.y++
+		s.y += 2
 	}
 	s.pdf.SetLineWidth(0.8)
 	s.pdf.Line(left+name-4, s.y+0.4, left+name+box+4, s.y+0.4)
@@ -179,6 +180,9 @@ func (s *sheets) line(l *Line) {
 			text += " " + p.After
 		}
 		said.lines = append(said.lines, s.wrap(p.Label, text, plain, size, wide-who)...)
+	}
+	if len(l.Photos) > 0 { // the first stands with its note
+		s.need(min(tall([]cell{by, said})+55, (bottom-top)/2))
 	}
 	s.row([]cell{by, said}, nil)
 	for i := range l.Photos {

@@ -770,7 +770,7 @@ function takeEarly() {
 async function start() {
   byId("job").textContent = job;
   document.title = `${job} job sheet`;
-  byId("print").href = `/api/jobs/${encodeURIComponent(job)}/export?as=html`;
+  for (const [id, form] of [["print", "html"], ["pdf", "pdf"]]) byId(id).href = `/api/jobs/${encodeURIComponent(job)}/export?as=${form}`;
   keepFocus(field);
   new Bursts(field, bursts);
   document.addEventListener("visibilitychange", () => document.hidden && talk.off()); // another sheet may be listened to now
