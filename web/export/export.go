@@ -82,25 +82,22 @@ type Signer interface {
 
 // Write returns the record in a form. A page reads its photos one at a time, until ctx ends.
 func Write(ctx context.Context, r Record, as Form) ([]byte, error) {
-	switch as {
-	case JSON:
+	if as == JSON {
 		return bundle(ctx, r)
-	case PDF, HTML, CSV:
-	default:
+	}
+	if !as.Known() {
 		return nil, fmt.Errorf("export as %q: it may be %s", as, Words())
 	}
 	f, err := factsOf(ctx, r)
-	if err != nil {
+	switch {
+	case err != nil:
 		return nil, err
-	}
-	switch as {
-	case PDF:
+	case as == PDF:
 		return paper(ctx, f)
-	case HTML:
+	case as == HTML:
 		return page(f)
-	default:
-		return table(f), nil
 	}
+	return table(f), nil
 }
 
 // bundle writes {"entries":[...]}, behind them who handed the job over, how the files of its sounds and photos

@@ -197,7 +197,10 @@ func factsOf(ctx context.Context, r Record) (*Facts, error) {
 	f.people()
 	f.instruments(&told)
 	f.head(&r)
-	return f, f.sealed(&r)
+	if err := f.sealed(&r); err != nil {
+		return nil, err
+	}
+	return f, nil
 }
 
 // head says what the job is.
@@ -283,7 +286,7 @@ func (f *Facts) places(told *floor.Told) {
 			case "":
 			case rules.UseAsIs:
 				one.Verdict = strings.TrimPrefix(one.Verdict+", used as is", ", ")
-			default:
+			case rules.Rework, rules.Scrap:
 				one.Verdict = strings.TrimPrefix(one.Verdict+", "+string(p.Disposition), ", ")
 			}
 			f.Places = append(f.Places, one)
@@ -468,8 +471,8 @@ func (f *Facts) sealed(r *Record) error {
 	f.Seal = []Pair{
 		{"Key", h.Key.String()},
 		{"Head", fingerprint.String()},
-		{"Log", h.Log.String()},
 		{"Size", strconv.FormatUint(h.Size, 10)},
+		{"Log", h.Log.String()},
 		{"Root", h.Root.String()},
 		{"Signed at", clock(h.At.Time())},
 		{"Entries of this job under it", strconv.FormatUint(r.Seal.Job.Size, 10)},

@@ -132,14 +132,14 @@ func (f *Facts) right(l *Line) {
 
 // shownReading writes a reading as it was said, with what it was taken at.
 func shownReading(r *rules.Reading) string {
-	text := say.Shown(r.Value, r.Unit)
+	parts := []string{say.Shown(r.Value, r.Unit)}
 	if r.How == "set" {
-		text += " (set)"
+		parts = append(parts, "(set)")
 	}
 	for _, w := range r.With {
-		text += " at " + w.Name + " " + say.Shown(w.Value, w.Unit)
+		parts = append(parts, "at", w.Name, say.Shown(w.Value, w.Unit))
 	}
-	return text
+	return strings.Join(parts, " ")
 }
 
 // small makes a photo that is kept a small picture; nil where that cannot be done, and its words say how

@@ -209,7 +209,7 @@ func (s *sheets) photo(p *Shot, indent float64) {
 
 func (s *sheets) seal(f *Facts) error {
 	if len(f.Seal) > 0 {
-		s.need(110) // all of it on one page
+		s.need(70) // all of it on one page
 	}
 	s.heading("Seal")
 	if len(f.Seal) == 0 {
@@ -221,12 +221,19 @@ func (s *sheets) seal(f *Facts) error {
 	if err != nil {
 		return err
 	}
-	const side = 42.0
 	s.y++
+	from := s.y
 	for _, p := range f.Seal {
-		s.pair(p)
+		s.row([]cell{s.cell(p.Name, plain, small, 38), s.cell(p.Is, plain, small, 100)}, nil)
 	}
-	s.need(side + 4)
+	const side = 34.0
+	s.code(code, left+wide-side, from+2, side)
+	s.y = max(s.y, from+2+side) + 2
+	return nil
+}
+
+// code draws a QR code, dark modules that touch in a row as one.
+func (s *sheets) code(code square, left, top, side float64) {
 	one := side / float64(len(code))
 	s.pdf.SetFillColor(0, 0, 0)
 	for y, row := range code {
@@ -236,13 +243,11 @@ func (s *sheets) seal(f *Facts) error {
 				run++
 			}
 			if run > 0 {
-				s.pdf.Rect(left+4+float64(x)*one, s.y+2+float64(y)*one, float64(run)*one, one, "F")
+				s.pdf.Rect(left+float64(x)*one, top+float64(y)*one, float64(run)*one, one, "F")
 				x += run
 			}
 		}
 	}
-	s.y += side + 4
-	return nil
 }
 
 func (s *sheets) signatures() {

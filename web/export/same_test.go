@@ -73,7 +73,7 @@ func worked(t testing.TB) *bench {
 // want is a fact, as each form has it.
 type want struct {
 	what  string
-	print []string          // the texts that paper and page hold
+	shown []string          // the texts that paper and page hold
 	row   map[string]string // the cells of one row of the table
 }
 
@@ -92,7 +92,7 @@ func wants(t testing.TB, bundle []byte) (out []want) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	add := func(what string, row map[string]string, print ...string) { out = append(out, want{what, print, row}) }
+	add := func(what string, row map[string]string, shown ...string) { out = append(out, want{what, shown, row}) }
 	where := map[parse.Target]string{}
 	for _, c := range state.Callouts {
 		for _, p := range c.Places {
@@ -110,25 +110,25 @@ func wants(t testing.TB, bundle []byte) (out []want) {
 	}
 	for i, e := range entries {
 		at := map[string]string{"seq": fmt.Sprint(e.Seq), "time": e.At.Time().UTC().Format(time.RFC3339Nano), "person": e.Person}
-		print := []string{fmt.Sprint(e.Seq), clock(e.At.Time())}
+		shown := []string{fmt.Sprint(e.Seq), clock(e.At.Time())}
 		if e.Kind == journal.Note {
 			at["note"] = e.Text
 			at["client_time"] = ""
-			print = append(print, e.Text)
+			shown = append(shown, e.Text)
 			if e.ClientAt != 0 {
 				at["client_time"] = e.ClientAt.Time().UTC().Format(time.RFC3339Nano)
-				print = append(print, "bench's clock "+e.ClientAt.Time().UTC().Format(time.TimeOnly))
+				shown = append(shown, "bench's clock "+e.ClientAt.Time().UTC().Format(time.TimeOnly))
 			}
 		}
 		if e.Caution != "" {
 			at["caution"] = e.Caution
-			print = append(print, e.Caution)
+			shown = append(shown, e.Caution)
 		}
 		if d := e.Disposition; d != nil {
 			at["disposition"], at["reason"] = d.Is, d.Reason
-			print = append(print, d.Is, d.Reason, d.Finding)
+			shown = append(shown, d.Is, d.Reason, d.Finding)
 		}
-		add(fmt.Sprintf("entry %d", e.Seq), at, print...)
+		add(fmt.Sprintf("entry %d", e.Seq), at, shown...)
 		var a struct {
 			Readings []rules.Reading
 			Marks    []rules.Mark
@@ -236,7 +236,7 @@ func onPaper(t testing.TB, text string) string {
 func lacking(text string, all []want, as func(string) string) (out []string) {
 	text = dense(text)
 	for _, w := range all {
-		for _, p := range w.print {
+		for _, p := range w.shown {
 			if !strings.Contains(text, dense(as(p))) {
 				out = append(out, w.what+": "+p)
 			}
@@ -284,13 +284,13 @@ func TestEveryFormHasEveryFact(t *testing.T) {
 		t.Fatalf("%d facts", len(all))
 	}
 	said := func(seq int) string { return clock(r.Entries[seq-1].At.Time()) }
-	corrections := []struct{ print, where, standing string }{
+	corrections := []struct{ shown, where, standing string }{
 		{"collar nut two51N·m4," + said(4) + "supersededbynote6:48.0N·m" + said(6), "collar nut two", "superseded by note 6: 48.0 N·m"},
 		{"collar nut three49N·m7," + said(7) + "takenbackbynote8" + said(8), "collar nut three", "taken back by note 8"},
 		{"tie rod one, pass one8N·m", "tie rod one, pass one", "void since note 17"},
 	}
 	for _, c := range corrections {
-		all = append(all, want{"correction of " + c.where, []string{c.print, c.standing}, map[string]string{"where": c.where, "standing": c.standing}})
+		all = append(all, want{"correction of " + c.where, []string{c.shown, c.standing}, map[string]string{"where": c.where, "standing": c.standing}})
 	}
 	for _, text := range []string{
 		"valid on each day", "not valid on 2026-11-24", "put right in", "it rattles when cold", "words guessed from the sound", "Ruth sees to it", "SHA-256 " + strings.Repeat("ab", 32),

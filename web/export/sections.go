@@ -174,21 +174,20 @@ const (
 	allTimes = "All times are UTC, from the server's clock; a time of the bench's own clock stands beside it."
 	invented = "This build spec is invented: build nothing by it."
 	sureIs   = "Uncertainty is the standard uncertainty, of an instrument whose accuracy is known; conformity the probability that the true value is inside its limits."
-	sealIs   = "The head of the shop's log under which this job was sealed. Key and head are named by their SHA-256 (of the key's bytes, of the head's canonical JSON). Print proves nothing by itself: “readback verify” checks the JSON bundle of the job against this key. The square says the same."
+	sealIs   = "The head of the shop's log under which this job was sealed. Key and head are named by their SHA-256 (of the key's bytes, of the head's canonical JSON). Print proves nothing by itself: “readback verify” checks the JSON bundle of the job against this key. The square says key, head and size."
 	noSeal   = "This transcript was made without the seal of the record."
 )
 
 // signers are who signs, and for what.
 func signers() []string { return []string{"Rebuilt by", "Inspected by", "Released by"} }
 
-// code is what the square says of the seal.
+// code is what the square says of the seal: the job, and what names the key and the head.
 func (f *Facts) code() string {
-	var b strings.Builder
-	b.WriteString("readback head\njob " + f.Job)
-	for _, p := range f.Seal {
-		b.WriteString("\n" + strings.ToLower(p.Name) + " " + p.Is)
+	text := "readback seal\njob " + f.Job
+	for _, p := range f.Seal[:3] {
+		text += "\n" + strings.ToLower(p.Name) + " " + p.Is
 	}
-	return b.String()
+	return text
 }
 
 // head of a line: who, where, and by which clock.

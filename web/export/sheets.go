@@ -292,7 +292,7 @@ func (s *sheets) wrap(label, text, style string, size, room float64) (lines []te
 		label = s.clean(label)
 		first = s.width(label+" ", bold, size)
 	}
-	for _, part := range strings.Split(s.clean(text), "\n") {
+	for part := range strings.SplitSeq(s.clean(text), "\n") {
 		for {
 			n, end := s.breakAt(part, style, (room-first)/size)
 			line := textLine{text: part[:n], style: style, size: size}
