@@ -37,7 +37,13 @@ func TestStood(t *testing.T) {
 		nut.Nominal.RatString() != "48" || nut.Min.FloatString(2) != "46.08" || nut.Max.FloatString(2) != "49.92" || nut.Limits != "46.08 to 49.92 N·m" {
 		t.Errorf("a nut stands as %+v", nut)
 	}
+	if nut.Uncertainty != "0.56 N·m" { // √((2 % of 48.5)²/3 + 0.1²/12), as the register of the test has it
+		t.Errorf("its uncertainty is %q", nut.Uncertainty)
+	}
 	runout := one("shaft_runout", "shaft runout 0.03 mm")
+	if runout.Uncertainty != "" {
+		t.Errorf("without an instrument the uncertainty is %q", runout.Uncertainty)
+	}
 	if runout.Min != nil || runout.Nominal != nil || runout.Max.RatString() != "1/20" {
 		t.Errorf("what is limited at one end stands as %+v", runout)
 	}

@@ -6,6 +6,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"html"
+	"os"
+	"os/exec"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -399,5 +402,39 @@ func BenchmarkPaper(b *testing.B) {
 				b.ReportMetric(float64(len(write(b, r, as)))/1e6, "MB")
 			}
 		})
+	}
+}
+
+// A reader that is not ours reads key, head and size from the square.
+func TestTheSquareIsRead(t *testing.T) {
+	for _, program := range []string{"zbarimg", "pdftoppm"} {
+		if _, err := exec.LookPath(program); err != nil {
+			if os.Getenv("CI") != "" {
+				t.Fatal("it is not here: install zbar-tools and poppler-utils: ", program)
+			}
+			t.Skip("it is not here: install zbar-tools and poppler-utils: ", program)
+		}
+	}
+	r := sealed(openBench(t).record(t))
+	dir := t.TempDir()
+	file := filepath.Join(dir, "job.pdf")
+	if err := os.WriteFile(file, write(t, r, export.PDF), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.CommandContext(t.Context(), "pdftoppm", "-r", "150", "-gray", "-png", file, filepath.Join(dir, "page")).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	pages, err := filepath.Glob(filepath.Join(dir, "page-*.png"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	head, err := r.Seal.Head.Fingerprint()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.CommandContext(t.Context(), "zbarimg", append([]string{"--quiet", "--raw", "-Sdisable", "-Sqrcode.enable"}, pages...)...).Output()
+	want := fmt.Sprintf("readback seal\njob %s\nkey %s\nhead %s\nsize 4711", job, r.Seal.Head.Key, head)
+	if got := strings.TrimSpace(string(out)); err != nil || got != want {
+		t.Errorf("the square says %q, error %v; want %q", got, err, want)
 	}
 }

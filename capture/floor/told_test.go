@@ -1,0 +1,82 @@
+package floor_test
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"readback/capture/floor"
+	"readback/capture/journal"
+)
+
+// What no longer stands is told with the note that ended it, and what stands with the note that made it.
+func TestToldIsWhatEndedAndWhatStands(t *testing.T) {
+	d := newDisk()
+	f := floorOn(t, d)
+	openDemo(t, f, "MW-1041")
+	s := sit(t, f, "MW-1041", "bench 1", "Ines")
+	for i, note := range []string{
+		"collar nut stage one forty eight newton metres", // 2
+		"collar nut stage one forty nine newton metres",  // 3
+		"scratch that",  // 4
+		"seat is clean", // 5
+		"pass one all four rods eight newton metres",     // 6
+		"rod two loosened to seat the cable",             // 7
+		"collar nut stage two fifty one newton metres",   // 8
+		"pass one rod one eight point one newton metres", // 9
+	} {
+		say(t, s, i+1, note)
+	}
+	s.Leave()
+	entries, err := d.Entries(t.Context(), "MW-1041", 0, 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	told, err := f.Tell(entries)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var ended []string
+	for _, e := range told.Ended {
+		ended = append(ended, fmt.Sprintf("%s of %d: %s by %d", e.Where, e.Of, e.How, e.By))
+	}
+	want := []string{
+		"collar nut one of 2: superseded by 3", "collar nut one of 3: taken back by 4",
+		"tie rod one, pass one of 6: void by 7", "tie rod two, pass one of 6: void by 7", "tie rod three, pass one of 6: void by 7", "tie rod four, pass one of 6: void by 7",
+	}
+	slices.Sort(ended)
+	slices.Sort(want)
+	if diff := cmp.Diff(want, ended); diff != "" {
+		t.Errorf("ended (-want +got):\n%s", diff)
+	}
+	var made []string
+	for at, seq := range told.Made {
+		made = append(made, fmt.Sprintf("%s by %d", told.Where(at), seq))
+	}
+	slices.Sort(made)
+	if diff := cmp.Diff([]string{"collar nut two by 8", "rod two rods loosened by 7", "seat clean by 5", "tie rod one, pass one by 9"}, made); diff != "" {
+		t.Errorf("stands (-want +got):\n%s", diff)
+	}
+	history, err := f.History(t.Context(), "MW-1041")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, h := range told.Happened {
+		if fmt.Sprint(h.Opened, h.Closed) != fmt.Sprint(history[i].Opened, history[i].Closed) {
+			t.Errorf("entry %d opened and closed %v %v, and the history says %v %v", h.Seq, h.Opened, h.Closed, history[i].Opened, history[i].Closed)
+		}
+	}
+}
+
+func TestNothingAndWhatOpensNothingIsNotTold(t *testing.T) {
+	f := floorOn(t, newDisk())
+	if _, err := f.Tell(nil); !errors.Is(err, journal.ErrNotFound) {
+		t.Errorf("of no entries: %v", err)
+	}
+	if _, err := f.Tell([]journal.Entry{{Job: "MW-1041", Seq: 1, Kind: journal.Note}}); !errors.Is(err, floor.ErrBroken) {
+		t.Errorf("of a note that no opening precedes: %v", err)
+	}
+}
