@@ -434,7 +434,7 @@ func TestTheSquareIsRead(t *testing.T) {
 	}
 	out, err := exec.CommandContext(t.Context(), "zbarimg", append([]string{"--quiet", "--raw", "-Sdisable", "-Sqrcode.enable"}, pages...)...).Output()
 	want := fmt.Sprintf("readback seal\njob %s\nkey %s\nhead %s\nsize 4711", job, r.Seal.Head.Key, head)
-	if got := strings.TrimSpace(string(out)); err != nil || got != want {
+	if got := strings.TrimSpace(string(out)); got != want { // its status says that a page has none
 		t.Errorf("the square says %q, error %v; want %q", got, err, want)
 	}
 }

@@ -183,14 +183,14 @@ func signers() []string { return []string{"Rebuilt by", "Inspected by", "Release
 
 // code is what the square says of the seal: the job, and what names the key and the head.
 func (f *Facts) code() string {
-	text := "readback seal\njob " + f.Job
+	lines := []string{"readback seal", "job " + f.Job}
 	for _, p := range f.Seal[:3] {
-		text += "\n" + strings.ToLower(p.Name) + " " + p.Is
+		lines = append(lines, strings.ToLower(p.Name)+" "+p.Is)
 	}
-	return text
+	return strings.Join(lines, "\n")
 }
 
-// head of a line: who, where, and by which clock.
+// who says of a line who, where, and by which clock.
 func (l *Line) who() string {
 	text := l.Person
 	if l.Bench != "" {
