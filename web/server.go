@@ -406,6 +406,10 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) error {
 	if !as.Known() {
 		return bad("as is none of the forms of an export", "use one of: "+export.Words())
 	}
+	inside := r.URL.Query().Get("files")
+	if inside != "" && (inside != "inside" || as != export.JSON) {
+		return bad("files may be inside, and of as=json alone", "leave files out, or ask for as=json&files=inside")
+	}
 	record, err := RecordOf(r.Context(), s.Floor, s.Journal, s.Sounds, s.Photos, r.PathValue("id"))
 	if err != nil {
 		return err
@@ -414,6 +418,9 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) error {
 		if err := s.seal(r, &record); err != nil {
 			return err
 		}
+	}
+	if inside != "" {
+		return s.exportWithFiles(w, r, record)
 	}
 	text, err := export.Write(r.Context(), record, as)
 	if err != nil {

@@ -43,7 +43,7 @@ func plainFault(err error) string {
 	if fault, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
 		where := ""
 		if fault.JSONPointer != "" {
-			where = fmt.Sprintf(" at %.200s", string(fault.JSONPointer))
+			where = fmt.Sprintf(" at %s", plain(string(fault.JSONPointer)))
 		}
 		return fmt.Sprintf("%v%s, byte %d", fault.Err, where, fault.ByteOffset)
 	}

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
@@ -17,7 +18,7 @@ import (
 // What a bundle may be, so that no file takes more memory than a small machine has.
 const (
 	entryMost   = 1_000_000 // entries
-	valueMost   = 64 << 20  // bytes of an entry, or of any other member
+	valueMost   = 64 << 20  // bytes of an entry, of the seal, of all other members together, and of a part of a file
 	faultsShown = 20        // faults that are told one by one
 )
 
@@ -28,6 +29,8 @@ var ErrUnreadable = errors.New("it cannot be read as a bundle")
 type Expect struct {
 	Key  *Hash       // fingerprint of a key of the shop
 	Head *SignedHead // a head of the shop log
+
+	Takeout Takeout // gets the sounds and photos inside; nil: they are checked alone
 }
 
 // Fault is one thing that does not hold.
@@ -65,7 +68,7 @@ func (r *Report) notChecked(format string, args ...any) {
 // [Statement] says; of a bundle without it that is not checked, also with a head from elsewhere. Of a file that is
 // no bundle it returns [ErrUnreadable].
 func Verify(ctx context.Context, from io.Reader, want Expect) (Report, error) {
-	b, err := readBundle(ctx, from)
+	b, err := readBundle(ctx, from, want.Takeout)
 	if err != nil {
 		return Report{Job: b.job, Entries: len(b.entries)}, err
 	}
@@ -77,6 +80,7 @@ func Verify(ctx context.Context, from io.Reader, want Expect) (Report, error) {
 	b.checkEntries(&r)
 	b.checkHead(&r)
 	b.checkRest(&r)
+	b.checkFiles(&r)
 	b.checkKey(&r, want.Key)
 	b.checkKnown(&r, want.Head)
 	r.notChecked("that what was said was true, and that the clock of the shop was right")
@@ -96,7 +100,9 @@ type bundle struct {
 	job     string // of its first entry
 	entries []entry
 	seal    *Seal
-	rest    map[string]json.RawMessage // the other members
+	rest    map[string]json.RawMessage // the other members but the files
+	inside  inside
+	take    Takeout // nil for none
 }
 
 // meter reads from a file, and no more for one value than a value may have.
@@ -120,11 +126,14 @@ func (m *meter) Read(p []byte) (int, error) {
 	return n, err
 }
 
-func readBundle(ctx context.Context, from io.Reader) (bundle, error) {
-	b := bundle{rest: map[string]json.RawMessage{}}
+func readBundle(ctx context.Context, from io.Reader, take Takeout) (bundle, error) {
+	b := bundle{rest: map[string]json.RawMessage{}, inside: inside{byHash: map[Hash]int{}, purged: map[int64]gone{}}, take: take}
 	m := &meter{ctx, from, valueMost}
 	in := jsontext.NewDecoder(m)
 	err := b.read(in, m)
+	if fault, ok := errors.AsType[takeoutError](err); ok {
+		return b, fault.error
+	}
 	switch {
 	case err == nil:
 		return b, nil
@@ -160,7 +169,7 @@ func (b *bundle) read(in *jsontext.Decoder, m *meter) error {
 	if _, err := in.ReadToken(); err != nil {
 		return err
 	}
-	entries := false
+	entries, rest := false, 0
 	for in.PeekKind() == '"' {
 		name, err := in.ReadToken()
 		if err != nil {
@@ -173,9 +182,14 @@ func (b *bundle) read(in *jsontext.Decoder, m *meter) error {
 			err = b.readEntries(in, m)
 		case "seal":
 			err = b.readSeal(in)
+		case "files":
+			err = b.readFiles(in, m)
 		default:
 			var value jsontext.Value
 			if value, err = in.ReadValue(); err == nil {
+				if rest += len(name) + len(value); rest > valueMost {
+					return errLarge
+				}
 				b.rest[name] = json.RawMessage(bytes.Clone(value))
 			}
 		}
@@ -213,6 +227,7 @@ func (b *bundle) readEntries(in *jsontext.Decoder, m *meter) error {
 			return fmt.Errorf("it has more than %d entries", entryMost)
 		}
 		b.entries = append(b.entries, readEntry(value))
+		b.inside.note(&b.entries[len(b.entries)-1], value)
 		b.job = b.entries[0].job
 	}
 	_, err := in.ReadToken()
@@ -284,7 +299,7 @@ func (b *bundle) checkEntries(r *Report) {
 		r.wrong(0, "%d were sealed and %d are here: the end is missing, or entries in between", len(s.Leaves), n)
 	}
 	if before == len(r.Faults) {
-		r.checked("each of the %d entries of job %s is what was sealed, in its place", len(b.entries), s.Job.Job)
+		r.checked("each of the %d entries of job %s is what was sealed, in its place", len(b.entries), plain(s.Job.Job))
 	}
 }
 
@@ -340,7 +355,7 @@ func (b *bundle) checkRest(r *Report) {
 	if s.Export == nil {
 		r.notChecked("whether the job had more entries at that head: nothing signed says how many it had, so ask the shop to export it again with its key at hand")
 		if len(b.rest) > 0 {
-			r.wrong(0, "what the bundle says beside its entries (%s) is not signed", strings.Join(names(b.rest), ", "))
+			r.wrong(0, "what the bundle says beside its entries (%s) is not signed", plain(strings.Join(names(b.rest), ", ")))
 		} else {
 			r.notChecked("how the sounds and photos were found, and who handed the job over: the bundle says nothing of that but in its entries")
 		}
@@ -348,7 +363,7 @@ func (b *bundle) checkRest(r *Report) {
 	}
 	hash, err := restHash(s, b.rest)
 	if err != nil || hash != s.Export.Rest {
-		r.wrong(0, "what the bundle says beside its entries (%s) is not what was signed", strings.Join(names(b.rest), ", "))
+		r.wrong(0, "what the bundle says beside its entries (%s) is not what was signed", plain(strings.Join(names(b.rest), ", ")))
 		return
 	}
 	if len(s.Keys) == 0 || check(s.Keys.signer(s.Head.Size), exportContext, s.Export.signed(s.Job, s.Head.Key), s.Export.Signature) != nil {
@@ -356,7 +371,6 @@ func (b *bundle) checkRest(r *Report) {
 		return
 	}
 	r.checked("what the bundle says beside its entries is what the server found when it was exported, at %s", clock(s.Export.At))
-	r.notChecked("the files of sounds and photos themselves: they are not in the bundle, their hashes are")
 	switch n := s.Export.Entries; n {
 	case 0:
 		r.notChecked("whether the job had more entries at that head: the readback that made the bundle did not sign how many it had, so ask the shop to export it again")
@@ -404,7 +418,15 @@ func because(e Event) string {
 	if e.Why == "" {
 		return "no reason is told"
 	}
-	return fmt.Sprintf("%.200s", e.Why)
+	return plain(e.Why)
+}
+
+// plain writes text of a bundle for a terminal: as it is if all of it can be printed, and quoted otherwise.
+func plain(text string) string {
+	if quoted := strconv.QuoteToGraphic(text); quoted != `"`+text+`"` {
+		return fmt.Sprintf("%.200s", quoted)
+	}
+	return fmt.Sprintf("%.200s", text)
 }
 
 // checkKnown holds the bundle against a head that the auditor has from elsewhere.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -27,15 +28,36 @@ func exportCommand(s *std) *cobra.Command {
 	var from source
 	var as, out string
 	var sealed sealOptions
+	var many manyOptions
+	var files bool
 	c := &cobra.Command{
-		Use:   "export JOB --as pdf|html|csv|json (--data DIR | --server URL) [-o FILE]",
+		Use:   "export JOB... | --all --as pdf|html|csv|json (--data DIR | --server URL) [-o FILE|DIR]",
 		Short: "Export a job's record: a transcript to print, a table, or the entries",
 		Long: `Export writes the record of one job. pdf is a transcript with lines to
 sign, html the same as a page, csv a table with a row for each reading, json the entries as
 they were kept, with their seal, which "readback verify" checks. Each sound and photo is checked
-against its hash, and what was found is told. Without -o it goes to standard output.`,
-		Example: "  readback export MW-1041 --as html --data ~/readback -o MW-1041.html\n  readback export MW-1041 --as pdf --data ~/readback -o MW-1041.pdf",
-		Args:    cobra.ExactArgs(1),
+against its hash, and what was found is told. Without -o it goes to standard output.
+
+With --with-files a json bundle has the sounds and photos themselves inside: those that were not
+purged. "readback verify --files DIR" checks them and takes them out again.
+
+Of several jobs, or all, -o is a folder, with one file a job: its name is the job's id, made safe where
+it cannot be a file's name. A job that cannot be exported is told and the others go on; the exit status is
+then 1. Stopped and run again, it goes on: a file is left as it is if nothing was said on its job since.`,
+		Example: `  readback export MW-1041 --as html --data ~/readback -o MW-1041.html
+  readback export MW-1041 --as pdf --data ~/readback -o MW-1041.pdf
+  readback export MW-1041 --as json --with-files --server http://` + usualAddress + ` -o MW-1041.json
+  readback export --all --as json --data ~/readback -o bundles
+  readback export --since 2026-11-01 --person Ines --as csv --data ~/readback -o november`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 && !many.any(args) {
+				return hint(errors.New("no job was named"), "give its id, several, or --all")
+			}
+			if len(args) > 0 && many.all {
+				return hint(errors.New("jobs are named and --all is given"), "use one of the two")
+			}
+			return nil
+		},
 		RunE: func(c *cobra.Command, args []string) error {
 			if !export.Form(as).Known() {
 				return hint(fmt.Errorf("--as %q is no form of an export", as), "use one of: %s", export.Words())
@@ -43,21 +65,30 @@ against its hash, and what was found is told. Without -o it goes to standard out
 			if err := sealed.read(); err != nil {
 				return err
 			}
-			text, err := fetchExport(c.Context(), s, from, args[0], export.Form(as), sealed)
-			if err != nil {
-				return err
+			if files && export.Form(as) != export.JSON {
+				return hint(errors.New("only a bundle can have files inside"), "add --as json, or leave --with-files out")
+			}
+			if many.any(args) {
+				return exportMany(c.Context(), s, from, args, many, export.Form(as), sealed, files, out)
+			}
+			write := func(w io.Writer) error {
+				return exportTo(c.Context(), s, from, args[0], export.Form(as), sealed, files, w)
 			}
 			if out == "" || out == "-" {
-				_, err = s.out.Write(text)
-				return err
+				return write(s.out)
 			}
-			return writeWhole(out, text)
+			return wholeFile(out, write)
 		},
 	}
 	from.register(c)
 	c.Flags().StringVar(&as, "as", "html", "the `form`: "+export.Words())
 	sealed.register(c)
-	c.Flags().StringVarP(&out, "out", "o", "", "write to this `file`")
+	c.Flags().StringVarP(&out, "out", "o", "", "write to this `file`, or of several jobs into this folder")
+	c.Flags().BoolVar(&files, "with-files", false, "put the sounds and photos themselves into a json bundle")
+	c.Flags().BoolVar(&many.all, "all", false, "export every job, each to its own file in the folder of -o")
+	c.Flags().StringVar(&many.since, "since", "", "of all jobs, those with an entry on this `day` or later, as 2026-11-25")
+	c.Flags().StringVar(&many.person, "person", "", "of all jobs, those that this `person` opened")
+	c.Flags().BoolVar(&many.again, "again", false, "of several jobs, also write those files anew on whose jobs nothing was said since")
 	return c
 }
 
@@ -66,6 +97,8 @@ type sealOptions struct {
 	head, keyFile string
 	since         uint64 // size of the head, 0 for none
 	bundle        bool   // what is exported is signed
+
+	files io.Writer // gets the bundle with its sounds and photos inside; nil: it is returned without
 }
 
 func (o *sealOptions) register(c *cobra.Command) {
@@ -91,7 +124,12 @@ func fetchExport(ctx context.Context, s *std, from source, job string, as export
 		if sealed.since > 0 {
 			query.Set("since", strconv.FormatUint(sealed.since, 10))
 		}
-		return from.fetch(ctx, "/api/jobs/"+url.PathEscape(job)+"/export?"+query.Encode())
+		path := "/api/jobs/" + url.PathEscape(job) + "/export?"
+		if sealed.files != nil {
+			query.Set("files", "inside")
+			return nil, from.copy(ctx, path+query.Encode(), sealed.files)
+		}
+		return from.fetch(ctx, path+query.Encode())
 	}
 	store, err := from.open(ctx)
 	if err != nil {
@@ -109,6 +147,12 @@ func fetchExport(ctx context.Context, s *std, from source, job string, as export
 		}
 		return record, nil
 	}
+	write := func(record export.Record) ([]byte, error) {
+		if sealed.files != nil {
+			return nil, export.WriteWithFiles(ctx, sealed.files, record, sounds, photos)
+		}
+		return export.Write(ctx, record, as)
+	}
 	record, err := read()
 	if err != nil {
 		return nil, err
@@ -123,7 +167,7 @@ func fetchExport(ctx context.Context, s *std, from source, job string, as export
 		}
 		if len(again.Entries) <= before {
 			fmt.Fprintf(s.err, "readback: the bundle has no seal: %v\n", err)
-			return export.Write(ctx, record, as)
+			return write(record)
 		}
 		record = again
 		closeSeal, err = sealed.seal(ctx, s, from.data, &record)
@@ -136,7 +180,7 @@ func fetchExport(ctx context.Context, s *std, from source, job string, as export
 		return nil, err
 	}
 	defer func() { _ = closeSeal() }()
-	return export.Write(ctx, record, as)
+	return write(record)
 }
 
 // seal adds its seal to a record that is read from a folder. A folder that is not sealed yet, or that was
@@ -173,14 +217,16 @@ func (closed) Append(context.Context, journal.Entry) (journal.Result, error) {
 	return journal.Result{}, journal.ErrClosed
 }
 
-// writeWhole writes a file whole or not at all.
-func writeWhole(path string, text []byte) error {
+// wholeFile writes a file whole or not at all.
+func wholeFile(path string, write func(io.Writer) error) error {
 	f, err := os.CreateTemp(filepath.Dir(path), ".readback-*")
 	if err != nil {
 		return hint(fmt.Errorf("write %s: %w", path, err), "name a file in a folder that can be written")
 	}
-	_, err = f.Write(text)
-	if err = errors.Join(err, f.Chmod(0o644), f.Close()); err == nil { // an export is for others to read
+	if err := write(f); err != nil { // which says what it is about
+		return errors.Join(err, f.Close(), os.Remove(f.Name()))
+	}
+	if err = errors.Join(f.Chmod(0o644), f.Close()); err == nil { // an export is for others to read
 		err = os.Rename(f.Name(), path)
 	}
 	if err != nil {

@@ -63,30 +63,58 @@ func (f *source) get(ctx context.Context, path string, into any) error {
 	return nil
 }
 
+// mostAnswer is the longest answer that is read into memory, in bytes.
+const mostAnswer = 256 << 20
+
 // fetch asks the server; what it refuses is told in its own words.
 func (f *source) fetch(ctx context.Context, path string) ([]byte, error) {
+	ctx, cancel := context.WithTimeout(ctx, time.Minute)
+	defer cancel()
+	var text bytes.Buffer
+	err := f.ask(ctx, path, func(body io.Reader) error {
+		n, err := text.ReadFrom(io.LimitReader(body, mostAnswer+1))
+		if err == nil && n > mostAnswer {
+			return fmt.Errorf("it has more than %d MiB", mostAnswer>>20)
+		}
+		return err
+	})
+	return text.Bytes(), err
+}
+
+// copy writes what the server answers, of any length, for as long as it goes on.
+func (f *source) copy(ctx context.Context, path string, to io.Writer) error {
+	return f.ask(ctx, path, func(body io.Reader) error {
+		_, err := io.Copy(to, body)
+		return err
+	})
+}
+
+// ask asks the server and gives its answer to read.
+func (f *source) ask(ctx context.Context, path string, read func(io.Reader) error) error {
 	request, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(f.server, "/")+path, http.NoBody)
 	if err != nil {
-		return nil, fmt.Errorf("ask %s: %w", f.server, err)
+		return fmt.Errorf("ask %s: %w", f.server, err)
 	}
-	client := http.Client{Timeout: time.Minute}
-	response, err := client.Do(request)
+	response, err := http.DefaultClient.Do(request)
 	if err != nil {
-		return nil, hint(fmt.Errorf("ask %s: %w", f.server, err), "is the server running, and is this its address?")
+		return hint(fmt.Errorf("ask %s: %w", f.server, err), "is the server running, and is this its address?")
 	}
 	defer response.Body.Close()
-	text, err := io.ReadAll(io.LimitReader(response.Body, 256<<20))
-	if err != nil {
-		return nil, fmt.Errorf("read the answer of %s: %w", f.server, err)
-	}
 	if response.StatusCode == http.StatusOK {
-		return text, nil
+		if err := read(response.Body); err != nil {
+			return fmt.Errorf("read the answer of %s: %w", f.server, err)
+		}
+		return nil
+	}
+	text, err := io.ReadAll(io.LimitReader(response.Body, 1<<20))
+	if err != nil {
+		return fmt.Errorf("read the answer of %s: %w", f.server, err)
 	}
 	var p wire.Problem
 	if json.Unmarshal(text, &p) != nil || p.Error == "" {
-		return nil, hint(fmt.Errorf("%s answered %s", f.server, response.Status), "is this the address of a bench server?")
+		return hint(fmt.Errorf("%s answered %s", f.server, response.Status), "is this the address of a bench server?")
 	}
-	return nil, hint(errors.New(p.Error), "%s", p.Do)
+	return hint(errors.New(p.Error), "%s", p.Do)
 }
 
 // post sends JSON to a server.

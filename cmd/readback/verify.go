@@ -15,13 +15,14 @@ import (
 )
 
 func verifyCommand(s *std) *cobra.Command {
-	var key, head string
+	var key, head, dir string
 	c := &cobra.Command{
-		Use:   "verify BUNDLE [--key FINGERPRINT] [--head FILE]",
+		Use:   "verify BUNDLE... [--key FINGERPRINT] [--head FILE] [--files DIR]",
 		Short: "Check an exported job: was anything changed, removed or added?",
 		Long: `Verify checks a bundle that "export --as json" wrote, with nothing but the bundle, and says
 what it has checked and what not. It ends with 0 if all that it checked holds, with 1 if
-something does not, and with 2 if the file cannot be read as a bundle.
+something does not, and with 2 if the file cannot be read as a bundle. Of several bundles it
+writes a line each and a sum, and ends with the highest of their statuses.
 
 A bundle alone shows that its entries are what was sealed, not who signed, nor whether more was
 said since. That the job had no more entries by then is what the shop signs when it exports
@@ -30,13 +31,29 @@ since the shop's log has a head of the job for each entry, and so for fewer entr
 With --key, the fingerprint of the shop's key as the shop told you, it must be signed by
 that key or by one for which it vouches. With --head, a signed head of the shop's log that
 you have from elsewhere (the shop's witness file, or GET /api/seal/head), the record must
-be the one of that head, or have grown from it: "export --head" with that file adds the proof.`,
-		Example: "  readback verify MW-1041.json --key 1f0c… --head heads.jsonl",
-		Args:    cobra.ExactArgs(1),
+be the one of that head, or have grown from it: "export --head" with that file adds the proof.
+
+Sounds and photos inside a bundle ("export --with-files") are checked against the hashes that the
+entries name; those that hold are put into the folder of --files, to listen to and look at.`,
+		Example: `  readback verify MW-1041.json --key 1f0c… --head heads.jsonl
+  readback verify MW-1041.json --files MW-1041-sounds
+  readback verify bundles/*.json --key 1f0c…`,
+		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			want, err := expected(key, head)
 			if err != nil {
 				return err
+			}
+			if dir != "" {
+				take, err := newTakeout(dir)
+				if err != nil {
+					return err
+				}
+				defer take.throwAway()
+				want.Takeout = take
+			}
+			if len(args) > 1 {
+				return verifyMany(c.Context(), s, args, want)
 			}
 			report, err := verifyFile(c.Context(), s.in, args[0], want)
 			if err != nil {
@@ -51,6 +68,7 @@ be the one of that head, or have grown from it: "export --head" with that file a
 	}
 	c.Flags().StringVar(&key, "key", "", "the `fingerprint` of the shop's key, as the shop told you")
 	c.Flags().StringVar(&head, "head", "", "a `file` with a signed head of the shop's log; its last line counts")
+	c.Flags().StringVar(&dir, "files", "", "put the sounds and photos inside, that hold, into this `folder`")
 	return c
 }
 

@@ -37,6 +37,8 @@ type Item struct {
 	Hash  string        `json:"hash"`
 	State State         `json:"state"`
 	Gone  *wire.Gone    `json:"gone,omitempty"` // of a purged one
+
+	Inside bool `json:"inside,omitempty"` // the bundle has the file itself: see [WriteWithFiles]
 }
 
 // Check looks at every file that the entries name, one after the other, until ctx ends. A folder that is

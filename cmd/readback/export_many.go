@@ -1,0 +1,184 @@
+package main
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+
+	"readback/capture/wire"
+	"readback/web/export"
+)
+
+// manyOptions say which jobs are exported, where there are several.
+type manyOptions struct {
+	all, again    bool
+	since, person string
+}
+
+func (o *manyOptions) any(args []string) bool {
+	return o.all || o.since != "" || o.person != "" || len(args) > 1
+}
+
+// job is one of those that are exported.
+type listedJob struct {
+	id, person string
+	last       time.Time // of its last entry
+}
+
+// list returns the jobs that there are, in the order in which they were opened.
+func (f *source) list(ctx context.Context) (out []listedJob, err error) {
+	if f.server != "" {
+		var jobs wire.Jobs
+		if err := f.get(ctx, "/api/jobs", &jobs); err != nil {
+			return nil, err
+		}
+		for i := range jobs.Jobs {
+			out = append(out, listedJob{jobs.Jobs[i].ID, jobs.Jobs[i].Opened.Person, jobs.Jobs[i].Last})
+		}
+		return out, nil
+	}
+	store, err := f.open(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, store.Close()) }()
+	jobs, err := store.Jobs(ctx)
+	for _, j := range jobs {
+		out = append(out, listedJob{j.ID, j.Person, j.Last.Time()})
+	}
+	return out, err
+}
+
+// choose returns the jobs that were asked for. One that was named and is not there stays: exporting it says so.
+func (o *manyOptions) choose(all []listedJob, args []string) ([]listedJob, error) {
+	var since time.Time
+	if o.since != "" {
+		day, err := time.ParseInLocation(time.DateOnly, o.since, time.Local)
+		if err != nil {
+			return nil, hint(fmt.Errorf("--since %s is no day", o.since), "write year, month and day, as --since 2026-11-25")
+		}
+		since = day
+	}
+	var out []listedJob
+	for _, j := range all {
+		if (len(args) == 0 || slices.Contains(args, j.id)) && !j.last.Before(since) && (o.person == "" || strings.EqualFold(o.person, j.person)) {
+			out = append(out, j)
+		}
+	}
+	for i, id := range args {
+		if !slices.ContainsFunc(all, func(j listedJob) bool { return j.id == id }) && !slices.Contains(args[:i], id) {
+			out = append(out, listedJob{id: id})
+		}
+	}
+	return out, nil
+}
+
+// plainName is a job's id that can be a file's name on every system, also beside one that differs in its case alone.
+var plainName = regexp.MustCompile(`^[A-Z0-9][A-Z0-9_-]{0,59}$`)
+
+// reserved are names that a system may take for a device.
+var reserved = regexp.MustCompile(`^(CON|PRN|AUX|NUL|COM[0-9]|LPT[0-9])$`)
+
+var unsafe = regexp.MustCompile(`[^A-Za-z0-9_-]+`)
+
+// safeName returns the name of a job's file, without its ending. An id of capital letters, digits, dashes and
+// underscores is its own name; any other has as much of it as is safe, a tilde, and the beginning of its hash.
+func safeName(job string) string {
+	if plainName.MatchString(job) && !reserved.MatchString(job) {
+		return job
+	}
+	sum := sha256.Sum256([]byte(job))
+	part := strings.Trim(unsafe.ReplaceAllString(job[:min(len(job), 60)], "-"), "-")
+	return part + "~" + hex.EncodeToString(sum[:8])
+}
+
+// exportMany writes a file for each job. One that cannot be exported is told, and the others go on.
+func exportMany(ctx context.Context, s *std, from source, args []string, o manyOptions, as export.Form, sealed sealOptions, files bool, dir string) error {
+	if dir == "" || dir == "-" {
+		return hint(errors.New("several jobs need a folder"), "add -o with the folder that their files are to lie in, one a job")
+	}
+	if err := from.check(); err != nil {
+		return err
+	}
+	all, err := from.list(ctx)
+	if err != nil {
+		return err
+	}
+	jobs, err := o.choose(all, args)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return hint(fmt.Errorf("make the folder: %w", err), "name a folder that can be written, with -o")
+	}
+	ending := "." + string(as)
+	if files {
+		ending = "-with-files" + ending
+	}
+	wrote, there, bad := 0, 0, 0
+	for i, j := range jobs {
+		path := filepath.Join(dir, safeName(j.id)+ending)
+		tell := func(format string, args ...any) {
+			fmt.Fprintf(s.err, "%d of %d: %.80q: %s\n", i+1, len(jobs), j.id, fmt.Sprintf(format, args...))
+		}
+		if !o.again && sealed.head == "" && isNewer(path, j.last) {
+			there++
+			tell("nothing was said since %s was written", filepath.Base(path))
+			continue
+		}
+		err := exportOne(ctx, s, from, j.id, as, sealed, files, path)
+		if ctx.Err() != nil {
+			return hint(fmt.Errorf("stopped after %d of %d jobs; each file that is there is whole", i, len(jobs)), "run it again to go on")
+		}
+		if err != nil {
+			bad++
+			tell("not exported: %v", err)
+			continue
+		}
+		wrote++
+		tell("%s", filepath.Base(path))
+	}
+	fmt.Fprintf(s.err, "%s: %d written, %d there already, %d not exported\n", counted(len(jobs), "job", "jobs"), wrote, there, bad)
+	if bad > 0 {
+		return errFindings
+	}
+	return nil
+}
+
+// isNewer reports whether a file was begun after a moment: its time is that before its job was read.
+func isNewer(path string, moment time.Time) bool {
+	info, err := os.Lstat(path)
+	return err == nil && info.Mode().IsRegular() && info.Size() > 0 && !moment.IsZero() && info.ModTime().After(moment)
+}
+
+// exportOne writes the file of one job, whole or not at all.
+func exportOne(ctx context.Context, s *std, from source, job string, as export.Form, sealed sealOptions, files bool, path string) error {
+	begun := time.Now()
+	err := wholeFile(path, func(w io.Writer) error { return exportTo(ctx, s, from, job, as, sealed, files, w) })
+	if err != nil {
+		return err
+	}
+	return os.Chtimes(path, begun, begun)
+}
+
+// exportTo writes one job.
+func exportTo(ctx context.Context, s *std, from source, job string, as export.Form, sealed sealOptions, files bool, w io.Writer) error {
+	if files {
+		sealed.files = w
+	}
+	text, err := fetchExport(ctx, s, from, job, as, sealed)
+	if err != nil || files {
+		return err
+	}
+	_, err = w.Write(text)
+	return err
+}
