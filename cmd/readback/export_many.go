@@ -117,7 +117,7 @@ func exportMany(ctx context.Context, s *std, from source, args []string, o manyO
 	if err != nil {
 		return err
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return hint(fmt.Errorf("make the folder: %w", err), "name a folder that can be written, with -o")
 	}
 	ending := "." + string(as)

@@ -95,7 +95,8 @@ func (f *source) ask(ctx context.Context, path string, read func(io.Reader) erro
 	if err != nil {
 		return fmt.Errorf("ask %s: %w", f.server, err)
 	}
-	response, err := http.DefaultClient.Do(request)
+	client := http.Client{Transport: &http.Transport{Proxy: http.ProxyFromEnvironment, ResponseHeaderTimeout: time.Minute, DisableKeepAlives: true}}
+	response, err := client.Do(request)
 	if err != nil {
 		return hint(fmt.Errorf("ask %s: %w", f.server, err), "is the server running, and is this its address?")
 	}

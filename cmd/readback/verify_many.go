@@ -66,7 +66,7 @@ type takeout struct {
 }
 
 func newTakeout(dir string) (*takeout, error) {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return nil, hint(fmt.Errorf("--files: %w", err), "name a folder that can be written")
 	}
 	return &takeout{dir: dir}, nil
