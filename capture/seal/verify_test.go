@@ -533,6 +533,9 @@ func FuzzVerify(f *testing.F) {
 	f.Add([]byte(`{"entries":[],"seal":null}`))
 	f.Add([]byte(`{"entries":[{"job":"a","seq":1}],"seal":{"version":1}}`))
 	f.Add(bytes.Replace(text, []byte(`"seq":2`), []byte(`"seq":3`), 1))
+	for _, files := range []string{`[]`, `[{"hash":"` + strings.Repeat("5f2c", 16) + `","parts":["AAAA"]}]`, `[{"hash":"","parts":null}]`} {
+		f.Add(slices.Concat(bytes.TrimRight(text, "}\n"), []byte(`}},"files":`+files+`}`)))
+	}
 	var whole any
 	if err := json.Unmarshal(text, &whole); err != nil {
 		f.Fatal(err)
