@@ -79,6 +79,9 @@ func Verify(ctx context.Context, from io.Reader, want Expect) (Report, error) {
 	b.checkRest(&r)
 	b.checkKey(&r, want.Key)
 	b.checkKnown(&r, want.Head)
+	if e := b.seal.Keys.lost(); e != nil && b.seal.Keys.fault() == "" {
+		r.notChecked("%s", "what the shop lost: "+e.words()+". Heads of what was lost do not fit this log; ask what became of the notes")
+	}
 	r.notChecked("that what was said was true, and that the clock of the shop was right")
 	return r, nil
 }

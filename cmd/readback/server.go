@@ -16,6 +16,7 @@ import (
 	"github.com/rs/zerolog"
 	"golang.org/x/sync/errgroup"
 
+	"readback/capture/backup"
 	"readback/capture/floor"
 	"readback/capture/journal"
 	"readback/capture/journal/sqlite"
@@ -275,6 +276,9 @@ func loadSpecs(dir string) (floor.Specs, error) {
 }
 
 func openStore(ctx context.Context, dir string) (*sqlite.Store, error) {
+	if _, err := os.Lstat(filepath.Join(dir, backup.Unfinished)); err == nil {
+		return nil, hint(fmt.Errorf("a restore into %s was cut short", dir), "remove that folder, and run `readback restore` again")
+	}
 	store, err := sqlite.Open(ctx, dir)
 	switch {
 	case errors.Is(err, journal.ErrInUse):
