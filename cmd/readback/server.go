@@ -151,6 +151,7 @@ func work(ctx context.Context, s setup, specs floor.Specs, words shopWords, regi
 	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Shop: register, Trade: words.trade, Program: version(), Now: time.Now, Log: s.log})
 	purger := kept.purger(store, shop.Record, s.log)
 	behind.Go(func() error { return stopped(purger.Run(background, s.keep.rule())) })
+	behind.Go(func() error { return stopped(shop.ClockWatch(floor.SystemClocks()).Run(background)) })
 	walls := wall.New(wall.Config{Source: store, Benches: shop, Notice: writer.Notice, Now: time.Now, Log: s.log})
 	behind.Go(func() error { return stopped(walls.Run(background)) })
 	err = front(ctx, s, shop, store, index, speaker, ears, kept, walls, sealer, listener, ready)

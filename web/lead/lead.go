@@ -182,6 +182,8 @@ func (j *job) event(h *floor.Happened) event {
 		e.Text = "The job was opened"
 	case journal.Photo:
 		e.Text = fmt.Sprintf("A photo of note %d", h.Of)
+	case journal.Clock:
+		e.Say = "" // the text has it
 	case journal.Purged:
 		e.Text = "Sounds or photos were removed: " + h.Purge.Rule
 	case journal.Disposed:
