@@ -489,7 +489,7 @@ func TestBadBundles(t *testing.T) {
 		"a name twice inside":    {strings.NewReader(`{"entries":[{"job":"a"},{"job":"a","job":"b"}]}`), "behind the first entry"},
 		"half a surrogate":       {strings.NewReader(`{"entries":[{"text":"\ud800"}]}`), "surrogate"},
 		"no UTF-8":               {strings.NewReader("{\"entries\":[{\"text\":\"\xff\"}]}"), "UTF-8"},
-		"a future version":       {strings.NewReader(strings.Replace(whole, `"version":2`, `"version":3`, 1)), "a newer readback made it"},
+		"a future version":       {strings.NewReader(strings.Replace(whole, `"version":2`, `"version":4`, 1)), "a newer readback made it"},
 		"a version before":       {strings.NewReader(strings.Replace(whole, `"version":2`, `"version":0`, 1)), "which there never was"},
 		"a seal that is none":    {strings.NewReader(`{"entries":[],"seal":{"version":1}}`), "its seal is none"},
 		"a seal that is null":    {strings.NewReader(`{"entries":[],"seal":null}`), "its seal is none"},

@@ -12,6 +12,7 @@ import (
 type Jobs struct {
 	Jobs  []JobLine `json:"jobs"`  // in the order in which they were opened, or where a limit was given the newest work first; never null
 	Total int       `json:"total"` // of all there are, beyond the limit too
+	Seal  []string  `json:"seal,omitempty"` // what is wrong with the seal of the record and what to do, for people
 }
 
 // JobLine is a job in a list.

@@ -176,7 +176,7 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	jobs, err1 := lead.Handler(shop, s.log)
+	jobs, err1 := lead.Handler(shop, func(job string) []string { return sealer.Status().Say(job) }, s.log)
 	compare, err2 := lead.Comparison(shop, s.log)
 	common, err3 := counts.Handler(asked, shop.Specs.Names, s.log)
 	if err := errors.Join(err1, err2, err3); err != nil {
