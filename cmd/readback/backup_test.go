@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -350,6 +351,16 @@ func TestOldBackupsGo(t *testing.T) {
 	if !there(files[0]) {
 		t.Error("a sound that an older backup needs is gone")
 	}
+	p := begin(t, data)
+	p.sealStatus(t, "the purge is sealed", func(s seal.Status) bool { return s.Newest.Head.Size == 10 })
+	p.stop(t)
+	bundle := filepath.Join(t.TempDir(), "MW-1040.json")
+	must(t, clean, "", "export", "MW-1040", "--as", "json", "--data", data, "--key-file", data+"-seal.key", "-o", bundle)
+	must(t, clean, "told: entry 3: the sounds or photos of entries 2 were purged", "verify", bundle)
+	text, err := os.ReadFile(bundle)
+	if hash := strings.TrimSuffix(filepath.Base(files[0]), ".flac"); err != nil || !strings.Contains(string(text), hash) {
+		t.Errorf("the hash of what was purged is not in the bundle, error %v", err)
+	}
 	must(t, clean, "removed: backup-", "backup", "--data", data, "--to", to, "--keep", "1")
 	if there(files[0]) {
 		t.Error("a sound that was purged is still there when no backup needs it")
@@ -429,4 +440,23 @@ func TestBackupOntoAFullDisk(t *testing.T) {
 	must(t, clean, "up to entry 7 of job MW-1041", "restore", "--from", to, "--dry")
 	full := mount(t, "size=100k")
 	must(t, usage, "the disk is full", "restore", "--from", to, "--data", filepath.Join(full, "again"))
+}
+
+// A record that was changed takes the place of no backup.
+func TestBackupOfAChangedRecord(t *testing.T) {
+	data, to := backedUp(t)
+	db, err := sql.Open("sqlite", filepath.Join(data, "journal.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = db.ExecContext(t.Context(), "DROP TRIGGER never_edited; UPDATE entries SET text = 'fifty' WHERE job = 'MW-1041' AND seq = 3")
+	if err = errors.Join(err, db.Close()); err != nil {
+		t.Fatal(err)
+	}
+	before := newest(t, to)
+	must(t, usage, "the record that was copied does not hold", "backup", "--data", data, "--to", to, "--keep", "1")
+	if newest(t, to) != before {
+		t.Error("a record that was changed is a backup now")
+	}
+	must(t, clean, "It holds.", "restore", "--from", to, "--dry")
 }
