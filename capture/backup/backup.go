@@ -104,7 +104,7 @@ func Make(ctx context.Context, c Config) (report Report, err error) {
 		return report, err
 	}
 	defer func() { err = errors.Join(err, lock.Close()) }()
-	if err := clear(c.To, c.Tell); err != nil {
+	if err := tidy(c.To, c.Tell); err != nil {
 		return report, err
 	}
 	began := c.Now().UTC()
@@ -119,7 +119,8 @@ func Make(ctx context.Context, c Config) (report Report, err error) {
 	if err := errors.Join(os.Rename(at, report.Path), syncDir(c.To)); err != nil {
 		return report, errors.Join(fmt.Errorf("back up: %w", explain(err)), os.RemoveAll(at))
 	}
-	return report, c.thin(&report)
+	err = c.thin(&report)
+	return report, err
 }
 
 // fill writes a backup into a folder, checks it, and writes its manifest last.
@@ -280,7 +281,7 @@ func (c *Config) thin(report *Report) error {
 		m, err := readManifest(filepath.Join(c.To, name))
 		if err != nil {
 			c.Tell(name + " cannot be read, and so no sound or photo is removed: " + err.Error())
-			return nil
+			return nil //nolint:nilerr // it is told, and the new backup is whole
 		}
 		for _, item := range m.Evidence {
 			need[fileKey{item.Sort, item.Hash}] = true
@@ -322,8 +323,8 @@ func list(dir string) ([]string, error) {
 	return out, nil
 }
 
-// clear removes what a backup that was cut short has left.
-func clear(dir string, tell func(string)) error {
+// tidy removes what a backup that was cut short has left.
+func tidy(dir string, tell func(string)) error {
 	all, err := filepath.Glob(filepath.Join(dir, making+"*"))
 	if err != nil {
 		return fmt.Errorf("look into %s: %w", dir, err)
@@ -340,11 +341,11 @@ func clear(dir string, tell func(string)) error {
 // apart checks that the backup does not lie in the data folder, nor the data folder in the backup, whatever links
 // lead there.
 func apart(data, to string) error {
-	from, err := real(data)
+	from, err := resolved(data)
 	if err != nil {
 		return err
 	}
-	at, err := real(to)
+	at, err := resolved(to)
 	if err != nil {
 		return err
 	}
@@ -359,8 +360,8 @@ func within(folder, at string) bool {
 	return err == nil && rel != ".." && !strings.HasPrefix(rel, ".."+string(filepath.Separator))
 }
 
-// real resolves the links of as much of a path as is there.
-func real(path string) (string, error) {
+// resolved resolves the links of as much of a path as is there.
+func resolved(path string) (string, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
 		return "", fmt.Errorf("where is %s: %w", path, err)

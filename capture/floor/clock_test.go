@@ -35,7 +35,8 @@ func (c *clock) floor(t testing.TB, d *disk) (*floor.Floor, *floor.ClockWatch) {
 		t.Fatal(err)
 	}
 	f := floor.New(floor.Config{Reader: d, Writer: writer{d}, Specs: specs, Program: "test", Log: zerolog.Nop(), Now: func() time.Time { return c.wall }})
-	return f, f.ClockWatch(c.clocks())
+	w := f.ClockWatch(c.clocks())
+	return f, w
 }
 
 func entriesOf(t testing.TB, d *disk, job string) []journal.Entry {

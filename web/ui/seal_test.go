@@ -44,11 +44,11 @@ func brokenSeal(t *testing.T) (good, broken *seal.Sealer) {
 		})
 		return s
 	}
-	good = open()
+	sealer := open()
 	ctx, stop := context.WithCancel(t.Context())
 	done := make(chan error, 1)
-	go func() { done <- good.Run(ctx) }()
-	if _, err := good.Prove(t.Context(), "MW-1041", 2, 0); err != nil {
+	go func() { done <- sealer.Run(ctx) }()
+	if _, err := sealer.Prove(t.Context(), "MW-1041", 2, 0); err != nil {
 		t.Fatal(err)
 	}
 	stop()
@@ -65,7 +65,7 @@ func brokenSeal(t *testing.T) (good, broken *seal.Sealer) {
 	if err := os.WriteFile(heads, []byte(changed), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	return good, open()
+	return sealer, open()
 }
 
 // TestSealTroubleIsShown: where the record is not sealed any more the list of jobs and the page of a lead say so, and
