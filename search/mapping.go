@@ -162,7 +162,7 @@ func fingerprint(m *mapping.IndexMappingImpl) (string, error) {
 func documentOf(e journal.Entry, job facts.Job) (d document, ok bool) {
 	switch e.Kind {
 	case journal.Note:
-	case journal.Opened, journal.Photo, journal.Purged, journal.Heeded, journal.Disposed:
+	case journal.Opened, journal.Photo, journal.Purged, journal.Heeded, journal.Disposed, journal.Clock:
 		return document{}, false
 	}
 	day := e.At.Time().Format(time.DateOnly)

@@ -196,6 +196,9 @@ func (s *Server) jobs(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if s.Seal != nil {
+		jobs.Seal = s.Seal.Status().Say("")
+	}
 	return writeJSON(w, http.StatusOK, jobs)
 }
 

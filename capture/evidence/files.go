@@ -243,3 +243,6 @@ func (f *Files) Before(moment time.Time) ([]string, error) {
 	}
 	return old, nil
 }
+
+// Path is where the file of a hash lies, or would. The error is [ErrName].
+func (f *Files) Path(hash string) (string, error) { return f.file(hash) }

@@ -77,7 +77,7 @@ func (s *Store) put(ctx context.Context, tx *sql.Tx, e journal.Entry) error {
 	case journal.Opened:
 		return s.putJob(ctx, tx, e)
 	case journal.Note:
-	case journal.Photo, journal.Purged, journal.Heeded, journal.Disposed:
+	case journal.Photo, journal.Purged, journal.Heeded, journal.Disposed, journal.Clock:
 		return nil
 	}
 	if _, err := tx.ExecContext(ctx, "INSERT OR IGNORE INTO persons VALUES (?)", e.Person); err != nil {

@@ -227,7 +227,7 @@ func (l *live) add(e journal.Entry) {
 	case journal.Disposed:
 		l.decide(e)
 		l.stand(e.Seq, e.At) // what is accepted is not open
-	case journal.Purged:
+	case journal.Purged, journal.Clock:
 	}
 	if folds(e) {
 		l.noted = append(l.noted, e.Seq)

@@ -28,10 +28,12 @@ const (
 	Heeded Kind = "heeded" // somebody answered a stop and sees to it: holds the finding, and the seq of the note that raised it
 
 	Disposed Kind = "disposition" // what becomes of a finding was decided: holds which, what, and why
+
+	Clock Kind = "clock" // the server's clock has jumped: holds in words, and in its answer, from what to what
 )
 
 // Kinds lists every kind that a store keeps.
-func Kinds() []Kind { return []Kind{Opened, Note, Photo, Purged, Heeded, Disposed} }
+func Kinds() []Kind { return []Kind{Opened, Note, Photo, Purged, Heeded, Disposed, Clock} }
 
 // Position is the place of an entry among the entries of all jobs. It rises from entry
 // to entry, is above 0, and means nothing else: followers save it and hand it back.
@@ -221,6 +223,8 @@ func (e Entry) fault() string {
 		return "a photo has a hash and the seq of its note, and nothing else has"
 	case e.Kind == Heeded && (e.Of < 1 || len(e.Answer) == 0 || e.Person == "" || e.Person == NotStated):
 		return "who heeds a stop has a name, and says which stop and of which note"
+	case e.Kind == Clock && (e.Text == "" || len(e.Answer) == 0):
+		return "a jump of the clock says from what to what"
 	case (e.Kind == Purged) != (e.Purge != nil && len(e.Purge.Items) > 0):
 		return "a purge says what is gone, and nothing else does"
 	case (e.Kind == Disposed) != (e.Disposition != nil):

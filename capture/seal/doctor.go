@@ -123,6 +123,9 @@ func (x *examination) compareHead(b *builder) error {
 		x.report.wrong(0, "the journal is not what the newest head was signed of (%d leaves, %s)", head.Size, clock(head.At))
 		return nil
 	}
+	if e := x.record.chain.lost(); e != nil {
+		x.report.Told = append(x.report.Told, e.words())
+	}
 	x.report.checked("the journal is what key %s signed last: %d leaves, %s", head.Key, head.Size, clock(head.At))
 	if more := b.shop.size() - head.Size; more > 0 {
 		x.report.notChecked("the last %d entries, which are not sealed yet", more)
@@ -136,6 +139,10 @@ func (x *examination) compareWitness(b *builder, known func() (SignedHead, error
 		x.report.wrong(0, "the witness cannot be asked: %v", err)
 		return nil
 	}
+	if x.record.chain.gaveUp(head) {
+		x.report.checked("what the witness knows last is what was lost; it gets the next head when the server starts")
+		return nil
+	}
 	if err := x.record.chain.checkHead(head); err != nil {
 		x.report.wrong(0, "the last head of the witness is not of this log")
 		return nil //nolint:nilerr // it is told
@@ -145,7 +152,7 @@ func (x *examination) compareWitness(b *builder, known func() (SignedHead, error
 	case err != nil:
 		return err
 	case b.shop.size() < head.Head.Size:
-		x.report.wrong(0, "the witness has a head of %d leaves, and the log has %d: the record was put back from an older copy, or its end was cut off", head.Head.Size, b.shop.size())
+		x.report.wrong(0, "the witness has a head of %d leaves, and the log has %d: the record was put back from an older copy, or its end was cut off. If a newer copy is nowhere, `readback loss` writes down what is lost", head.Head.Size, b.shop.size())
 	case root != head.Head.Root:
 		x.report.wrong(0, "the witness has another head of %d leaves: the record was changed since %s", head.Head.Size, clock(head.Head.At))
 	default:

@@ -133,14 +133,19 @@ const (
 	KeyLost    = "lost"    // a new key; the old one is lost or stolen, and vouches for nothing
 )
 
-// Event is something that happened to the key of a log. From it on Key signs.
+// LogLost is an event of the log, of the same key: its end was lost, and it goes on from an older copy.
+const LogLost = "end lost"
+
+// Event is something that happened to the key of a log, or to the log. From it on Key signs.
 type Event struct {
 	At        journal.Instant `json:"at"` // the server's clock
 	Event     string          `json:"event"`
 	Key       Public          `json:"key"`                 // the new key
 	Before    *Hash           `json:"before,omitempty"`    // fingerprint of the one before
 	Why       string          `json:"why,omitempty"`       // in words of whoever did it
-	Signature *Signature      `json:"signature,omitempty"` // by the old key, of a rotation alone
+	Signature *Signature      `json:"signature,omitempty"` // by the key before: of a rotation, and of an end that was lost
+	By        string          `json:"by,omitempty"`        // who says so: of an end that was lost alone
+	Lost      *SignedHead     `json:"lost,omitempty"`      // the newest head that is known of what was lost
 }
 
 // leaf is the leaf of the shop log.
@@ -157,7 +162,7 @@ func (e Event) leaf() (Hash, error) {
 
 // vouched checks that the old key vouches for the new one.
 func (e Event) vouched(old Public) error {
-	if e.Event != KeyRotated || e.Signature == nil || e.Before == nil || *e.Before != old.Fingerprint() {
+	if e.Event != KeyRotated && e.Event != LogLost || e.Signature == nil || e.Before == nil || *e.Before != old.Fingerprint() {
 		return ErrSignature
 	}
 	signature := *e.Signature

@@ -86,11 +86,49 @@ func (c chain) fault() string {
 			return "an event of the key follows on another key"
 		case e.Entry.Event == KeyRotated && e.Entry.vouched(before) != nil:
 			return "the old key does not vouch for the new one"
+		case e.Entry.Event == LogLost && !c[:i+1].toldLoss(e.Entry):
+			return "that the end of the log was lost is not signed by its key, or does not say what, by whom and why"
+		case e.Entry.Event == LogLost:
 		case e.Entry.Event == KeyLost && e.Entry.Signature != nil, e.Entry.Event != KeyRotated && e.Entry.Event != KeyLost:
 			return "an event of the key is of no known sort"
 		}
 	}
 	return ""
+}
+
+// toldLoss reports whether an event says as it must that the end of the log was lost.
+func (c chain) toldLoss(e Event) bool {
+	key := c[len(c)-1].Entry.Key
+	if e.Key != key || e.vouched(key) != nil || e.By == "" || e.Why == "" || e.Lost == nil {
+		return false
+	}
+	log, err := c.log()
+	return err == nil && e.Lost.Head.Log == log && c.signed(*e.Lost)
+}
+
+// signed reports whether one of the keys signed a head: of what was lost it is not known which it had to be.
+func (c chain) signed(h SignedHead) bool {
+	for _, e := range c {
+		if h.Check(e.Entry.Key) == nil {
+			return true
+		}
+	}
+	return false
+}
+
+// lost returns the last event that tells of an end that was lost, nil for none.
+func (c chain) lost() *KeyEvent {
+	for i := range slices.Backward(c) {
+		if c[i].Entry.Event == LogLost {
+			return &c[i]
+		}
+	}
+	return nil
+}
+
+// words tell of an end that was lost.
+func (e *KeyEvent) words() string {
+	return fmt.Sprintf("at %s %.80s wrote into the shop log that its end was lost, and that it goes on from an older copy of %d leaves (%.200s); the newest that is known of what was lost is a head of %d leaves, %s", clock(e.Entry.At), e.Entry.By, e.Index, e.Entry.Why, e.Entry.Lost.Head.Size, clock(e.Entry.Lost.Head.At))
 }
 
 func readChain(path string) (chain, error) {
@@ -262,6 +300,9 @@ func (r *Record) Prove(ctx context.Context, job string, entries, since uint64) (
 			return nil, err
 		}
 		s.Keys = append(s.Keys, e)
+	}
+	if s.Keys.lost() == nil {
+		s.Version = versionPlain // an older program can check it
 	}
 	if since == 0 {
 		return s, nil

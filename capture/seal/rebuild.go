@@ -34,6 +34,9 @@ func (s *Sealer) begin(b *builder) {
 	b.seen = func(e journal.Entry, _ Hash, fault error) {
 		if fault != nil && !s.told[e.Job] {
 			s.told[e.Job] = true
+			s.mu.Lock()
+			s.unsealed = append(s.unsealed, e.Job)
+			s.mu.Unlock()
 			s.cfg.Log.Error().Err(fault).Str("job", e.Job).Int64("seq", e.Seq).Msg("job is sealed up to here and no further")
 		}
 	}

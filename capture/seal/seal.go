@@ -16,6 +16,9 @@
 //
 //	{"event":"made","at":…,"key":"…","kind":"key"}
 //
+// An event of the same sort tells that the end of the log was lost and that it goes on from an older copy ([LogLost]):
+// who says so, why, and the newest head that is known of what was lost.
+//
 // So the log follows from the journal and the few events alone: whoever has both can build it again, and
 // compare. A log is named by the hash of its first leaf, which is the making of its first key.
 //
@@ -47,9 +50,12 @@ import (
 	"fmt"
 )
 
-// Version is the form of a seal that this program writes. It checks those before as well: in version 1 a
-// [Statement] does not say how many entries the job had.
-const Version = 2
+// Version is the newest form of a seal that this program writes. It checks those before as well: in version 1 a
+// [Statement] does not say how many entries the job had, and before version 3 no [LogLost] is among the events.
+// Version 3 is written where there is one; every other seal has the version before.
+const Version = 3
+
+const versionPlain = 2
 
 // Hash is a SHA-256. As text it is 64 digits of hex in lower case, and nothing else is read as one.
 type Hash [sha256.Size]byte

@@ -35,15 +35,6 @@ type Config struct {
 	Log     zerolog.Logger
 }
 
-// Status says how the seal is.
-type Status struct {
-	Fingerprint Hash       `json:"fingerprint"`       // of the key that signs
-	Log         Hash       `json:"log"`               // names the log
-	Newest      SignedHead `json:"newest"`            // the zero SignedHead before the first
-	Trouble     string     `json:"trouble,omitempty"` // why nothing is sealed any more
-	Witness     string     `json:"witness,omitempty"` // why the witness gets no heads
-}
-
 // Sealer follows a journal and seals it. Notes never wait for it. Use [Open].
 type Sealer struct {
 	cfg   Config
@@ -56,12 +47,14 @@ type Sealer struct {
 	sound bool // the trees are what the newest head was signed of
 	told  map[string]bool
 
-	mu      sync.Mutex
-	head    SignedHead
-	trouble error
-	witness error
-	agreed  bool          // the witness, if it could be asked, knows nothing else
-	signed  chan struct{} // closed and replaced at each head, and when there is trouble
+	mu       sync.Mutex
+	head     SignedHead
+	trouble  error
+	behind   error
+	witness  error
+	unsealed []string      // jobs
+	agreed   bool          // the witness, if it could be asked, knows nothing else
+	signed   chan struct{} // closed and replaced at each head, and when there is trouble
 }
 
 // Open opens the seal of a data folder and its key; both are made at the first start, with an empty
@@ -229,23 +222,6 @@ func (s *Sealer) Close() error {
 	return errors.Join(errs...)
 }
 
-// Status says how the seal is.
-func (s *Sealer) Status() Status {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	out := Status{Log: s.log, Newest: s.head}
-	if len(s.chain) > 0 {
-		out.Fingerprint = s.chain[len(s.chain)-1].Entry.Key.Fingerprint()
-	}
-	if s.trouble != nil {
-		out.Trouble = s.trouble.Error()
-	}
-	if s.witness != nil {
-		out.Witness = s.witness.Error()
-	}
-	return out
-}
-
 // stop tells that the record was changed. Nothing is signed from then on.
 func (s *Sealer) stop(err error) {
 	s.mu.Lock()
@@ -289,6 +265,7 @@ func (s *Sealer) Run(ctx context.Context) error {
 			s.stop(err)
 			pause = remind
 		default:
+			s.setBehind(err)
 			s.cfg.Log.Warn().Err(err).Msg("seal fell behind")
 		}
 		_ = journal.Wait(ctx, nil, pause) // ctx is looked at above
@@ -358,10 +335,13 @@ func (s *Sealer) settle(ctx context.Context, end bool) error {
 		}
 		s.sound = true
 	}
-	if size == s.head.Head.Size || s.key == nil {
-		return nil
+	if size != s.head.Head.Size && s.key != nil {
+		if err := s.sign(); err != nil {
+			return err
+		}
 	}
-	return s.sign()
+	s.setBehind(nil)
+	return nil
 }
 
 // sign signs the head of the log as it is.

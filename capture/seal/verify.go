@@ -44,6 +44,7 @@ type Report struct {
 	Job        string
 	Entries    int      // that it has
 	Faults     []Fault  // none: it holds
+	Told       []string // what the record tells of itself: purges, jumps of the clock, an end that was lost
 	Checked    []string // what holds, in words
 	NotChecked []string // what this does not say, in words
 }
@@ -83,6 +84,9 @@ func Verify(ctx context.Context, from io.Reader, want Expect) (Report, error) {
 	b.checkFiles(&r)
 	b.checkKey(&r, want.Key)
 	b.checkKnown(&r, want.Head)
+	if e := b.seal.Keys.lost(); e != nil && b.seal.Keys.fault() == "" {
+		r.Told = append(r.Told, e.words()+". Heads of what was lost do not fit this log; ask what became of the notes")
+	}
 	r.notChecked("that what was said was true, and that the clock of the shop was right")
 	return r, nil
 }
@@ -93,6 +97,7 @@ type entry struct {
 	job   string
 	seq   int64
 	fault string // why it has no leaf
+	told  string // what its entry tells of the record itself, in words; "" for nothing
 }
 
 // bundle is one that was read.
@@ -249,6 +254,7 @@ func readEntry(text []byte) entry {
 		e.fault = "it is no entry of a record"
 	}
 	e.job, e.seq = head.Job, head.Seq
+	e.told = toldBy(text)
 	return e
 }
 
@@ -298,6 +304,7 @@ func (b *bundle) checkEntries(r *Report) {
 	if n := len(b.entries); n < len(s.Leaves) {
 		r.wrong(0, "%d were sealed and %d are here: the end is missing, or entries in between", len(s.Leaves), n)
 	}
+	b.tell(r)
 	if before == len(r.Faults) {
 		r.checked("each of the %d entries of job %s is what was sealed, in its place", len(b.entries), plain(s.Job.Job))
 	}

@@ -20,6 +20,8 @@ import (
 	"strings"
 	"testing"
 
+	"readback/capture/journal"
+	"readback/capture/journal/journaltest"
 	"readback/capture/seal"
 )
 
@@ -493,7 +495,7 @@ func TestBadBundles(t *testing.T) {
 		"a name twice inside":    {strings.NewReader(`{"entries":[{"job":"a"},{"job":"a","job":"b"}]}`), "behind the first entry"},
 		"half a surrogate":       {strings.NewReader(`{"entries":[{"text":"\ud800"}]}`), "surrogate"},
 		"no UTF-8":               {strings.NewReader("{\"entries\":[{\"text\":\"\xff\"}]}"), "UTF-8"},
-		"a future version":       {strings.NewReader(strings.Replace(whole, `"version":2`, `"version":3`, 1)), "a newer readback made it"},
+		"a future version":       {strings.NewReader(strings.Replace(whole, `"version":2`, `"version":4`, 1)), "a newer readback made it"},
 		"a version before":       {strings.NewReader(strings.Replace(whole, `"version":2`, `"version":0`, 1)), "which there never was"},
 		"a seal that is none":    {strings.NewReader(`{"entries":[],"seal":{"version":1}}`), "its seal is none"},
 		"a seal that is null":    {strings.NewReader(`{"entries":[],"seal":null}`), "its seal is none"},
@@ -578,5 +580,48 @@ func TestVerifyEndsWithItsContext(t *testing.T) {
 	cancel()
 	if _, err := seal.Verify(ctx, repeat(`{"entries":[1`, ",1", 100_000, `]}`), seal.Expect{}); err == nil || errors.Is(err, seal.ErrUnreadable) {
 		t.Errorf("error %v", err)
+	}
+}
+
+// What was purged and how the clock jumped is told of a bundle, the hash of what was purged stays in its entry, and
+// an end that was lost is told by the events of the log.
+func TestVerifyTellsWhatTheRecordTellsOfItself(t *testing.T) {
+	s := newShop(t)
+	s.work(0, 30)
+	s.keep(journal.Entry{
+		Job: "MW-1041", ID: journaltest.ID(900), Kind: journal.Clock, At: journal.InstantOf(journaltest.Start),
+		Text: "The server's clock was set back by 1h0m0s.", Answer: json.RawMessage(`{"how":"back"}`),
+	})
+	sealer, end := s.open()
+	defer end()
+	s.until(sealer, "all", size(32))
+	told := 0
+	for _, job := range []string{"MW-1041", "MW-1042", "MW-1043"} {
+		entries := s.entries(job)
+		text := bundle(t, sealer, entries, 0)
+		r, err := verify(t, text, seal.Expect{})
+		if err != nil || !r.Holds() {
+			t.Fatalf("%s, error %v", words(r), err)
+		}
+		all := strings.Join(r.Told, "\n")
+		for _, e := range entries {
+			switch {
+			case e.Kind == journal.Clock && !strings.Contains(all, fmt.Sprintf("entry %d: The server's clock was set back", e.Seq)):
+				t.Errorf("a jump of the clock is not told:\n%s", all)
+			case e.Purge != nil:
+				told++
+				for _, it := range e.Purge.Items {
+					if !strings.Contains(all, fmt.Sprintf("entry %d: the sounds or photos of entries %d were purged", e.Seq, it.Seq)) || !strings.Contains(all, e.Purge.Rule) {
+						t.Errorf("a purge is not told:\n%s", all)
+					}
+					if !strings.Contains(string(text), it.Hash) {
+						t.Errorf("the hash of what was purged is not in the bundle")
+					}
+				}
+			}
+		}
+	}
+	if told == 0 {
+		t.Error("no job has a purge: nothing was tested")
 	}
 }

@@ -71,7 +71,7 @@ func (s *Sealer) witnessOne(file **lines, head SignedHead) error {
 			if was.Head.Log != s.log {
 				return s.dropWitness(file, fmt.Errorf("%s has the heads of another log: each needs a file of its own", s.cfg.Witness))
 			}
-			if was.Head.Size >= head.Head.Size {
+			if was.Head.Size >= head.Head.Size && !s.givenUp(was) {
 				return nil
 			}
 		}
@@ -160,6 +160,9 @@ func (s *Sealer) against(ctx context.Context, line []byte) (unread, err error) {
 	if err != nil {
 		return err, nil
 	}
+	if s.givenUp(was) {
+		return nil, nil
+	}
 	if s.chain.checkHead(was) != nil {
 		return errors.New("its last head is not of this log"), nil
 	}
@@ -174,4 +177,16 @@ func (s *Sealer) against(ctx context.Context, line []byte) (unread, err error) {
 		return nil, changed("the witness has another head of %d leaves", was.Head.Size)
 	}
 	return nil, nil
+}
+
+// givenUp reports whether the log tells of a head that it is lost.
+func (s *Sealer) givenUp(h SignedHead) bool { return s.chain.gaveUp(h) }
+
+func (c chain) gaveUp(h SignedHead) bool {
+	for _, e := range c {
+		if e.Entry.Event == LogLost && *e.Entry.Lost == h {
+			return true
+		}
+	}
+	return false
 }

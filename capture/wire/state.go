@@ -10,8 +10,9 @@ import (
 
 // Jobs is the body of GET /api/jobs.
 type Jobs struct {
-	Jobs  []JobLine `json:"jobs"`  // in the order in which they were opened, or where a limit was given the newest work first; never null
-	Total int       `json:"total"` // of all there are, beyond the limit too
+	Jobs  []JobLine `json:"jobs"`           // in the order in which they were opened, or where a limit was given the newest work first; never null
+	Total int       `json:"total"`          // of all there are, beyond the limit too
+	Seal  []string  `json:"seal,omitempty"` // what is wrong with the seal of the record and what to do, for people
 }
 
 // JobLine is a job in a list.

@@ -199,7 +199,7 @@ func TestBundleTravels(t *testing.T) {
 			t.Errorf("with no network: %v: %s", err, out)
 		}
 	}
-	changed := bytes.Replace(must(os.ReadFile(bundle)), []byte(`"person":"Ines"`), []byte(`"person":"Jonas"`), 1)
+	changed := bytes.Replace(whole(os.ReadFile(bundle)), []byte(`"person":"Ines"`), []byte(`"person":"Jonas"`), 1)
 	if err := os.WriteFile(bundle, changed, 0o600); err != nil {
 		t.Fatal(err)
 	}
@@ -208,7 +208,7 @@ func TestBundleTravels(t *testing.T) {
 	}
 }
 
-func must(text []byte, err error) []byte {
+func whole(text []byte, err error) []byte {
 	if err != nil {
 		panic(err)
 	}
@@ -358,7 +358,7 @@ func TestManyJobs(t *testing.T) {
 	if status != 0 || strings.Count(out, "It holds.") != 4 || !strings.Contains(out, "4 bundles: 4 hold, 0 do not hold, 0 cannot be read.") || !strings.Contains(out, "who signed") {
 		t.Errorf("status %d: %s%s", status, out, said)
 	}
-	text := must(os.ReadFile(found[1]))
+	text := whole(os.ReadFile(found[1]))
 	if err := os.WriteFile(found[1], bytes.Replace(text, []byte("forty"), []byte("fifty"), 1), 0o600); err != nil {
 		t.Fatal(err)
 	}
@@ -399,7 +399,7 @@ func TestManyJobsOfAServer(t *testing.T) {
 	var b struct {
 		Files []struct{ Parts []string }
 	}
-	if err := json.Unmarshal(must(os.ReadFile(found[0])), &b); err != nil || len(b.Files) != 1 || len(b.Files[0].Parts) != 5 {
+	if err := json.Unmarshal(whole(os.ReadFile(found[0])), &b); err != nil || len(b.Files) != 1 || len(b.Files[0].Parts) != 5 {
 		t.Errorf("%v: %d files", err, len(b.Files))
 	}
 	p.stop(t)

@@ -70,6 +70,9 @@ func tellFindings(w io.Writer, r seal.Report) {
 			fmt.Fprintf(w, "  wrong: %s\n", f.Wrong)
 		}
 	}
+	for _, text := range r.Told {
+		fmt.Fprintf(w, "  told: %s\n", text)
+	}
 	for _, text := range r.Checked {
 		fmt.Fprintf(w, "  checked: %s\n", text)
 	}

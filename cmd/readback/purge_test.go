@@ -143,3 +143,22 @@ func TestPurgeOfABrokenJob(t *testing.T) {
 		t.Errorf("the record is %+v", all)
 	}
 }
+
+// addEntries keeps entries in a data folder without a server.
+func addEntries(t *testing.T, data string, entries ...journal.Entry) {
+	t.Helper()
+	store, err := sqlite.Open(t.Context(), data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	results, err := store.Append(t.Context(), entries)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range results {
+		if r.Err != nil {
+			t.Fatal(r.Err)
+		}
+	}
+}

@@ -16,6 +16,7 @@ import (
 	"github.com/rs/zerolog"
 	"golang.org/x/sync/errgroup"
 
+	"readback/capture/backup"
 	"readback/capture/floor"
 	"readback/capture/journal"
 	"readback/capture/journal/sqlite"
@@ -150,6 +151,7 @@ func work(ctx context.Context, s setup, specs floor.Specs, words shopWords, regi
 	shop := floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Shop: register, Trade: words.trade, Program: version(), Now: time.Now, Log: s.log})
 	purger := kept.purger(store, shop.Record, s.log)
 	behind.Go(func() error { return stopped(purger.Run(background, s.keep.rule())) })
+	behind.Go(func() error { return stopped(shop.ClockWatch(floor.SystemClocks()).Run(background)) })
 	walls := wall.New(wall.Config{Source: store, Benches: shop, Notice: writer.Notice, Now: time.Now, Log: s.log})
 	behind.Go(func() error { return stopped(walls.Run(background)) })
 	err = front(ctx, s, shop, store, index, speaker, ears, kept, walls, sealer, listener, ready)
@@ -174,7 +176,7 @@ func front(ctx context.Context, s setup, shop *floor.Floor, store *sqlite.Store,
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	jobs, err1 := lead.Handler(shop, s.log)
+	jobs, err1 := lead.Handler(shop, func(job string) []string { return sealer.Status().Say(job) }, s.log)
 	compare, err2 := lead.Comparison(shop, s.log)
 	common, err3 := counts.Handler(asked, shop.Specs.Names, s.log)
 	if err := errors.Join(err1, err2, err3); err != nil {
@@ -275,6 +277,9 @@ func loadSpecs(dir string) (floor.Specs, error) {
 }
 
 func openStore(ctx context.Context, dir string) (*sqlite.Store, error) {
+	if _, err := os.Lstat(filepath.Join(dir, backup.Unfinished)); err == nil {
+		return nil, hint(fmt.Errorf("a restore into %s was cut short", dir), "remove that folder, and run `readback restore` again")
+	}
 	store, err := sqlite.Open(ctx, dir)
 	switch {
 	case errors.Is(err, journal.ErrInUse):

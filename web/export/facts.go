@@ -389,7 +389,7 @@ func (f *Facts) people() {
 	at := map[string]int{}
 	for i := range f.Lines {
 		l := &f.Lines[i]
-		if l.Kind == journal.Purged {
+		if l.Kind == journal.Purged || l.Kind == journal.Clock {
 			continue // the program did it
 		}
 		n, ok := at[l.Person]

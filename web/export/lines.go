@@ -65,6 +65,8 @@ func (f *Facts) say(l *Line, told *floor.Told) {
 		add(Piece{Text: "The job was opened."})
 	case journal.Purged:
 		add(Piece{Text: purgeWords(e.Purge)})
+	case journal.Clock:
+		add(Piece{Label: "clock", Text: e.Text})
 	case journal.Heeded:
 		add(Piece{Text: heededWords(*e, a)})
 	case journal.Photo:

@@ -256,7 +256,7 @@ func Comparison(from Lister, log zerolog.Logger) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &comparison{pages{from, layout, log}, from}, nil
+	return &comparison{pages{from, nil, layout, log}, from}, nil
 }
 
 // compareView is what the page shows.

@@ -40,20 +40,24 @@ type Floor interface {
 	History(ctx context.Context, job string) ([]floor.Happened, error)
 }
 
+// Seal says what is wrong with the seal of a job, and what to do; nil where the record is not sealed.
+type Seal func(job string) []string
+
 type pages struct {
 	from   Floor
+	seal   Seal
 	layout *template.Template
 	log    zerolog.Logger
 }
 
 // Handler serves GET /jobs/{id}/lead, and takes the assets of [ui.Handler] as given. An error
 // means that the embedded files do not fit together.
-func Handler(from Floor, log zerolog.Logger) (http.Handler, error) {
+func Handler(from Floor, seal Seal, log zerolog.Logger) (http.Handler, error) {
 	layout, err := read()
 	if err != nil {
 		return nil, err
 	}
-	return &pages{from, layout, log}, nil
+	return &pages{from, seal, layout, log}, nil
 }
 
 // read parses the templates of both pages.
@@ -77,6 +81,7 @@ type job struct {
 	Build   template.HTML // the drawing of the stack; "" where the work lays none
 	Times   template.HTML // the drawing of what was open when
 	Problem string
+	Seal    []string // what is wrong with the seal of its record
 }
 
 // finding is one that is open, with all that the record has of it.
@@ -182,6 +187,8 @@ func (j *job) event(h *floor.Happened) event {
 		e.Text = "The job was opened"
 	case journal.Photo:
 		e.Text = fmt.Sprintf("A photo of note %d", h.Of)
+	case journal.Clock:
+		e.Say = "" // the text has it
 	case journal.Purged:
 		e.Text = "Sounds or photos were removed: " + h.Purge.Rule
 	case journal.Disposed:
@@ -260,6 +267,9 @@ func (p *pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		} else {
 			p.log.Error().Err(err).Str("job", j.ID).Msg("job cannot be shown to a lead")
 		}
+	}
+	if p.seal != nil {
+		j.Seal = p.seal(j.ID)
 	}
 	ui.Send(w, p.log, p.layout, "lead.html", status, j)
 }

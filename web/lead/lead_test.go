@@ -36,7 +36,7 @@ func twoJobs(t *testing.T) *querytest.Shop {
 // get asks a page of the shop.
 func get(t *testing.T, s *querytest.Shop, path string) (status int, body string) {
 	t.Helper()
-	one, err1 := lead.Handler(s.Floor, zerolog.Nop())
+	one, err1 := lead.Handler(s.Floor, nil, zerolog.Nop())
 	two, err2 := lead.Comparison(s.Floor, zerolog.Nop())
 	if err := errors.Join(err1, err2); err != nil {
 		t.Fatal(err)

@@ -45,7 +45,7 @@ func TestLateStopsAreSpokenFirst(t *testing.T) {
 // is silent.
 func TestAKeyCutsTheVoiceOff(t *testing.T) {
 	t.Parallel()
-	s := newShopWhole(t, floor.Register{}, ears(), &hummer{word: 2 * time.Second}) // it would speak for long
+	s := newShopWhole(t, floor.Register{}, ears(), &hummer{word: 2 * time.Second}, nil) // it would speak for long
 	s.openJob("MW-1041", nil)
 	p := listenTo(t, s, "MW-1041")
 	p.mic()
@@ -89,7 +89,7 @@ func TestAMicrophoneOfAnotherRate(t *testing.T) {
 // the page that is gone to by voice.
 func TestASoundOverTwoPages(t *testing.T) {
 	t.Parallel()
-	s := newShopWhole(t, floor.Register{}, ears(), &hummer{word: quick})
+	s := newShopWhole(t, floor.Register{}, ears(), &hummer{word: quick}, nil)
 	s.openJob("MW-1041", nil)
 	p := newDevice(t, tablet, "light").open("about:blank") // a browser that waits for a touch
 	call(p, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: hears + strings.Replace(carries, `mode: "off"`, `mode: "voice"`, 1)})

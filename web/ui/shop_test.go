@@ -83,23 +83,23 @@ func newShop(t testing.TB) *shop {
 // voice.
 func newShopWith(t testing.TB, register floor.Register) *shop {
 	t.Helper()
-	return newShopWhole(t, register, nil, nil)
+	return newShopWhole(t, register, nil, nil, nil)
 }
 
 // newShopThatHears is [newShopWith] with an engine; nil: the shop cannot hear.
 func newShopThatHears(t testing.TB, register floor.Register, engine hear.Engine) *shop {
 	t.Helper()
-	return newShopWhole(t, register, engine, nil)
+	return newShopWhole(t, register, engine, nil, nil)
 }
 
 // newShopSpeaking is [newShopWith] with a voice, nil for none.
 func newShopSpeaking(t testing.TB, register floor.Register, voiced voice.Renderer) *shop {
 	t.Helper()
-	return newShopWhole(t, register, nil, voiced)
+	return newShopWhole(t, register, nil, voiced, nil)
 }
 
-// newShopWhole is a shop that may hear and speak.
-func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voiced voice.Renderer) *shop {
+// newShopWhole is a shop that may hear, speak and be sealed.
+func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voiced voice.Renderer, sealer web.Sealer) *shop {
 	t.Helper()
 	s := &shop{t: t, store: &disk{Store: memory.New()}, hears: engine != nil}
 	var err error
@@ -131,7 +131,11 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 	if err != nil {
 		t.Fatal(err)
 	}
-	jobs, err1 := lead.Handler(shopFloor, zerolog.Nop())
+	var says lead.Seal
+	if sealer != nil {
+		says = func(job string) []string { return sealer.Status().Say(job) }
+	}
+	jobs, err1 := lead.Handler(shopFloor, says, zerolog.Nop())
 	compare, err2 := lead.Comparison(shopFloor, zerolog.Nop())
 	shelf, err3 := saved.Open("")
 	if err := errors.Join(err1, err2, err3); err != nil {
@@ -141,7 +145,7 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 		Lead: jobs, Compare: compare, Saved: shelf,
 		Drift: charts, Questions: questions,
 		Floor: shopFloor, Journal: s.store, Index: s.index, Voice: speaker(t, voiced), Socket: benches, Wall: benches.Wall(walls), Guide: http.NotFoundHandler(), Pages: pages(t, shopFloor), Log: zerolog.Nop(),
-		Sounds: s.sounds.Files, Photos: s.photos,
+		Sounds: s.sounds.Files, Photos: s.photos, Seal: sealer,
 	}
 	if engine != nil {
 		hears := wire.Hears{Engine: engine.Name()}

@@ -51,7 +51,7 @@ func (p *tab) loud() {
 // TestWaitingForARecogniserIsNotSpoken: with the sound on, too, an open microphone hears on while its note waits.
 func TestWaitingForARecogniserIsNotSpoken(t *testing.T) {
 	t.Parallel()
-	s := newShopWhole(t, floor.Register{}, &heartest.Engine{Ears: 1}, &hummer{word: 20 * time.Millisecond})
+	s := newShopWhole(t, floor.Register{}, &heartest.Engine{Ears: 1}, &hummer{word: 20 * time.Millisecond}, nil)
 	one := s.sheet(tablet)
 	one.mic()
 	one.hold()

@@ -13,7 +13,8 @@ let every = false; // all jobs are listed
 async function list() {
   const none = byId("list-none");
   try {
-    const { jobs, total } = await ask(every ? "/api/jobs" : `/api/jobs?limit=${few}`);
+    const { jobs, total, seal } = await ask(every ? "/api/jobs" : `/api/jobs?limit=${few}`);
+    tellSeal(seal);
     none.hidden = jobs.length > 0;
     byId("list-wide").hidden = jobs.length === 0;
     if (!jobs.length) none.textContent = "No job is open yet. Open the first one here.";
@@ -27,6 +28,13 @@ async function list() {
     none.hidden = false;
     none.textContent = problem.message;
   }
+}
+
+// tellSeal says what is wrong with the seal of the record; what is said already is not said again.
+function tellSeal(said = []) {
+  const there = byId("seal");
+  if ([...there.children].map((p) => p.textContent).join("\n") === said.join("\n")) return;
+  there.replaceChildren(...said.map((text) => make("p", { class: "wrong" }, text)));
 }
 
 function row(j) {

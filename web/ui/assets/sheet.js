@@ -388,6 +388,11 @@ function entered(m) {
     notes.seen(m.seq);
     return refresh(); // who sees to it stands with the stop
   }
+  if (m.entry === "clock") {
+    notes.seen(m.seq);
+    if (past !== null && m.seq > past) hint(m.say);
+    return;
+  }
   if (m.entry === "disposition") {
     notes.seen(m.seq);
     if (!(m.seq <= state?.entries)) refresh();
