@@ -223,6 +223,12 @@ func (s *scan) takesBackLast() bool {
 	return s.saysOnly([]string{"no", "nope", "nah", "wrong", "isn't", "hasn't", "wasn't", "weren't", "aren't"}, []string{",", ".", "that's", "it's", "that", "it", "is", "not", "yet", "sorry", "correction", "actually", "wrong", "they", "one"}) || s.undoesLast()
 }
 
+// untellsLast reports whether the note says no more than that what the last one told of is not so.
+func (s *scan) untellsLast() bool {
+	return s.toldAlone() && len(s.toks) <= 6 &&
+		s.saysOnly([]string{"no", "nope", "nah", "wrong", "isn't", "wasn't"}, []string{",", ".", "that's", "it's", "that", "it", "is", "not", "sorry", "actually", "wrong"})
+}
+
 // undoesLast reports whether the note says in other words that what was recorded just before is no
 // longer so, or never was.
 func (s *scan) undoesLast() bool {

@@ -18,6 +18,13 @@ type Context struct {
 	Else  bool     `json:"else,omitempty"`  // since it was read or asked, a note spoke of something else
 	Aim   *Aim     `json:"aim,omitempty"`   // where the numbers of the gauge at this bench land; nil for off
 	Using []string `json:"using,omitempty"` // instruments that were named, the last one first
+	Told  *Told    `json:"told,omitempty"`  // what the last note told of that is wrong; questions in between change nothing
+}
+
+// Told is what a note told of, so far as the next may take it back.
+type Told struct {
+	Found []Condition `json:"found"`           // never empty
+	Alone bool        `json:"alone,omitempty"` // the note recorded nothing else
 }
 
 // Heard is what came of an utterance, as far as later notes can refer to it.
@@ -48,6 +55,12 @@ func (c Context) After(u Utterance, h Heard) Context {
 	if u.Instrument != "" {
 		next.Using = using(u.Instrument, c.Using)
 	}
+	if u.Kind != Question {
+		next.Told = nil
+		if len(u.Symptoms) > 0 {
+			next.Told = &Told{Found: u.Symptoms, Alone: len(h.Recorded)+len(h.Marks)+len(h.Asked) == 0 && h.Open == nil}
+		}
+	}
 	switch {
 	case len(h.Asked) > 0, len(h.Recorded) > 0:
 		next.Else = false
@@ -66,8 +79,11 @@ func (c Context) After(u Utterance, h Heard) Context {
 	if u.Kind != Question || h.Open != nil {
 		next.Open = h.Open // a question in between changes nothing
 	}
-	if len(u.Withdrawn) > 0 {
+	switch {
+	case len(u.Withdrawn) > 0:
 		next.Undo, next.Marks, next.Gone = nil, nil, true
+	case len(u.Untold) > 0:
+		next.Undo, next.Marks = nil, nil // one "scratch that" more does not reach behind it
 	}
 	if len(h.Recorded) > 0 || len(h.Marks) > 0 {
 		next.Undo, next.Marks = nil, h.Marks

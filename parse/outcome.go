@@ -15,6 +15,9 @@ func (u Utterance) Outcome() []string {
 	for _, t := range u.Withdrawn {
 		out = append(out, "takes back "+t.String())
 	}
+	for _, c := range u.Untold {
+		out = append(out, strings.Join(strings.Fields("takes back "+c.Part+" "+c.Degree+" "+c.Condition), " "))
+	}
 	if u.Dropped {
 		out = append(out, "drops what was asked")
 	}

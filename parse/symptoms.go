@@ -25,6 +25,26 @@ func (s *scan) found(u *Utterance) {
 	}
 }
 
+// toldAnew takes back what the last note told of where this one puts it right: "correction, cracked", "no,
+// badly cracked". What names no part is said of the same.
+func (s *scan) toldAnew(u *Utterance) {
+	if !s.toldAlone() || len(u.Symptoms) == 0 || len(u.Untold) > 0 || len(s.items) < 2 || s.items[0].kind != isCue ||
+		s.items[0].cue != cueCorrect && (s.items[0].cue != cueNo || !s.comma(s.items[0].to)) {
+		return
+	}
+	u.Untold = s.ctx.Told.Found
+	if len(u.Untold) == 1 {
+		for i := range u.Symptoms {
+			if u.Symptoms[i].Part == "" {
+				u.Symptoms[i].Part = u.Untold[0].Part
+			}
+		}
+	}
+}
+
+// comma reports whether token i is one.
+func (s *scan) comma(i int) bool { return i < len(s.toks) && s.toks[i].Text == "," }
+
 // partNear returns the part that a condition is said of: the nearest before it, else
 // the nearest after it.
 func (s *scan) partNear(k int) string {
@@ -106,6 +126,9 @@ func (s *scan) where(k int) string {
 // absent reports whether the condition is denied: "no wear", "not worn".
 func (s *scan) absent(k int) bool {
 	for j := k - 1; j >= 0 && j >= k-2; j-- {
+		if s.items[j].kind == isCue && s.items[j].cue == cueNo && s.comma(s.items[j].to) {
+			return false // "no, cracked" says what it is instead
+		}
 		if s.items[j].kind == isCue && (s.items[j].cue == cueNo || s.items[j].cue == cueNot || s.items[j].cue == cueNotYet) {
 			return true
 		}

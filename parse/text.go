@@ -75,6 +75,10 @@ func (s *scan) utterance() Utterance {
 		u.Kind, u.Withdrawn = Correction, slices.Clone(s.ctx.Undo)
 		return u
 	}
+	if s.untellsLast() {
+		u.Kind, u.Untold = Correction, s.ctx.Told.Found
+		return u
+	}
 	s.tooled()
 	s.asides()
 	s.told()
@@ -97,6 +101,7 @@ func (s *scan) utterance() Utterance {
 		s.marks(&u)
 	}
 	s.found(&u)
+	s.toldAnew(&u)
 	if len(u.Claims) > 0 {
 		u.Using = s.ctx.Using
 		if u.Instrument != "" {
@@ -117,13 +122,23 @@ func (s *scan) takeBack(u *Utterance, fix amends) {
 		u.Withdrawn = s.namedTargets()
 	case len(s.ctx.Asked) > 0, s.ctx.Open != nil:
 		u.Dropped, u.Forgets = true, s.askedTargets()
+	case s.toldAlone() && !s.scratchesMore():
+		u.Untold = s.ctx.Told.Found
 	case s.ctx.Else && len(s.ctx.Marks) == 0:
 		u.Asks = append(u.Asks, Ask{Doubt: TwoPlaces, Words: s.note}) // what was said last is no record
 	case s.scratchesMore():
 		u.Asks = append(u.Asks, Ask{Doubt: TwoPlaces, Words: s.note})
 	default:
 		u.Withdrawn = append(u.Withdrawn, s.ctx.Undo...)
+		if s.ctx.Told != nil {
+			u.Untold = s.ctx.Told.Found
+		}
 	}
+}
+
+// toldAlone reports whether the last note only told of something wrong.
+func (s *scan) toldAlone() bool {
+	return s.ctx.Told != nil && s.ctx.Told.Alone && len(s.ctx.Asked) == 0 && s.ctx.Open == nil
 }
 
 // scratchesMore reports whether more than the last record is to go, or an earlier one: "scratch both",
@@ -204,7 +219,7 @@ func (s *scan) kind(u *Utterance, fix amends) Kind {
 		sure = sure || len(u.Claims[i].Doubts) == 0
 	}
 	switch {
-	case fix.scratch && (!fix.mild || u.Dropped) || (fix.record || fix.should) && (len(u.Claims) > 0 || len(u.Withdrawn) > 0), fix.moved && len(u.Withdrawn) > 0:
+	case len(u.Untold) > 0, fix.scratch && (!fix.mild || u.Dropped) || (fix.record || fix.should) && (len(u.Claims) > 0 || len(u.Withdrawn) > 0), fix.moved && len(u.Withdrawn) > 0:
 		return Correction
 	case sure:
 		return Reading

@@ -41,6 +41,7 @@ type Utterance struct {
 	Text       string      `json:"text"`
 	Kind       Kind        `json:"kind"`
 	Withdrawn  []Target    `json:"withdrawn,omitempty"`  // what "scratch that" takes back, before all else
+	Untold     []Condition `json:"untold,omitempty"`     // what the last note told of, and is taken back
 	Claims     []Claim     `json:"claims,omitempty"`     // readings, in the order in which they were said
 	Marks      []Mark      `json:"marks,omitempty"`      // confirmations, parts and events, in that order
 	Asks       []Ask       `json:"asks,omitempty"`       // what is unclear and belongs to no claim

@@ -19,6 +19,12 @@ func (j *Job) say(u parse.Utterance, a *Answer, withdrawn []parse.Target) string
 	for _, t := range withdrawn {
 		out = append(out, "Taken back: "+j.where(t)+".")
 	}
+	if len(u.Untold) > 0 {
+		out = append(out, "Taken back: "+conditions(u.Untold)+".")
+		if len(u.Symptoms) > 0 {
+			out = append(out, "Noted: "+conditions(u.Symptoms)+".")
+		}
+	}
 	if u.Dropped {
 		out = append(out, "Forgotten.")
 	}
@@ -199,6 +205,19 @@ func (j *Job) denied(callout string) string {
 	return "not done."
 }
 
+// conditions speaks what was found: "thrust washer scored and shaft not bent".
+func conditions(found []parse.Condition) string {
+	var parts []string
+	for _, s := range found {
+		text := strings.TrimSpace(s.Part + " " + s.Condition)
+		if s.Absent {
+			text = strings.TrimSpace(s.Part + " not " + s.Condition)
+		}
+		parts = append(parts, text)
+	}
+	return say.List(parts, "and")
+}
+
 // sayOther answers notes that hold no reading and no mark.
 func (j *Job) sayOther(u parse.Utterance) string {
 	switch {
@@ -207,15 +226,7 @@ func (j *Job) sayOther(u parse.Utterance) string {
 	case u.Instrument != "":
 		return say.Cap(u.Instrument) + "."
 	case len(u.Symptoms) > 0:
-		var parts []string
-		for _, s := range u.Symptoms {
-			text := strings.TrimSpace(s.Part + " " + s.Condition)
-			if s.Absent {
-				text = strings.TrimSpace(s.Part + " not " + s.Condition)
-			}
-			parts = append(parts, text)
-		}
-		return "Noted: " + say.List(parts, "and") + "."
+		return "Noted: " + conditions(u.Symptoms) + "."
 	case u.Kind == parse.Correction:
 		return "Nothing is taken back: say what, with its name and place."
 	}

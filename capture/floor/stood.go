@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"readback/capture/journal"
 	"readback/capture/wire"
@@ -29,7 +30,17 @@ type Disposed struct {
 	Name string
 }
 
-// Found is something wrong that a note tells of. Nothing takes it back but another note's words.
+// untold leaves out what somebody takes back: the last that he told of, in the same words.
+func untold(found []Found, c parse.Condition, person string) []Found {
+	for i, f := range slices.Backward(found) {
+		if f.Condition == c && f.Person == person {
+			return slices.Delete(found, i, i+1)
+		}
+	}
+	return found
+}
+
+// Found is something wrong that a note tells of, and nobody has taken back.
 type Found struct {
 	parse.Condition
 	Seq    int64           // of the note
@@ -54,6 +65,9 @@ func (f *Floor) Stood(ctx context.Context, id string) (Stood, error) {
 	l, err := f.folded(ctx, id, func(_ *live, e journal.Entry) {
 		if folds(e) {
 			notes = append(notes, journal.Entry{Seq: e.Seq, At: e.At, Person: e.Person})
+			for _, c := range e.Utterance.Untold {
+				found = untold(found, c, e.Person)
+			}
 			for _, c := range e.Utterance.Symptoms {
 				if !c.Absent {
 					found = append(found, Found{c, e.Seq, e.At, e.Person})

@@ -183,7 +183,7 @@ func (l *Listener) whole(ctx context.Context, text string) bool {
 			return false
 		}
 	}
-	return len(u.Claims)+len(u.Marks)+len(u.Withdrawn) > 0 || u.Question != nil
+	return len(u.Claims)+len(u.Marks)+len(u.Withdrawn)+len(u.Untold) > 0 || u.Question != nil
 }
 
 // End says that the note is over. Where the engine fails, nothing is taken and the error says why.

@@ -58,7 +58,7 @@ func (l *Listener) readAlike(ctx context.Context, a, b string) bool {
 	if err != nil {
 		return false
 	}
-	says := len(x.Claims)+len(x.Marks)+len(x.Withdrawn)+len(x.Symptoms) > 0 || x.Question != nil || x.Over || x.Dropped || x.Instrument != "" || x.Gauge != nil && x.Gauge.Do != ""
+	says := len(x.Claims)+len(x.Marks)+len(x.Withdrawn)+len(x.Untold)+len(x.Symptoms) > 0 || x.Question != nil || x.Over || x.Dropped || x.Instrument != "" || x.Gauge != nil && x.Gauge.Do != ""
 	return says && understood(&x) == understood(&y)
 }
 

@@ -33,7 +33,7 @@ func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
 // unheard reports whether words of a question's answer record nothing. A yes does, where the floor has
 // asked: it is held to the bar of a reading.
 func unheard(text string, u *parse.Utterance) bool {
-	return judge.Replies(text) && len(u.Claims)+len(u.Marks)+len(u.Withdrawn) == 0
+	return judge.Replies(text) && len(u.Claims)+len(u.Marks)+len(u.Withdrawn)+len(u.Untold) == 0
 }
 
 // plainly takes the stops off that a browser sets, and the capitals of words, but none that may belong to a

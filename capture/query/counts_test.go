@@ -28,7 +28,7 @@ func visits(t *testing.T, s *querytest.Shop) {
 	}{
 		{"MW-1", 2, []string{"serial number m r dash four seven one", "thrust washer badly scored", "thrust washers are scored", "sleeve is worn"}},
 		{"MW-2", 3, []string{"serial number MR 473", "thrust washer scored on the inlet side", "sleeve is worn"}},
-		{"MW-3", 9, []string{"serial number mr473", "thrust washer not scored", "cable frayed"}},
+		{"MW-3", 9, []string{"serial number mr473", "thrust washer not scored", "cable frayed", "shaft bent", "scratch that", "coupling worn", "correction cable frayed", "scratch that"}},
 		{"MW-4", 12, []string{"serial number MR-471", "thrust washer scored"}},
 		{"MW-5", 13, []string{"serial number MR-472"}},
 		{"MW-6", 14, nil},
