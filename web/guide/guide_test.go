@@ -28,6 +28,7 @@ import (
 	"readback/rules"
 	"readback/rules/spec"
 	"readback/testdata/golden"
+	"readback/web/counts"
 	"readback/web/guide"
 	"readback/web/trend"
 	"readback/web/ui"
@@ -44,12 +45,18 @@ func handler(t *testing.T) http.Handler {
 	if err != nil {
 		t.Fatal(err)
 	}
-	charts, err := trend.Handler(querytest.New(t, memory.New()), zerolog.Nop())
+	questions := querytest.New(t, memory.New())
+	charts, err := trend.Handler(questions, zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
+	common, err := counts.Handler(questions, func() []string { return nil }, zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)
 	}
 	mux := http.NewServeMux()
 	mux.Handle("GET /drift", charts)
+	mux.Handle("GET /counts", common)
 	mux.Handle("GET /guide", g)
 	mux.Handle("GET /guide/", g)
 	mux.Handle("/", pages)

@@ -118,7 +118,7 @@ func TestDriftIsAskedOnThePage(t *testing.T) {
 		t.Errorf("the findings are %s", off)
 	}
 	choose("instrument", "wrench 9")
-	p.await(`document.querySelectorAll(".findings > li").length === 1`)
+	p.await(`document.readyState === "complete" && document.querySelectorAll(".findings > li").length === 1`) // the page may still be coming in
 	if n := eval[int](p, `document.querySelectorAll("#readings tbody tr").length`); n != 100 {
 		t.Errorf("%d rows are shown, want the newest 100 of 450", n)
 	}
