@@ -332,13 +332,19 @@ func (l *Line) of(t parse.Target) string {
 
 // findings follows each finding through the entries.
 func (f *Facts) findings(told *floor.Told) {
-	open := func(of rules.Finding) *Finding {
+	matched := map[*Finding]bool{} // what stands at the end, each once
+	open := func(of rules.Finding) (found *Finding) {
 		for i := range slices.Backward(f.Findings) {
-			if x := &f.Findings[i]; x.Closed == nil && x.SameTarget(of) {
+			x := &f.Findings[i]
+			switch {
+			case x.Closed != nil || matched[x] || !x.Continues(of):
+			case x.Text == of.Text:
 				return x
+			case found == nil:
+				found = x
 			}
 		}
-		return nil
+		return found
 	}
 	for i := range told.Happened {
 		h, l := &told.Happened[i], &f.Lines[i]
@@ -357,15 +363,15 @@ func (f *Facts) findings(told *floor.Told) {
 			}
 		}
 	}
-	shown := map[int]bool{}
+	var unseen []Finding
 	for _, of := range f.state.Findings {
-		i := slices.IndexFunc(f.Findings, func(x Finding) bool { return x.Closed == nil && x.SameTarget(of) })
-		if i < 0 || shown[i] {
-			f.Findings = append(f.Findings, Finding{Finding: of})
-			i = len(f.Findings) - 1
+		if x := open(of); x != nil {
+			x.Finding, matched[x] = of, true
+		} else {
+			unseen = append(unseen, Finding{Finding: of})
 		}
-		f.Findings[i].Finding, shown[i] = of, true
 	}
+	f.Findings = append(f.Findings, unseen...)
 	for _, d := range f.Dispositions {
 		for i := range slices.Backward(f.Findings) {
 			x := &f.Findings[i]

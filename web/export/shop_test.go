@@ -3,6 +3,7 @@ package export_test
 import (
 	"bytes"
 	"context"
+	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"image"
@@ -12,6 +13,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -127,6 +129,35 @@ func (b *bench) decide(t testing.TB, is, reason string) {
 	d := s.Decidable[0]
 	if _, _, err := b.floor.Dispose(t.Context(), job, wire.Dispose{ID: b.id(), Finding: d.ID(), Reading: d.Reading, Is: is, Reason: reason, Person: "Martin Hale"}); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// Two people are asked at a time: each question is shown with who was asked, and when it ended.
+func TestTwoQuestionsAtATimeAreTwoFindings(t *testing.T) {
+	b := openBench(t)
+	b.say(t, "Ines", "forty eight")
+	b.say(t, "Ruth", "thirty five")
+	b.say(t, "Ines", "collar nut stage one") // a value with its place ends what had none
+	table, err := export.Write(t.Context(), b.record(t), export.CSV)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(bytes.NewReader(table)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, row := range rows {
+		cell := map[string]string{}
+		for i, name := range rows[0] {
+			cell[name] = row[i]
+		}
+		if cell["kind"] == "finding" {
+			got = append(got, cell["seq"]+" "+cell["person"]+" "+cell["findings"][:len("ask: Forty-eight")]+" "+strings.Fields(cell["answer"])[0])
+		}
+	}
+	if want := []string{"2 Ines ask: Forty-eight closed", "3 Ruth ask: Thirty-five closed"}; !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }
 
