@@ -84,7 +84,8 @@ type Place struct {
 	Where       string
 	Limits      string // as the sheet has them; "" where nothing limits it
 	Value, Unit string // of the reading, as it was said
-	Is          string // the reading with its unit, the mark, "not yet" or "void, to be taken again"
+	Is          string // the reading with its unit and what it was taken at, the mark, "not yet" or "void, to be taken again"
+	TakenAt     string // what the reading was taken at: "temperature 30 °C"
 	Verdict     string // of a reading, and what was decided of it
 	Mark        string
 	Uncertainty string // the standard uncertainty; "" where the instrument states no accuracy
@@ -252,7 +253,7 @@ func (f *Facts) places(told *floor.Told) {
 	}
 	for _, c := range f.state.Callouts {
 		for _, p := range c.Places {
-			if p.Reading == nil && p.Mark == "" && !c.Owed {
+			if p.Reading == nil && p.Mark == "" && !p.Void && !c.Owed {
 				continue // what may happen and did not
 			}
 			t := parse.Target{Callout: c.ID, At: p.At}
@@ -280,6 +281,9 @@ func (f *Facts) places(told *floor.Told) {
 				one.Is = "not yet"
 			}
 			if m := measured[t]; m != nil {
+				if one.TakenAt = takenAt(m.With); one.TakenAt != "" {
+					one.Is += " at " + one.TakenAt
+				}
 				one.Uncertainty, one.Conformity, one.Instrument = m.Uncertainty, m.Conformity, m.Instrument
 			}
 			switch p.Disposition {

@@ -286,3 +286,23 @@ func (b *bench) state(t testing.TB) wire.State {
 	}
 	return s
 }
+
+// An insulation says nothing without the temperature that it was taken at: what stands is shown with it.
+func TestWhatAReadingWasTakenAtStandsBesideIt(t *testing.T) {
+	b := openBench(t)
+	b.say(t, "Ines", "insulation two oh five megohms at thirty degrees")
+	for form, want := range map[export.Form]map[string]int{
+		export.HTML: {"205 MΩ at temperature 30 °C": 2}, // of the note, and of what stands
+		export.CSV:  {"205 MΩ at temperature 30 °C": 1, "temperature 30 °C\r\n": 2},
+	} {
+		text, err := export.Write(t.Context(), b.record(t), form)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for words, times := range want {
+			if n := strings.Count(string(text), words); n != times {
+				t.Errorf("%s has %q %d times, not %d", form, words, n, times)
+			}
+		}
+	}
+}
