@@ -1,6 +1,7 @@
 package floor_test
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -35,7 +36,7 @@ func TestToldIsWhatEndedAndWhatStands(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	told, err := f.Tell(entries)
+	told, err := f.Tell(t.Context(), entries)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -86,7 +87,7 @@ func TestEachQuestionIsToldByItself(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	told, err := f.Tell(entries)
+	told, err := f.Tell(t.Context(), entries)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -97,12 +98,28 @@ func TestEachQuestionIsToldByItself(t *testing.T) {
 	}
 }
 
+// A job is not folded on for somebody who has left.
+func TestNothingIsToldToWhoHasLeft(t *testing.T) {
+	d := newDisk()
+	f := floorOn(t, d)
+	openDemo(t, f, "MW-1041")
+	entries, err := d.Entries(t.Context(), "MW-1041", 0, 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, leave := context.WithCancel(t.Context())
+	leave()
+	if _, err := f.Tell(ctx, entries); !errors.Is(err, context.Canceled) {
+		t.Errorf("got %v", err)
+	}
+}
+
 func TestNothingAndWhatOpensNothingIsNotTold(t *testing.T) {
 	f := floorOn(t, newDisk())
-	if _, err := f.Tell(nil); !errors.Is(err, journal.ErrNotFound) {
+	if _, err := f.Tell(t.Context(), nil); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("of no entries: %v", err)
 	}
-	if _, err := f.Tell([]journal.Entry{{Job: "MW-1041", Seq: 1, Kind: journal.Note}}); !errors.Is(err, floor.ErrBroken) {
+	if _, err := f.Tell(t.Context(), []journal.Entry{{Job: "MW-1041", Seq: 1, Kind: journal.Note}}); !errors.Is(err, floor.ErrBroken) {
 		t.Errorf("of a note that no opening precedes: %v", err)
 	}
 }

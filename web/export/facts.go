@@ -20,7 +20,7 @@ import (
 
 // Teller folds the entries of a job: a [floor.Floor].
 type Teller interface {
-	Tell(entries []journal.Entry) (floor.Told, error)
+	Tell(ctx context.Context, entries []journal.Entry) (floor.Told, error)
 }
 
 // Facts are all that the record of a job says. They are made once; paper, page and table are written from
@@ -175,7 +175,7 @@ func factsOf(ctx context.Context, r Record) (*Facts, error) {
 	if r.Fold == nil {
 		return nil, fmt.Errorf("export job %s: nobody folds it", r.State.ID)
 	}
-	told, err := r.Fold.Tell(r.Entries)
+	told, err := r.Fold.Tell(ctx, r.Entries)
 	if err != nil {
 		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
 	}
