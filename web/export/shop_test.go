@@ -161,6 +161,31 @@ func TestTwoQuestionsAtATimeAreTwoFindings(t *testing.T) {
 	}
 }
 
+// opened counts how often a photo is read.
+type opened struct {
+	export.Reader
+	times int
+}
+
+func (o *opened) Get(hash string) ([]byte, error) {
+	o.times++
+	return o.Reader.Get(hash)
+}
+
+// A table shows no photo, and decodes none: a hundred of them are many seconds.
+func TestATableReadsNoPhoto(t *testing.T) {
+	b := worked(t)
+	r := b.record(t)
+	photos := &opened{Reader: r.Photos}
+	r.Photos = photos
+	for form, want := range map[export.Form]bool{export.CSV: false, export.HTML: true} {
+		photos.times = 0
+		if _, err := export.Write(t.Context(), r, form); err != nil || photos.times > 0 != want {
+			t.Errorf("%s reads photos %d times, error %v", form, photos.times, err)
+		}
+	}
+}
+
 // record reads the job for an export.
 func (b *bench) record(t testing.TB) export.Record {
 	t.Helper()
