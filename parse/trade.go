@@ -112,6 +112,10 @@ func (v *Vocabulary) means(phrase string) string {
 		return "a small word"
 	case numbers:
 		return "a number"
+	case IsPhoto(phrase):
+		return "the command to take a photo"
+	case s.ofHanding(): // a symptom in them would make an ordinary note of them
+		return "a word of handing over"
 	}
 	if u := Text(phrase, v, Context{}); u.Kind == Question || u.Kind == Correction || u.Kind == Confirm || u.Kind == Instrument || u.Over {
 		return "a " + string(u.Kind)

@@ -69,6 +69,7 @@ func TestTheShopsWordsMustNotHideOthers(t *testing.T) {
 	for say, want := range map[string]string{
 		"mils": "a unit", "newton metres": "a unit", "scratch that": "a word of discourse", "yes": "a small word", "play up": "a small word", "forty eight": "a number",
 		"badly": "a small word", "the": "a small word", "stage": "what takes a number", "what's left": "a question", "not yet": "a",
+		"photo": "the command to take a photo", "take a picture": "the command to take a photo", "handing over": "a word of handing over", "handing": "a word of handing over",
 	} {
 		own := ownWords(t, "words:\n  - means: squawk\n    say: [squawks, \""+say+"\"]\n")
 		_, err := parse.NewTrade(own)

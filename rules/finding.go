@@ -64,6 +64,12 @@ func (f Finding) SameTarget(g Finding) bool {
 	return f.Rule == g.Rule && f.Callout == g.Callout && f.At == g.At
 }
 
+// Continues reports whether f may be what g has become: of one rule about one target, and where it asks, in
+// the same words. Two people may be asked at a time, and two questions without a place are of one target.
+func (f Finding) Continues(g Finding) bool {
+	return f.SameTarget(g) && (f.Rule != RuleAsk || f.Text == g.Text)
+}
+
 // OutOfLimits reports whether something that was measured or computed is not as it is called for.
 func (f Finding) OutOfLimits() bool {
 	return f.Severity == Warn && slices.Contains([]string{RuleLimit, RuleDerived, RuleSpread}, f.Rule)

@@ -65,7 +65,7 @@ func TestCSV(t *testing.T) {
 	}
 	// A reader that changes no line's end, unlike encoding/csv.
 	rows := records(t, raw)
-	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from,evidence,words,disposition,reason,client_time,where,limits,uncertainty,conformity,instrument,standing,opened,closed,caution" {
+	if header := strings.Join(rows[0], ","); header != "job,seq,time,person,bench,note,kind,callout,place,value,unit,verdict,mark,findings,answer,from,evidence,words,disposition,reason,client_time,where,limits,uncertainty,conformity,instrument,standing,opened,closed,caution,taken_at" {
 		t.Errorf("header %s", header)
 	}
 	if _, err := csv.NewReader(strings.NewReader(raw)).ReadAll(); err != nil {

@@ -32,11 +32,26 @@ func (f *Floor) History(ctx context.Context, id string) ([]Happened, error) {
 	return out, nil
 }
 
-// without returns the findings of all that some does not have, in whatever words: a stop that is being
-// mended piece by piece is one.
+// without returns the findings of all that some does not have, each of some standing for one. A finding may
+// have come into other words: a stop that is being mended piece by piece is one. See [rules.Finding.Continues].
 func without(all, some []rules.Finding) (out []rules.Finding) {
-	for _, f := range all {
-		if !slices.ContainsFunc(some, f.SameTarget) {
+	some = slices.Clone(some)
+	take := func(is func(rules.Finding) bool) bool {
+		i := slices.IndexFunc(some, is)
+		if i < 0 {
+			return false
+		}
+		some = slices.Delete(some, i, i+1)
+		return true
+	}
+	var other []rules.Finding
+	for _, f := range all { // those in the same words first, or one of two of a target would be taken for the other
+		if !take(func(g rules.Finding) bool { return g.SameTarget(f) && g.Text == f.Text }) {
+			other = append(other, f)
+		}
+	}
+	for _, f := range other {
+		if !take(f.Continues) {
 			out = append(out, f)
 		}
 	}

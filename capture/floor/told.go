@@ -1,6 +1,7 @@
 package floor
 
 import (
+	"context"
 	"fmt"
 	"maps"
 	"slices"
@@ -40,9 +41,9 @@ type Ended struct {
 	How   string
 }
 
-// Tell folds these entries, the first of which opens the job, apart from whatever benches work on. The error
-// wraps [ErrBroken] for a job that cannot be folded.
-func (f *Floor) Tell(entries []journal.Entry) (t Told, err error) {
+// Tell folds these entries, the first of which opens the job, apart from whatever benches work on, until
+// ctx ends. The error wraps [ErrBroken] for a job that cannot be folded.
+func (f *Floor) Tell(ctx context.Context, entries []journal.Entry) (t Told, err error) {
 	if len(entries) == 0 {
 		return Told{}, journal.ErrNotFound
 	}
@@ -59,6 +60,9 @@ func (f *Floor) Tell(entries []journal.Entry) (t Told, err error) {
 	var open []rules.Finding
 	var stands map[parse.Target]int
 	for _, e := range entries {
+		if err := context.Cause(ctx); err != nil { // nobody waits for it: a long job is seconds of work
+			return Told{}, fmt.Errorf("tell of job %s: %w", e.Job, err)
+		}
 		if err := l.foldAll([]journal.Entry{e}); err != nil {
 			return Told{}, fmt.Errorf("tell of job %s: %w", e.Job, err)
 		}

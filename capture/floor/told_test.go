@@ -1,6 +1,7 @@
 package floor_test
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -35,7 +36,7 @@ func TestToldIsWhatEndedAndWhatStands(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	told, err := f.Tell(entries)
+	told, err := f.Tell(t.Context(), entries)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,12 +72,54 @@ func TestToldIsWhatEndedAndWhatStands(t *testing.T) {
 	}
 }
 
+// Two people at one job are asked at a time: the question of one is not taken for that of the other.
+func TestEachQuestionIsToldByItself(t *testing.T) {
+	d := newDisk()
+	f := floorOn(t, d)
+	openDemo(t, f, "MW-1041")
+	ines, ruth := sit(t, f, "MW-1041", "bench 1", "Ines"), sit(t, f, "MW-1041", "bench 2", "Ruth")
+	say(t, ines, 1, "forty eight")          // 2
+	say(t, ruth, 2, "thirty five")          // 3
+	say(t, ines, 3, "collar nut stage one") // 4: a value with its place ends what had none
+	ines.Leave()
+	ruth.Leave()
+	entries, err := d.Entries(t.Context(), "MW-1041", 0, 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	told, err := f.Tell(t.Context(), entries)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []struct{ opened, closed int }{{0, 0}, {1, 0}, {1, 0}, {0, 2}} {
+		if h := told.Happened[i]; len(h.Opened) != want.opened || len(h.Closed) != want.closed {
+			t.Errorf("entry %d opened %v and closed %v", h.Seq, h.Opened, h.Closed)
+		}
+	}
+}
+
+// A job is not folded on for somebody who has left.
+func TestNothingIsToldToWhoHasLeft(t *testing.T) {
+	d := newDisk()
+	f := floorOn(t, d)
+	openDemo(t, f, "MW-1041")
+	entries, err := d.Entries(t.Context(), "MW-1041", 0, 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, leave := context.WithCancel(t.Context())
+	leave()
+	if _, err := f.Tell(ctx, entries); !errors.Is(err, context.Canceled) {
+		t.Errorf("got %v", err)
+	}
+}
+
 func TestNothingAndWhatOpensNothingIsNotTold(t *testing.T) {
 	f := floorOn(t, newDisk())
-	if _, err := f.Tell(nil); !errors.Is(err, journal.ErrNotFound) {
+	if _, err := f.Tell(t.Context(), nil); !errors.Is(err, journal.ErrNotFound) {
 		t.Errorf("of no entries: %v", err)
 	}
-	if _, err := f.Tell([]journal.Entry{{Job: "MW-1041", Seq: 1, Kind: journal.Note}}); !errors.Is(err, floor.ErrBroken) {
+	if _, err := f.Tell(t.Context(), []journal.Entry{{Job: "MW-1041", Seq: 1, Kind: journal.Note}}); !errors.Is(err, floor.ErrBroken) {
 		t.Errorf("of a note that no opening precedes: %v", err)
 	}
 }

@@ -18,7 +18,7 @@ var columns = []string{
 	"job", "seq", "time", "person", "bench", "note", "kind",
 	"callout", "place", "value", "unit", "verdict", "mark", "findings", "answer", "from", "evidence", "words",
 	"disposition", "reason",
-	"client_time", "where", "limits", "uncertainty", "conformity", "instrument", "standing", "opened", "closed", "caution",
+	"client_time", "where", "limits", "uncertainty", "conformity", "instrument", "standing", "opened", "closed", "caution", "taken_at",
 }
 
 // table writes the record as RFC 4180 has it. First the entries: one row for each reading and mark, one for
@@ -53,7 +53,7 @@ func table(f *Facts) []byte {
 		add(map[string]string{
 			"kind": "as left", "seq": number(p.Seq), "time": instant(p.When), "person": p.Person, "callout": p.Callout, "place": place(p.At),
 			"value": p.Value, "unit": p.Unit, "verdict": p.Verdict, "mark": p.Mark, "answer": p.Is, "where": p.Where, "limits": p.Limits,
-			"uncertainty": p.Uncertainty, "conformity": p.Conformity, "instrument": p.Instrument,
+			"uncertainty": p.Uncertainty, "conformity": p.Conformity, "instrument": p.Instrument, "taken_at": p.TakenAt,
 		})
 	}
 	for i := range f.Findings {
@@ -163,6 +163,7 @@ func (f *Facts) rowsOf(l *Line) (rows []map[string]string) {
 		add(map[string]string{
 			"callout": x.Callout, "place": place(x.At), "value": x.Value.String(), "unit": x.Unit, "verdict": string(x.Verdict),
 			"where": f.where(t), "limits": f.limits[t], "conformity": x.Conformity, "instrument": x.Instrument, "standing": f.ended[ending{l.Seq, t}],
+			"taken_at": takenAt(x.With),
 		})
 	}
 	for i := range a.Marks {

@@ -20,7 +20,7 @@ import (
 
 // Teller folds the entries of a job: a [floor.Floor].
 type Teller interface {
-	Tell(entries []journal.Entry) (floor.Told, error)
+	Tell(ctx context.Context, entries []journal.Entry) (floor.Told, error)
 }
 
 // Facts are all that the record of a job says. They are made once; paper, page and table are written from
@@ -84,7 +84,8 @@ type Place struct {
 	Where       string
 	Limits      string // as the sheet has them; "" where nothing limits it
 	Value, Unit string // of the reading, as it was said
-	Is          string // the reading with its unit, the mark, "not yet" or "void, to be taken again"
+	Is          string // the reading with its unit and what it was taken at, the mark, "not yet" or "void, to be taken again"
+	TakenAt     string // what the reading was taken at: "temperature 30 °C"
 	Verdict     string // of a reading, and what was decided of it
 	Mark        string
 	Uncertainty string // the standard uncertainty; "" where the instrument states no accuracy
@@ -174,7 +175,7 @@ func factsOf(ctx context.Context, r Record) (*Facts, error) {
 	if r.Fold == nil {
 		return nil, fmt.Errorf("export job %s: nobody folds it", r.State.ID)
 	}
-	told, err := r.Fold.Tell(r.Entries)
+	told, err := r.Fold.Tell(ctx, r.Entries)
 	if err != nil {
 		return nil, fmt.Errorf("export job %s: %w", r.State.ID, err)
 	}
@@ -252,7 +253,7 @@ func (f *Facts) places(told *floor.Told) {
 	}
 	for _, c := range f.state.Callouts {
 		for _, p := range c.Places {
-			if p.Reading == nil && p.Mark == "" && !c.Owed {
+			if p.Reading == nil && p.Mark == "" && !p.Void && !c.Owed {
 				continue // what may happen and did not
 			}
 			t := parse.Target{Callout: c.ID, At: p.At}
@@ -280,6 +281,9 @@ func (f *Facts) places(told *floor.Told) {
 				one.Is = "not yet"
 			}
 			if m := measured[t]; m != nil {
+				if one.TakenAt = takenAt(m.With); one.TakenAt != "" {
+					one.Is += " at " + one.TakenAt
+				}
 				one.Uncertainty, one.Conformity, one.Instrument = m.Uncertainty, m.Conformity, m.Instrument
 			}
 			switch p.Disposition {
@@ -332,13 +336,19 @@ func (l *Line) of(t parse.Target) string {
 
 // findings follows each finding through the entries.
 func (f *Facts) findings(told *floor.Told) {
-	open := func(of rules.Finding) *Finding {
+	matched := map[*Finding]bool{} // what stands at the end, each once
+	open := func(of rules.Finding) (found *Finding) {
 		for i := range slices.Backward(f.Findings) {
-			if x := &f.Findings[i]; x.Closed == nil && x.SameTarget(of) {
+			x := &f.Findings[i]
+			switch {
+			case x.Closed != nil || matched[x] || !x.Continues(of):
+			case x.Text == of.Text:
 				return x
+			case found == nil:
+				found = x
 			}
 		}
-		return nil
+		return found
 	}
 	for i := range told.Happened {
 		h, l := &told.Happened[i], &f.Lines[i]
@@ -357,15 +367,15 @@ func (f *Facts) findings(told *floor.Told) {
 			}
 		}
 	}
-	shown := map[int]bool{}
+	var unseen []Finding
 	for _, of := range f.state.Findings {
-		i := slices.IndexFunc(f.Findings, func(x Finding) bool { return x.Closed == nil && x.SameTarget(of) })
-		if i < 0 || shown[i] {
-			f.Findings = append(f.Findings, Finding{Finding: of})
-			i = len(f.Findings) - 1
+		if x := open(of); x != nil {
+			x.Finding, matched[x] = of, true
+		} else {
+			unseen = append(unseen, Finding{Finding: of})
 		}
-		f.Findings[i].Finding, shown[i] = of, true
 	}
+	f.Findings = append(f.Findings, unseen...)
 	for _, d := range f.Dispositions {
 		for i := range slices.Backward(f.Findings) {
 			x := &f.Findings[i]

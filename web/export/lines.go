@@ -138,10 +138,16 @@ func shownReading(r *rules.Reading) string {
 	if r.How == "set" {
 		parts = append(parts, "(set)")
 	}
-	for _, w := range r.With {
-		parts = append(parts, "at", w.Name, say.Shown(w.Value, w.Unit))
+	return strings.Join(cut(strings.Join(parts, " "), takenAt(r.With)), " at ")
+}
+
+// takenAt writes what a reading was taken at: "temperature 30 °C, voltage 500 V"; "" for nothing.
+func takenAt(with rules.Taken) string {
+	var parts []string
+	for _, w := range with {
+		parts = append(parts, strings.ReplaceAll(w.Name, "_", " ")+" "+say.Shown(w.Value, w.Unit))
 	}
-	return strings.Join(parts, " ")
+	return strings.Join(parts, ", ")
 }
 
 // small makes a photo that is kept a small picture; nil where that cannot be done, and its words say how

@@ -3,6 +3,7 @@ package export_test
 import (
 	"bytes"
 	"context"
+	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"image"
@@ -12,6 +13,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -127,6 +129,60 @@ func (b *bench) decide(t testing.TB, is, reason string) {
 	d := s.Decidable[0]
 	if _, _, err := b.floor.Dispose(t.Context(), job, wire.Dispose{ID: b.id(), Finding: d.ID(), Reading: d.Reading, Is: is, Reason: reason, Person: "Martin Hale"}); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// Two people are asked at a time: each question is shown with who was asked, and when it ended.
+func TestTwoQuestionsAtATimeAreTwoFindings(t *testing.T) {
+	b := openBench(t)
+	b.say(t, "Ines", "forty eight")
+	b.say(t, "Ruth", "thirty five")
+	b.say(t, "Ines", "collar nut stage one") // a value with its place ends what had none
+	table, err := export.Write(t.Context(), b.record(t), export.CSV)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(bytes.NewReader(table)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, row := range rows {
+		cell := map[string]string{}
+		for i, name := range rows[0] {
+			cell[name] = row[i]
+		}
+		if cell["kind"] == "finding" {
+			got = append(got, cell["seq"]+" "+cell["person"]+" "+cell["findings"][:len("ask: Forty-eight")]+" "+strings.Fields(cell["answer"])[0])
+		}
+	}
+	if want := []string{"2 Ines ask: Forty-eight closed", "3 Ruth ask: Thirty-five closed"}; !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
+// opened counts how often a photo is read.
+type opened struct {
+	export.Reader
+	times int
+}
+
+func (o *opened) Get(hash string) ([]byte, error) {
+	o.times++
+	return o.Reader.Get(hash)
+}
+
+// A table shows no photo, and decodes none: a hundred of them are many seconds.
+func TestATableReadsNoPhoto(t *testing.T) {
+	b := worked(t)
+	r := b.record(t)
+	photos := &opened{Reader: r.Photos}
+	r.Photos = photos
+	for form, want := range map[export.Form]bool{export.CSV: false, export.HTML: true} {
+		photos.times = 0
+		if _, err := export.Write(t.Context(), r, form); err != nil || photos.times > 0 != want {
+			t.Errorf("%s reads photos %d times, error %v", form, photos.times, err)
+		}
 	}
 }
 
@@ -254,4 +310,24 @@ func (b *bench) state(t testing.TB) wire.State {
 		t.Fatal(err)
 	}
 	return s
+}
+
+// An insulation says nothing without the temperature that it was taken at: what stands is shown with it.
+func TestWhatAReadingWasTakenAtStandsBesideIt(t *testing.T) {
+	b := openBench(t)
+	b.say(t, "Ines", "insulation two oh five megohms at thirty degrees")
+	for form, want := range map[export.Form]map[string]int{
+		export.HTML: {"205 MΩ at temperature 30 °C": 2}, // of the note, and of what stands
+		export.CSV:  {"205 MΩ at temperature 30 °C": 1, "temperature 30 °C\r\n": 2},
+	} {
+		text, err := export.Write(t.Context(), b.record(t), form)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for words, times := range want {
+			if n := strings.Count(string(text), words); n != times {
+				t.Errorf("%s has %q %d times, not %d", form, words, n, times)
+			}
+		}
+	}
 }
