@@ -30,6 +30,7 @@ func newShapes() *validator.Validate {
 		"canonical_ulid": isULID,
 		"said":           func(s string) bool { return strings.TrimSpace(s) != "" && plain(s) },
 		"plain":          plain,
+		"name":           name,
 		"job_id":         jobID.MatchString,
 		"disposition":    isDisposition,
 	} {
@@ -54,6 +55,13 @@ func plain(s string) bool {
 	})
 }
 
+// name refuses what [plain] does, and marks that turn the direction of what stands behind them: a name is
+// shown beside others, in lists and on paper.
+func name(s string) bool { return plain(s) && !strings.ContainsFunc(s, turns) }
+
+// turns reports whether r is an embedding, an override or an isolate of the Unicode bidirectional algorithm.
+func turns(r rune) bool { return r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 }
+
 // checkShape returns a *[Error] for the first field whose shape is wrong.
 func checkShape(message any) error {
 	err := shapes().Struct(message)
@@ -68,10 +76,10 @@ func checkShape(message any) error {
 
 // inWords says what a tag found, to someone who has never heard of tags.
 func inWords(e validator.FieldError) *Error {
-	name := e.Field()
+	field := e.Field()
 	switch e.Tag() {
 	case "required":
-		return &Error{Wrong: "there is no " + name, Do: "send one"}
+		return &Error{Wrong: "there is no " + field, Do: "send one"}
 	case "canonical_ulid":
 		return &Error{Wrong: fmt.Sprintf("id %.40q is not a ULID", e.Value()), Do: "make one of 26 capitals and digits for each note"}
 	case "said":
@@ -80,7 +88,9 @@ func inWords(e validator.FieldError) *Error {
 		}
 		return &Error{Wrong: "the note is empty", Do: "say something"}
 	case "plain":
-		return &Error{Wrong: name + " holds a control character", Do: "take it out"}
+		return &Error{Wrong: field + " holds a control character", Do: "take it out"}
+	case "name":
+		return &Error{Wrong: field + " holds a control character, or a mark that turns the direction of text", Do: "take it out"}
 	case "job_id":
 		return &Error{
 			Wrong: fmt.Sprintf("%.80q cannot be a job's id", e.Value()),
@@ -90,19 +100,19 @@ func inWords(e validator.FieldError) *Error {
 		return &Error{Wrong: fmt.Sprintf("%.40q is no disposition", e.Value()), Do: "send rework, use as is or scrap"}
 	case "datetime":
 		return &Error{
-			Wrong: fmt.Sprintf("%s %.40q is no time", name, e.Value()),
+			Wrong: fmt.Sprintf("%s %.40q is no time", field, e.Value()),
 			Do:    "send RFC 3339, such as 2031-03-04T08:00:00Z, or leave it out",
 		}
 	case "oneof":
-		return &Error{Wrong: fmt.Sprintf("%s %.40q is not known", name, e.Value()), Do: "send " + e.Param()}
+		return &Error{Wrong: fmt.Sprintf("%s %.40q is not known", field, e.Value()), Do: "send " + e.Param()}
 	case "excluded_with":
-		return &Error{Wrong: name + " came with from", Do: "put words right by typing: leave one of the two out"}
+		return &Error{Wrong: field + " came with from", Do: "put words right by typing: leave one of the two out"}
 	case "excluded_unless":
-		return &Error{Wrong: name + " came without from browser", Do: "leave it out: it tells of words that a browser has heard"}
+		return &Error{Wrong: field + " came without from browser", Do: "leave it out: it tells of words that a browser has heard"}
 	case "min", "max":
 		return bounds(e)
 	}
-	return &Error{Wrong: name + " has the wrong shape (" + e.Tag() + ")", Do: "see the protocol"}
+	return &Error{Wrong: field + " has the wrong shape (" + e.Tag() + ")", Do: "see the protocol"}
 }
 
 func bounds(e validator.FieldError) *Error {
@@ -120,7 +130,7 @@ func bounds(e validator.FieldError) *Error {
 }
 
 // IsName reports whether s may name a bench or a person: plain text of at most limit
-// characters, or nothing.
+// characters, which turns no direction, or nothing.
 func IsName(s string, limit int) bool {
-	return utf8.ValidString(s) && plain(s) && utf8.RuneCountInString(s) <= limit
+	return utf8.ValidString(s) && name(s) && utf8.RuneCountInString(s) <= limit
 }

@@ -17,8 +17,8 @@ type Dispose struct {
 	Reading int64           `json:"reading"          validate:"min=0"` // as the state has it: what was read anew since is decided anew
 	Is      string          `json:"is"               validate:"required,disposition"`
 	Reason  string          `json:"reason"           validate:"required,max=1000,plain"`
-	Person  string          `json:"person"           validate:"required,max=100,plain"`
-	Bench   string          `json:"bench,omitempty"  validate:"max=100,plain"`
+	Person  string          `json:"person"           validate:"required,max=100,name"`
+	Bench   string          `json:"bench,omitempty"  validate:"max=100,name"`
 	At      string          `json:"at,omitempty"     validate:"omitempty,datetime=2006-01-02T15:04:05Z07:00"` // the client's clock
 }
 

@@ -7,8 +7,8 @@ type Photo struct {
 	ID     string `json:"id"               validate:"required,canonical_ulid"`
 	Of     string `json:"of"               validate:"required,canonical_ulid"`                      // id of the note that it belongs to
 	At     string `json:"at,omitempty"     validate:"omitempty,datetime=2006-01-02T15:04:05Z07:00"` // the client's clock
-	Person string `json:"person,omitempty" validate:"max=100,plain"`
-	Bench  string `json:"bench,omitempty"  validate:"max=100,plain"`
+	Person string `json:"person,omitempty" validate:"max=100,name"`
+	Bench  string `json:"bench,omitempty"  validate:"max=100,name"`
 }
 
 // Check returns a *[Error] for the first thing that is wrong with it.

@@ -76,7 +76,7 @@ type Person struct {
 // /api/jobs/{id}/notes/{seq}/hear.
 type HearAgain struct {
 	ID     string `json:"id"               validate:"required,canonical_ulid"` // of the entry that comes of it
-	Person string `json:"person,omitempty" validate:"max=100,plain"`
+	Person string `json:"person,omitempty" validate:"max=100,name"`
 }
 
 // DecodeHearAgain reads it. Every error is a *[Error].

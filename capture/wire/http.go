@@ -12,7 +12,7 @@ type OpenJob struct {
 	ID      string  `json:"id"               validate:"required,job_id"`
 	Spec    string  `json:"spec"             validate:"required,max=100,plain"`
 	Options Options `json:"options"          validate:"max=100"`
-	Person  string  `json:"person,omitempty" validate:"max=100,plain"`
+	Person  string  `json:"person,omitempty" validate:"max=100,name"`
 }
 
 // Options are a job's options as text. A number may come as a JSON number.

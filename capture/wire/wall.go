@@ -15,8 +15,8 @@ type Heed struct {
 	At      parse.Place `json:"at"               validate:"max=300,plain"`
 	Text    string      `json:"text"             validate:"required"` // its words, as they were seen: an answer is not meant for others
 	Since   int64       `json:"since"            validate:"min=1"`    // seq of the note that raised it: an answer is not meant for a later one
-	Person  string      `json:"person"           validate:"required,max=100,plain"`
-	Bench   string      `json:"bench,omitempty"  validate:"max=100,plain"`
+	Person  string      `json:"person"           validate:"required,max=100,name"`
+	Bench   string      `json:"bench,omitempty"  validate:"max=100,name"`
 }
 
 // DecodeHeed reads the body of POST /api/jobs/{id}/heed. Every error is a *[Error].

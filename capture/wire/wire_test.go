@@ -199,6 +199,7 @@ func TestDecodeOpenJob(t *testing.T) {
 		{`{"id":"MW-1041","spec":"mr5","options":{"stages":[8]}}`, `option "stages" is neither text nor a number`},
 		{`{"id":"MW-1041","spec":"mr5","options":"none"}`, "options is not an object"},
 		{`{"id":"MW-1041","spec":"mr5","person":"\u0007"}`, "person holds a control character"},
+		{`{"id":"MW-1041","spec":"mr5","person":"Ines\u202etset"}`, "a mark that turns the direction of text"},
 		{`[]`, "not a JSON object"},
 	} {
 		_, err := wire.DecodeOpenJob([]byte(tt.body))
