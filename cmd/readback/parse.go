@@ -33,6 +33,9 @@ then read as one job, and each shows what came of it (=) and its answer (>).`,
   echo "caller nut tree forty eight" | readback parse --explain --spec mr5`,
 		Args: atMostOne,
 		RunE: func(_ *cobra.Command, args []string) error {
+			if words != "" && !explain {
+				return hint(errors.New("quantities do not go by a shop's words"), "add --explain, or leave --words out")
+			}
 			notes, err := readNotes(s, args)
 			if err != nil {
 				return err
