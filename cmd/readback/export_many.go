@@ -83,17 +83,17 @@ func (o *manyOptions) choose(all []listedJob, args []string) ([]listedJob, error
 }
 
 // plainName is a job's id that can be a file's name on every system, also beside one that differs in its case alone.
-var plainName = regexp.MustCompile(`^[A-Z0-9][A-Z0-9_-]{0,59}$`)
+var plainName = regexp.MustCompile(`^[A-Z0-9][A-Z0-9_-]*(\.[A-Z0-9_-]+)*$`)
 
-// reserved are names that a system may take for a device.
-var reserved = regexp.MustCompile(`^(CON|PRN|AUX|NUL|COM[0-9]|LPT[0-9])$`)
+// reserved are names that a system may take for a device, whatever their ending.
+var reserved = regexp.MustCompile(`^(CON|PRN|AUX|NUL|COM[0-9]|LPT[0-9])(\.|$)`)
 
 var unsafe = regexp.MustCompile(`[^A-Za-z0-9_-]+`)
 
-// safeName returns the name of a job's file, without its ending. An id of capital letters, digits, dashes and
-// underscores is its own name; any other has as much of it as is safe, a tilde, and the beginning of its hash.
+// safeName returns the name of a job's file, without its ending. An id of capital letters, digits, dashes,
+// underscores and single dots between them is its own name; any other has as much of it as is safe, a tilde, and the beginning of its hash.
 func safeName(job string) string {
-	if plainName.MatchString(job) && !reserved.MatchString(job) {
+	if len(job) <= 60 && plainName.MatchString(job) && !reserved.MatchString(job) {
 		return job
 	}
 	sum := sha256.Sum256([]byte(job))
