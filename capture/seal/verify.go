@@ -19,7 +19,7 @@ import (
 // What a bundle may be, so that no file takes more memory than a small machine has.
 const (
 	entryMost   = 1_000_000 // entries
-	entryLong   = 16 << 20  // bytes of an entry
+	entryLong   = 8 << 20   // bytes of an entry
 	valueMost   = 64 << 20  // bytes of the seal, of all other members together, and of a part of a file
 	jobLong     = 1000      // bytes of a job's id
 	wordsLong   = 300       // bytes of what is kept of text that an entry tells
