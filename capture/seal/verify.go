@@ -52,6 +52,7 @@ type Report struct {
 	Checked    []string // what holds, in words
 	NotChecked []string // what this bundle does not say, in words
 	Beyond     []string // what no bundle says by itself: who signed, what was said since, and whether it was true
+	Sealed     bool     // it carries a seal
 	Entire     bool     // the shop signed that these are all entries that the job had then
 }
 
@@ -83,7 +84,7 @@ func Verify(ctx context.Context, from io.Reader, want Expect) (Report, error) {
 	if err != nil {
 		return Report{Job: b.job, Entries: len(b.entries)}, err
 	}
-	r := Report{Job: b.job, Entries: len(b.entries)}
+	r := Report{Job: b.job, Entries: len(b.entries), Sealed: b.seal != nil}
 	if b.seal == nil {
 		r.wrong(0, "the bundle has no seal: nothing of it can be proven")
 		if want.Takeout != nil && b.inside.there {
