@@ -192,7 +192,7 @@ func (c *Config) evidence(ctx context.Context, m *Manifest, report *Report) erro
 				c.Tell(fmt.Sprintf("copying sounds and photos: %d of %d", i, len(m.Evidence)))
 				said = time.Now()
 			}
-			if sameSize(from, to, item.Hash) {
+			if there(from, to, item.Hash) {
 				report.There++
 				continue
 			}
