@@ -13,7 +13,7 @@ func TestBackupsBehindAClockThatWasSetBack(t *testing.T) {
 	data, _ := sealedFolder(t, []string{"MW-1041"}, 2, 1, 100)
 	to := filepath.Join(t.TempDir(), "backups")
 	now := time.Date(2031, 3, 4, 8, 0, 0, 0, time.UTC)
-	make := func() backup.Report {
+	backUp := func() backup.Report {
 		t.Helper()
 		r, err := backup.Make(t.Context(), backup.Config{Data: dataFolder(), From: data, To: to, Keep: 2, Program: "test", Now: func() time.Time { return now }, Tell: func(string) {}})
 		if err != nil {
@@ -21,13 +21,13 @@ func TestBackupsBehindAClockThatWasSetBack(t *testing.T) {
 		}
 		return r
 	}
-	make()
-	make() // in the same millisecond
+	backUp()
+	backUp() // in the same millisecond
 	now = now.Add(-365 * 24 * time.Hour)
 	grow(t, data, "MW-1041", now)
-	last := make()
-	if !there(last.Path) || len(last.Removed) != 1 || last.Manifest.At != now {
-		t.Errorf("%s, removed %v, at %s", last.Path, last.Removed, last.Manifest.At)
+	last := backUp()
+	if !there(last.Path) || len(last.Removed) != 1 || last.At != now {
+		t.Errorf("%s, removed %v, at %s", last.Path, last.Removed, last.At)
 	}
 	r, err := backup.Restore(t.Context(), backup.RestoreConfig{Data: dataFolder(), From: to, Tell: func(string) {}})
 	if err != nil || r.Path != last.Path || r.Entries != 4 {

@@ -66,7 +66,7 @@ func noteExported(dir, path string, j listedJob) error {
 	if err != nil {
 		return fmt.Errorf("note what was exported: %w", err)
 	}
-	f, err := os.OpenFile(filepath.Join(dir, exportedFile), os.O_WRONLY|os.O_CREATE|os.O_APPEND, 0o644)
+	f, err := os.OpenFile(filepath.Join(dir, exportedFile), os.O_WRONLY|os.O_CREATE|os.O_APPEND, 0o600)
 	if err != nil {
 		return fmt.Errorf("note what was exported: %w", err)
 	}

@@ -121,6 +121,11 @@ func TestVerifyManyTellsWhatIsOpen(t *testing.T) {
 	if status := do("verify", one, two); status != 0 {
 		t.Errorf("status %d: %s", status, &errs)
 	}
+	for path, version := range map[string]string{one: `"seal":{"version":2,`, two: `"seal":{"version":3,`} { // an older program cannot check files inside
+		if !bytes.Contains(whole(os.ReadFile(path)), []byte(version)) {
+			t.Errorf("%s has another seal than %s", path, version)
+		}
+	}
 	first, second, _ := strings.Cut(out.String(), two)
 	if !strings.Contains(first, "  not checked: whether the job had more entries at that head; ") || strings.Contains(second, "more entries") || !strings.Contains(second, "Of none was checked:\n  who signed") {
 		t.Errorf("it says:\n%s", &out)
