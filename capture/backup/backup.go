@@ -115,12 +115,36 @@ func Make(ctx context.Context, c Config) (report Report, err error) {
 	if err := c.fill(ctx, at, began, &report); err != nil {
 		return report, errors.Join(explain(err), os.RemoveAll(at))
 	}
-	report.Path = filepath.Join(c.To, prefix+began.Format(stamp))
+	name, err := c.nameFor(began)
+	if err != nil {
+		return report, errors.Join(err, os.RemoveAll(at))
+	}
+	report.Path = filepath.Join(c.To, name)
 	if err := errors.Join(os.Rename(at, report.Path), syncDir(c.To)); err != nil {
 		return report, errors.Join(fmt.Errorf("back up: %w", explain(err)), os.RemoveAll(at))
 	}
 	err = c.thin(&report)
 	return report, err
+}
+
+// nameFor returns the name of a backup that began at a moment. It stands behind all that are there, also where the
+// clock was set back since: what was made last must not be taken for the oldest, and removed.
+func (c *Config) nameFor(began time.Time) (string, error) {
+	names, err := list(c.To)
+	if err != nil {
+		return "", err
+	}
+	name := prefix + began.Format(stamp)
+	if len(names) == 0 || name > names[len(names)-1] {
+		return name, nil
+	}
+	last, err := time.Parse(prefix+stamp, names[len(names)-1])
+	if err != nil {
+		return "", fmt.Errorf("look into %s: %s is none of Readback's: %w", c.To, names[len(names)-1], err)
+	}
+	name = prefix + last.Add(time.Millisecond).Format(stamp)
+	c.Tell("the clock is behind the last backup there: this one is named " + name)
+	return name, nil
 }
 
 // fill writes a backup into a folder, checks it, and writes its manifest last.
@@ -192,7 +216,7 @@ func (c *Config) evidence(ctx context.Context, m *Manifest, report *Report) erro
 				c.Tell(fmt.Sprintf("copying sounds and photos: %d of %d", i, len(m.Evidence)))
 				said = time.Now()
 			}
-			if sameSize(from, to, item.Hash) {
+			if there(from, to, item.Hash) {
 				report.There++
 				continue
 			}

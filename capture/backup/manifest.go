@@ -257,8 +257,13 @@ func (n *need) manifest() Manifest {
 
 func keysOf(m map[evidence.Sort]Folder) iter.Seq[evidence.Sort] { return maps.Keys(m) }
 
-// sameSize reports whether both folders have a file of one size.
-func sameSize(a, b *evidence.Files, hash string) bool {
+// readAgain is up to how many bytes a copy that is there is read again and held against its hash, at each backup.
+// Of a larger one its size is compared; [Restore] reads all.
+const readAgain = 1 << 20
+
+// there reports whether the backup b has the file of a hash already, with the size that it has in a: one that is
+// not large is read to see that it is still what was copied.
+func there(a, b *evidence.Files, hash string) bool {
 	size := func(f *evidence.Files) int64 {
 		path, err := f.Path(hash)
 		if err != nil {
@@ -271,7 +276,14 @@ func sameSize(a, b *evidence.Files, hash string) bool {
 		return info.Size()
 	}
 	n := size(a)
-	return n >= 0 && n == size(b)
+	if n < 0 || n != size(b) {
+		return false
+	}
+	if n > readAgain {
+		return true
+	}
+	_, err := b.Get(hash)
+	return err == nil
 }
 
 // sizeOf says how large a file is, in words.

@@ -178,15 +178,18 @@ func (w *ClockWatch) add(job string, jump wire.ClockJump) error {
 	return nil
 }
 
-// keep commits what is due. The ids stay, so that nothing is kept twice.
+// keep commits what is due. The ids stay, so that nothing is kept twice. A job that cannot be written to keeps no
+// other from being told.
 func (w *ClockWatch) keep(ctx context.Context) error {
-	for len(w.due) > 0 {
-		if err := w.floor.Record(ctx, w.due[0]); err != nil {
-			return fmt.Errorf("record a jump of the clock on job %s: %w", w.due[0].Job, err)
+	var left []journal.Entry
+	var errs []error
+	for _, e := range w.due {
+		if err := w.floor.Record(ctx, e); err != nil {
+			left, errs = append(left, e), append(errs, fmt.Errorf("record a jump of the clock on job %s: %w", e.Job, err))
 		}
-		w.due = w.due[1:]
 	}
-	return nil
+	w.due = left
+	return errors.Join(errs...)
 }
 
 // moment writes a time for people.

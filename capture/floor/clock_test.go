@@ -1,6 +1,7 @@
 package floor_test
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"strings"
@@ -196,4 +197,45 @@ func TestNoNoteIsLostToTheClock(t *testing.T) {
 			rt.Fatalf("after a start the state is\n%s\nand was\n%s", folded, live)
 		}
 	})
+}
+
+// picky refuses what is written to one job.
+type picky struct {
+	writer
+	job *string
+}
+
+func (p picky) Append(ctx context.Context, e journal.Entry) (journal.Result, error) {
+	if e.Job == *p.job {
+		return journal.Result{}, journal.ErrFull
+	}
+	return p.writer.Append(ctx, e)
+}
+
+// A job that cannot be written to keeps no other from being told of a jump, and is told when it can be.
+func TestAJumpIsToldPastAJobThatCannotBe(t *testing.T) {
+	d, c, none := newDisk(), &clock{wall: journaltest.Start}, ""
+	f, _ := c.floor(t, d)
+	f.Writer = picky{writer{d}, &none}
+	w := f.ClockWatch(c.clocks())
+	for _, job := range []string{"MW-1040", "MW-1041", "MW-1042"} {
+		openDemo(t, f, job)
+	}
+	lookAt(t, w)
+	none = "MW-1040"
+	c.wall = c.wall.Add(-time.Hour)
+	if err := w.Look(t.Context()); !errors.Is(err, journal.ErrFull) {
+		t.Fatalf("the job that cannot be told: %v", err)
+	}
+	for i, job := range []string{"MW-1040", "MW-1041", "MW-1042"} {
+		if n := len(entriesOf(t, d, job)); n != 1+min(i, 1) {
+			t.Errorf("job %s has %d entries", job, n)
+		}
+	}
+	none = ""
+	lookAt(t, w)
+	lookAt(t, w)
+	if n := len(entriesOf(t, d, "MW-1040")); n != 2 {
+		t.Errorf("MW-1040 has %d entries", n)
+	}
 }

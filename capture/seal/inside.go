@@ -25,12 +25,17 @@ type Found struct {
 	Bytes int64
 }
 
-// Takeout gets the sounds and photos inside a bundle, one after the other. After an error the reading ends.
+// Takeout gets the sounds and photos inside a bundle, one after the other, and then is told which of them are what
+// the record names: the others are to be thrown away, and so are all if it is told of none. After an error the
+// reading ends.
 type Takeout interface {
 	// Begin is called before the bytes of the next one.
 	Begin() (io.Writer, error)
-	// End is called behind its bytes; f is nil if they are not what an entry names, and are to be thrown away.
-	End(f *Found) error
+	// End is called behind its bytes, which have that hash. Nothing is known of them yet.
+	End(h Hash) error
+	// Keep is called when all of the bundle was read and checked, for each file that an entry names which is
+	// proven to be what was sealed.
+	Keep(f Found) error
 }
 
 // takeoutError is of a file that could not be taken out: no fault of the bundle.
@@ -45,6 +50,7 @@ const (
 
 // named is a file that an entry names.
 type named struct {
+	at   int // where its entry stands, from 0
 	seq  int64
 	sort string
 	hash Hash
@@ -72,8 +78,8 @@ type file struct {
 	size int64
 }
 
-// note remembers what an entry says of files.
-func (in *inside) note(e *entry, text []byte) {
+// note remembers what the entry that stands at a place says of files.
+func (in *inside) note(at int, e *entry, text []byte) {
 	if !bytes.Contains(text, []byte(`"sound"`)) && !bytes.Contains(text, []byte(`"photo"`)) && !bytes.Contains(text, []byte(`"purge"`)) && !bytes.ContainsRune(text, '\\') {
 		return
 	}
@@ -96,7 +102,7 @@ func (in *inside) note(e *entry, text []byte) {
 		if _, known := in.byHash[h]; !known {
 			in.byHash[h] = len(in.named)
 		}
-		in.named = append(in.named, named{e.seq, x.sort, h})
+		in.named = append(in.named, named{at, e.seq, x.sort, h})
 		break
 	}
 	var purge struct {
@@ -108,18 +114,16 @@ func (in *inside) note(e *entry, text []byte) {
 	if len(of.Purge) == 0 || lenient(of.Purge, &purge) != nil {
 		return
 	}
+	rule := cut(purge.Rule, wordsLong)
 	for _, item := range purge.Items {
 		if _, known := in.purged[item.Seq]; !known && len(in.purged) < entryMost {
-			in.purged[item.Seq] = gone{e.seq, purge.Rule}
+			in.purged[item.Seq] = gone{e.seq, rule}
 		}
 	}
 }
 
 // readFiles reads the files, each in parts, and keeps nothing of them but what they hash to.
 func (b *bundle) readFiles(in *jsontext.Decoder, m *meter) error {
-	if len(b.entries) == 0 {
-		return errors.New("its files stand before its entries, and must stand behind them")
-	}
 	b.inside.there = true
 	if in.PeekKind() != '[' {
 		return errNoFiles
@@ -128,7 +132,7 @@ func (b *bundle) readFiles(in *jsontext.Decoder, m *meter) error {
 		return err
 	}
 	for in.PeekKind() != ']' {
-		m.left = valueMost
+		m.allow(valueMost)
 		if len(b.inside.files) == entryMost {
 			return fmt.Errorf("it has more than %d files", entryMost)
 		}
@@ -153,7 +157,7 @@ func (b *bundle) readFile(in *jsontext.Decoder, m *meter) error {
 	if _, err := in.ReadToken(); err != nil {
 		return err
 	}
-	seen := 0
+	seen := 0 // the two names: none stands twice
 	for in.PeekKind() == '"' {
 		name, err := in.ReadToken()
 		if err != nil {
@@ -166,9 +170,6 @@ func (b *bundle) readFile(in *jsontext.Decoder, m *meter) error {
 				err = errNoFiles
 			}
 		case "parts":
-			if seen == 0 {
-				return errors.New("a file's hash must stand before its parts")
-			}
 			err = b.readParts(in, m, &f)
 		default:
 			err = errNoFiles
@@ -206,18 +207,13 @@ func (b *bundle) readParts(in *jsontext.Decoder, m *meter, f *file) error {
 	}
 	err := b.copyParts(in, m, f, out)
 	copy(f.is[:], sum.Sum(nil))
-	if b.take == nil {
+	if b.take == nil || err != nil {
 		return err
 	}
-	var found *Found
-	if at, known := b.inside.byHash[f.is]; err == nil && known && f.is == f.says {
-		n := b.inside.named[at]
-		found = &Found{n.seq, n.sort, f.is, f.size}
+	if err := b.take.End(f.is); err != nil {
+		return takeoutError{err}
 	}
-	if endErr := b.take.End(found); err == nil && endErr != nil {
-		return takeoutError{endErr}
-	}
-	return err
+	return nil
 }
 
 // copyParts writes what the parts of a file hold. Each has FilePart bytes but the last: one spelling alone is read.
@@ -225,7 +221,7 @@ func (b *bundle) copyParts(in *jsontext.Decoder, m *meter, f *file, out io.Write
 	last := FilePart
 	var text, data []byte
 	for in.PeekKind() != ']' {
-		m.left = valueMost
+		m.allow(valueMost)
 		value, err := in.ReadValue()
 		if err != nil {
 			return err
@@ -275,13 +271,14 @@ func (b *bundle) signedInside() (signed map[int64]bool, says bool) {
 	return signed, true
 }
 
-// checkFiles holds each file inside against the entry that names it, and says which are not inside and why.
-func (b *bundle) checkFiles(r *Report) {
+// checkFiles holds each file inside against the entry that names it, and says which are not inside and why. It
+// returns those that are inside, as the entries name them.
+func (b *bundle) checkFiles(r *Report) (good []named) {
 	in := &b.inside
 	faults := &fewFaults{r: r}
 	is := in.whole(faults)
 	signed, says := b.signedInside()
-	var good, kept, away []named
+	var kept, away []named
 	needed := map[Hash]bool{} // by an entry whose file was not purged
 	for _, n := range in.named {
 		_, purged := in.purged[n.seq]
@@ -315,6 +312,33 @@ func (b *bundle) checkFiles(r *Report) {
 	if in.there && !says {
 		r.notChecked("whether more sounds and photos were inside when the bundle was made: nothing signed says which were")
 	}
+	return good
+}
+
+// takeOut gives out the files that an entry names which is what was sealed. sealed says whether the leaves are in
+// the log that was signed, by the key and with the head that were asked for.
+func (b *bundle) takeOut(r *Report, good []named, sealed bool) error {
+	if b.take == nil || !b.inside.there {
+		return nil
+	}
+	size := map[Hash]int64{}
+	for _, f := range b.inside.files {
+		size[f.is] = f.size
+	}
+	kept := map[Hash]bool{}
+	for _, n := range good {
+		if kept[n.hash] || !sealed || n.at >= len(b.entries) || b.entryFault(n.at, b.entries[n.at]) != "" {
+			continue
+		}
+		kept[n.hash] = true
+		if err := b.take.Keep(Found{n.seq, n.sort, n.hash, size[n.hash]}); err != nil {
+			return err
+		}
+	}
+	if left := len(size) - len(kept); left > 0 {
+		r.notChecked("sounds and photos that were not taken out: %d, which no entry names that is proven to be what was sealed", left)
+	}
+	return nil
 }
 
 // whole returns the files that are what they are said to be and that an entry names, by their hash, with the
@@ -356,7 +380,7 @@ func (in *inside) tellPurged(r *Report, away []named) {
 			r.notChecked("%d more entries that tell of purged files", len(order)-i)
 			return
 		}
-		r.checked("purged, as entry %d says (%.200q): %s", g.by, g.rule, listed(by[g]))
+		r.checked("purged, as entry %d says (%q): %s", g.by, g.rule, listed(by[g]))
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 	"testing"
@@ -111,7 +112,7 @@ func TestFilesInside(t *testing.T) {
 		{"a line break in it", func(b part) { parts(b, 0)[0] = parts(b, 0)[0].(string) + "\n" }, "its files are none"},
 		{"no base64", func(b part) { parts(b, 0)[0] = "?" }, "its files are none"},
 		{"one more member", func(b part) { list(b)[0].(part)["name"] = "../../x" }, "its files are none"},
-		{"no hash", func(b part) { delete(list(b)[0].(part), "hash") }, "must stand before its parts"},
+		{"no hash", func(b part) { delete(list(b)[0].(part), "hash") }, "its files are none"},
 		{"no parts", func(b part) { delete(list(b)[0].(part), "parts") }, "its files are none"},
 		{"an empty list", func(b part) { b["files"] = []any{} }, "its files are none"},
 		{"null", func(b part) { b["files"] = nil }, "its files are none"},
@@ -127,9 +128,100 @@ func TestFilesInside(t *testing.T) {
 			}
 		})
 	}
-	moved := append([]byte(`{"files":[],`), text[1:]...)
-	if _, err := verify(t, moved, seal.Expect{}); !errors.Is(err, seal.ErrUnreadable) || !strings.Contains(err.Error(), "before its entries") {
-		t.Errorf("files before the entries: %v", err)
+}
+
+// ordered writes the members of a bundle in an order: of JSON that is no change.
+func ordered(t *testing.T, b part, names ...string) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	for i, name := range names {
+		value, err := json.Marshal(b[name])
+		must(t, err)
+		out.WriteByte("{,"[min(i, 1)])
+		out.WriteString(`"` + name + `":` + string(value))
+	}
+	out.WriteByte('}')
+	return out.Bytes()
+}
+
+func TestOrderOfMembers(t *testing.T) {
+	_, text := inside(t, true, soundOf)
+	for _, names := range [][]string{{"files", "seal", "evidence", "entries"}, {"seal", "files", "entries", "evidence"}, {"entries", "files", "evidence", "seal"}} {
+		moved := ordered(t, parsed(t, text), names...)
+		var k taken
+		if r, err := verify(t, moved, seal.Expect{Takeout: &k}); err != nil || !r.Holds() || len(k.found) != 3 {
+			t.Errorf("%v: error %v, %d taken out\n%s", names, err, len(k.found), words(r))
+		}
+	}
+	file := fileOf(soundOf(3))
+	at := bytes.Index(text, []byte(`{"hash":"`+hashText(soundOf(3))))
+	end := at + bytes.IndexByte(text[at:], '}') + 1
+	turned := slices.Concat(text[:at], ordered(t, file, "parts", "hash"), text[end:])
+	if r, err := verify(t, turned, seal.Expect{}); err != nil || !r.Holds() {
+		t.Errorf("parts before the hash: error %v\n%s", err, words(r))
+	}
+}
+
+// A forged entry names a sound that is inside: it holds by its hash, and is not taken out as a true one.
+func TestTakeoutOfAForgery(t *testing.T) {
+	_, text := inside(t, true, soundOf)
+	forged := soundOf(9)
+	for _, tt := range []struct {
+		name   string
+		change func(b part)
+		want   seal.Expect
+		taken  []int64
+	}{
+		{"an entry with another sound", func(b part) {
+			b["entries"].([]any)[2].(part)["sound"] = hashText(forged)
+			b["files"].([]any)[0] = fileOf(forged)
+		}, seal.Expect{}, []int64{5, 6}},
+		{"an entry that was added", func(b part) {
+			last := maps.Clone(b["entries"].([]any)[4].(part))
+			last["seq"], last["sound"] = 9, hashText(forged)
+			b["entries"], b["files"] = append(b["entries"].([]any), last), append(b["files"].([]any), fileOf(forged))
+		}, seal.Expect{}, []int64{3, 5, 6}},
+		{"another key than was asked for", func(part) {}, seal.Expect{Key: &seal.Hash{1}}, nil},
+		{"no seal", func(b part) { delete(b, "seal") }, seal.Expect{}, nil},
+		{"leaves to fit", func(b part) { b["seal"].(part)["leaves"].([]any)[0] = hashText(nil) }, seal.Expect{}, nil},
+		{"a head that nobody signed", func(b part) { h := b["seal"].(part)["head"].(part); h["size"] = json.Number("77") }, seal.Expect{}, nil},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			b := parsed(t, text)
+			tt.change(b)
+			changed, err := json.Marshal(b)
+			must(t, err)
+			var k taken
+			tt.want.Takeout = &k
+			r, err := verify(t, changed, tt.want)
+			var got []int64
+			for _, f := range k.found {
+				got = append(got, f.Entry)
+			}
+			if err != nil || r.Holds() || !slices.Equal(got, tt.taken) || !strings.Contains(words(r), "taken out") {
+				t.Errorf("error %v, taken out %v, want %v\n%s", err, got, tt.taken, words(r))
+			}
+		})
+	}
+}
+
+// What an entry tells of the record is text of whoever made the bundle, and does nothing to a terminal.
+func TestToldIsPlain(t *testing.T) {
+	_, text := inside(t, true, soundOf)
+	b := parsed(t, text)
+	e := b["entries"].([]any)
+	e[1].(part)["kind"], e[1].(part)["text"] = "clock", "a\x1b[2Jb"+strings.Repeat("x", 5000)
+	e[6].(part)["purge"].(part)["rule"] = "\x1b[2J" + strings.Repeat("y", 5000)
+	items := make([]any, 5000)
+	for i := range items {
+		items[i] = part{"seq": i + 1}
+	}
+	e[6].(part)["purge"].(part)["items"] = items
+	changed, err := json.Marshal(b)
+	must(t, err)
+	r, err := verify(t, changed, seal.Expect{})
+	if said := strings.Join(append(r.Told, r.Checked...), "\n"); err != nil || len(r.Told) != 2 || strings.Contains(said, "\x1b") || len(said) > 4000 || !strings.Contains(said, "4980 more") {
+		t.Errorf("error %v, %d bytes: %.3000q", err, len(said), said)
 	}
 }
 
@@ -145,6 +237,7 @@ func TestFilesInsideOfABundleThatSaysNothing(t *testing.T) {
 // taken collects what is taken out of a bundle.
 type taken struct {
 	now   bytes.Buffer
+	ended map[seal.Hash][]byte
 	found []seal.Found
 	all   [][]byte
 	fails error
@@ -152,10 +245,16 @@ type taken struct {
 
 func (k *taken) Begin() (io.Writer, error) { k.now.Reset(); return &k.now, k.fails }
 
-func (k *taken) End(f *seal.Found) error {
-	if f != nil {
-		k.found, k.all = append(k.found, *f), append(k.all, bytes.Clone(k.now.Bytes()))
+func (k *taken) End(h seal.Hash) error {
+	if k.ended == nil {
+		k.ended = map[seal.Hash][]byte{}
 	}
+	k.ended[h] = bytes.Clone(k.now.Bytes())
+	return nil
+}
+
+func (k *taken) Keep(f seal.Found) error {
+	k.found, k.all = append(k.found, f), append(k.all, k.ended[f.Hash])
 	return nil
 }
 

@@ -128,7 +128,7 @@ func (c chain) lost() *KeyEvent {
 
 // words tell of an end that was lost.
 func (e *KeyEvent) words() string {
-	return fmt.Sprintf("at %s %.80s wrote into the shop log that its end was lost, and that it goes on from an older copy of %d leaves (%.200s); the newest that is known of what was lost is a head of %d leaves, %s", clock(e.Entry.At), e.Entry.By, e.Index, e.Entry.Why, e.Entry.Lost.Head.Size, clock(e.Entry.Lost.Head.At))
+	return fmt.Sprintf("at %s %s wrote into the shop log that its end was lost, and that it goes on from an older copy of %d leaves (%s); the newest that is known of what was lost is a head of %d leaves, %s", clock(e.Entry.At), plain(e.Entry.By), e.Index, plain(e.Entry.Why), e.Entry.Lost.Head.Size, clock(e.Entry.Lost.Head.At))
 }
 
 func readChain(path string) (chain, error) {

@@ -39,7 +39,7 @@ func Lose(ctx context.Context, cfg Config, by, why string) (lost SignedHead, sta
 		return lost, status, errors.Join(err, errors.New("the head of the witness is of another log: is it the file of another shop?"))
 	}
 	if !c.signed(lost) {
-		return lost, status, errors.New("the last head of the witness is signed by no key that this log tells of: was the key changed after the backup? Then give up the key first")
+		return lost, status, errors.New("the last head of the witness is signed by no key that this log tells of, so the key was changed after the backup, and what was lost cannot be told in this log by its head: look for a backup made after that; if there is none, `readback key give-up --why` says in the log what happened, and the server then needs a new file for --witness: keep the old one")
 	}
 	if c.gaveUp(lost) {
 		return lost, status, fmt.Errorf("%w: the log tells of that head already", ErrNothingLost)

@@ -51,8 +51,8 @@ import (
 )
 
 // Version is the newest form of a seal that this program writes. It checks those before as well: in version 1 a
-// [Statement] does not say how many entries the job had, and before version 3 no [LogLost] is among the events.
-// Version 3 is written where there is one; every other seal has the version before.
+// [Statement] does not say how many entries the job had, and before version 3 no [LogLost] is among the events and no
+// files are inside. Version 3 is written where one of those is; every other seal has the version before.
 const Version = 3
 
 const versionPlain = 2

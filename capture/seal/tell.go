@@ -16,37 +16,48 @@ func toldBy(text []byte) string {
 		Kind  journal.Kind    `json:"kind"`
 		At    journal.Instant `json:"at"`
 		Text  string          `json:"text"`
-		Purge *journal.Purge  `json:"purge"`
+		Purge *struct {
+			Rule  string `json:"rule"`
+			Items []struct {
+				Seq int64 `json:"seq"`
+			} `json:"items"`
+		} `json:"purge"`
 	}
 	if lenient(text, &e) != nil {
 		return ""
 	}
 	switch {
 	case e.Kind == journal.Clock:
-		return fmt.Sprintf("%.300s", e.Text)
+		return plain(cut(e.Text, wordsLong))
 	case e.Kind == journal.Purged && e.Purge != nil:
-		seqs := make([]string, len(e.Purge.Items))
+		var seqs []string
 		for i, it := range e.Purge.Items {
-			seqs[i] = fmt.Sprint(it.Seq)
+			if i == faultsShown {
+				seqs = append(seqs, fmt.Sprintf("%d more", len(e.Purge.Items)-i))
+				break
+			}
+			seqs = append(seqs, fmt.Sprint(it.Seq))
 		}
-		return fmt.Sprintf("the sounds or photos of entries %s were purged at %s (%.200s); their hashes stay in those entries", strings.Join(seqs, ", "), clock(e.At), e.Purge.Rule)
+		return fmt.Sprintf("the sounds or photos of entries %s were purged at %s (%s); their hashes stay in those entries", strings.Join(seqs, ", "), clock(e.At), plain(cut(e.Purge.Rule, wordsLong)))
 	}
 	return ""
 }
 
+// hear keeps what an entry tells of the record itself, of the first such entries.
+func (b *bundle) hear(e *entry, text []byte) {
+	switch told := toldBy(text); {
+	case told == "":
+	case len(b.told) < toldShown:
+		b.told = append(b.told, fmt.Sprintf("entry %d: %s", e.seq, told))
+	default:
+		b.untold++
+	}
+}
+
 // tell adds what the entries tell of the record itself.
 func (b *bundle) tell(r *Report) {
-	more := 0
-	for _, e := range b.entries {
-		switch {
-		case e.told == "":
-		case len(r.Told) < toldShown:
-			r.Told = append(r.Told, fmt.Sprintf("entry %d: %s", e.seq, e.told))
-		default:
-			more++
-		}
-	}
-	if more > 0 {
-		r.Told = append(r.Told, fmt.Sprintf("%d more such entries", more))
+	r.Told = append(r.Told, b.told...)
+	if b.untold > 0 {
+		r.Told = append(r.Told, fmt.Sprintf("%d more such entries", b.untold))
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -18,7 +19,10 @@ import (
 // What a bundle may be, so that no file takes more memory than a small machine has.
 const (
 	entryMost   = 1_000_000 // entries
-	valueMost   = 64 << 20  // bytes of an entry, of the seal, of all other members together, and of a part of a file
+	entryLong   = 8 << 20   // bytes of an entry
+	valueMost   = 64 << 20  // bytes of the seal, of all other members together, and of a part of a file
+	jobLong     = 1000      // bytes of a job's id
+	wordsLong   = 300       // bytes of what is kept of text that an entry tells
 	faultsShown = 20        // faults that are told one by one
 )
 
@@ -46,7 +50,10 @@ type Report struct {
 	Faults     []Fault  // none: it holds
 	Told       []string // what the record tells of itself: purges, jumps of the clock, an end that was lost
 	Checked    []string // what holds, in words
-	NotChecked []string // what this does not say, in words
+	NotChecked []string // what this bundle does not say, in words
+	Beyond     []string // what no bundle says by itself: who signed, what was said since, and whether it was true
+	Sealed     bool     // it carries a seal
+	Entire     bool     // the shop signed that these are all entries that the job had then
 }
 
 // Holds reports whether all that was checked holds.
@@ -64,6 +71,10 @@ func (r *Report) notChecked(format string, args ...any) {
 	r.NotChecked = append(r.NotChecked, fmt.Sprintf(format, args...))
 }
 
+func (r *Report) beyond(format string, args ...any) {
+	r.Beyond = append(r.Beyond, fmt.Sprintf(format, args...))
+}
+
 // Verify checks a bundle: that its entries are what was sealed, all of them up to the head of the job that it
 // carries, and that this is in the log whose head is signed. That the job had no more entries then is what the
 // [Statement] says; of a bundle without it that is not checked, also with a head from elsewhere. Of a file that is
@@ -73,21 +84,30 @@ func Verify(ctx context.Context, from io.Reader, want Expect) (Report, error) {
 	if err != nil {
 		return Report{Job: b.job, Entries: len(b.entries)}, err
 	}
-	r := Report{Job: b.job, Entries: len(b.entries)}
+	r := Report{Job: b.job, Entries: len(b.entries), Sealed: b.seal != nil}
 	if b.seal == nil {
 		r.wrong(0, "the bundle has no seal: nothing of it can be proven")
+		if want.Takeout != nil && b.inside.there {
+			r.notChecked("the sounds and photos inside: none was taken out, since nothing proves that the entries which name them are true")
+		}
 		return r, nil
 	}
-	b.checkEntries(&r)
+	sealed := b.checkEntries(&r)
+	before := len(r.Faults)
 	b.checkHead(&r)
+	sealed = sealed && before == len(r.Faults)
 	b.checkRest(&r)
-	b.checkFiles(&r)
+	good := b.checkFiles(&r)
+	before = len(r.Faults)
 	b.checkKey(&r, want.Key)
 	b.checkKnown(&r, want.Head)
+	if err := b.takeOut(&r, good, sealed && before == len(r.Faults)); err != nil {
+		return r, err
+	}
 	if e := b.seal.Keys.lost(); e != nil && b.seal.Keys.fault() == "" {
 		r.Told = append(r.Told, e.words()+". Heads of what was lost do not fit this log; ask what became of the notes")
 	}
-	r.notChecked("that what was said was true, and that the clock of the shop was right")
+	r.beyond("that what was said was true, and that the clock of the shop was right")
 	return r, nil
 }
 
@@ -97,13 +117,16 @@ type entry struct {
 	job   string
 	seq   int64
 	fault string // why it has no leaf
-	told  string // what its entry tells of the record itself, in words; "" for nothing
 }
 
 // bundle is one that was read.
 type bundle struct {
 	job     string // of its first entry
+	jobs    []string
 	entries []entry
+	faulty  int      // of the entries, those that have no leaf
+	told    []string // what entries tell of the record itself, in words
+	untold  int      // more of those
 	seal    *Seal
 	rest    map[string]json.RawMessage // the other members but the files
 	inside  inside
@@ -115,16 +138,24 @@ type meter struct {
 	ctx  context.Context //nolint:containedctx // it lives as long as one reading
 	from io.Reader
 	left int
+	most int // that left was set to
 }
 
-var errLarge = fmt.Errorf("one of its values has more than %d MiB", valueMost>>20)
+var errLarge = errors.New("one of its values is too large")
+
+// allow lets the next value have so many bytes.
+func (m *meter) allow(bytes int) { m.left, m.most = bytes, bytes }
+
+func tooLarge(bytes int) error {
+	return fmt.Errorf("%w: it has more than %d MiB", errLarge, bytes>>20)
+}
 
 func (m *meter) Read(p []byte) (int, error) {
 	if err := context.Cause(m.ctx); err != nil {
 		return 0, err
 	}
 	if m.left <= 0 {
-		return 0, errLarge
+		return 0, tooLarge(m.most)
 	}
 	n, err := m.from.Read(p)
 	m.left -= n
@@ -133,7 +164,8 @@ func (m *meter) Read(p []byte) (int, error) {
 
 func readBundle(ctx context.Context, from io.Reader, take Takeout) (bundle, error) {
 	b := bundle{rest: map[string]json.RawMessage{}, inside: inside{byHash: map[Hash]int{}, purged: map[int64]gone{}}, take: take}
-	m := &meter{ctx, from, valueMost}
+	m := &meter{ctx: ctx, from: from}
+	m.allow(valueMost)
 	in := jsontext.NewDecoder(m)
 	err := b.read(in, m)
 	if fault, ok := errors.AsType[takeoutError](err); ok {
@@ -145,7 +177,7 @@ func readBundle(ctx context.Context, from io.Reader, take Takeout) (bundle, erro
 	case ctx.Err() != nil:
 		return b, context.Cause(ctx)
 	case errors.Is(err, errLarge):
-		return b, fmt.Errorf("%w: %w, %s", ErrUnreadable, errLarge, b.reached())
+		return b, fmt.Errorf("%w: %w, %s", ErrUnreadable, tooLarge(m.most), b.reached())
 	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
 		return b, fmt.Errorf("%w: it ends in the middle, %s", ErrUnreadable, b.reached())
 	}
@@ -180,7 +212,7 @@ func (b *bundle) read(in *jsontext.Decoder, m *meter) error {
 		if err != nil {
 			return err
 		}
-		m.left = valueMost
+		m.allow(valueMost)
 		switch name := name.String(); name {
 		case "entries":
 			entries = true
@@ -193,6 +225,7 @@ func (b *bundle) read(in *jsontext.Decoder, m *meter) error {
 			var value jsontext.Value
 			if value, err = in.ReadValue(); err == nil {
 				if rest += len(name) + len(value); rest > valueMost {
+					m.allow(valueMost)
 					return errLarge
 				}
 				b.rest[name] = json.RawMessage(bytes.Clone(value))
@@ -201,7 +234,7 @@ func (b *bundle) read(in *jsontext.Decoder, m *meter) error {
 		if err != nil {
 			return err
 		}
-		m.left = valueMost
+		m.allow(valueMost)
 	}
 	if _, err := in.ReadToken(); err != nil {
 		return err
@@ -223,20 +256,57 @@ func (b *bundle) readEntries(in *jsontext.Decoder, m *meter) error {
 		return err
 	}
 	for in.PeekKind() != ']' {
-		m.left = valueMost
+		m.allow(entryLong)
 		value, err := in.ReadValue()
 		if err != nil {
 			return err
 		}
+		if len(value) > entryLong { // what was read ahead is not counted
+			return errLarge
+		}
 		if len(b.entries) == entryMost {
 			return fmt.Errorf("it has more than %d entries", entryMost)
 		}
-		b.entries = append(b.entries, readEntry(value))
-		b.inside.note(&b.entries[len(b.entries)-1], value)
-		b.job = b.entries[0].job
+		b.addEntry(value)
 	}
 	_, err := in.ReadToken()
 	return err
+}
+
+// addEntry keeps of an entry what is told of it. Of those that do not hold all that could be told is kept of the
+// first alone, so that no bundle takes more memory than its entries have hashes.
+func (b *bundle) addEntry(text []byte) {
+	e := readEntry(text)
+	if len(b.entries) == 0 {
+		b.job = e.job
+	}
+	known := slices.Index(b.jobs, e.job)
+	switch {
+	case known >= 0:
+		e.job = b.jobs[known]
+	case len(b.jobs) <= faultsShown:
+		b.jobs = append(b.jobs, e.job)
+	case e.fault == "":
+		e.job, e.fault = "", "it is of yet another job"
+	default:
+		e.job = ""
+	}
+	if e.fault != "" {
+		if b.faulty++; b.faulty > faultsShown {
+			e.fault = "it does not hold"
+		}
+	}
+	b.entries = append(b.entries, e)
+	b.inside.note(len(b.entries)-1, &e, text)
+	b.hear(&e, text)
+}
+
+// cut returns the beginning of text, as no more than so many bytes.
+func cut(text string, most int) string {
+	if len(text) <= most {
+		return text
+	}
+	return strings.Clone(strings.ToValidUTF8(text[:most], "")) + "…"
 }
 
 func readEntry(text []byte) entry {
@@ -254,7 +324,9 @@ func readEntry(text []byte) entry {
 		e.fault = "it is no entry of a record"
 	}
 	e.job, e.seq = head.Job, head.Seq
-	e.told = toldBy(text)
+	if len(e.job) > jobLong {
+		e.job, e.fault = cut(e.job, 80), fmt.Sprintf("its job has an id of %d bytes, which none has", len(e.job))
+	}
 	return e
 }
 
@@ -282,14 +354,16 @@ func (b *bundle) readSeal(in *jsontext.Decoder) error {
 	return nil
 }
 
-// checkEntries holds the entries against the leaves, and those against the head of the job.
-func (b *bundle) checkEntries(r *Report) {
+// checkEntries holds the entries against the leaves, and those against the head of the job. It reports whether the
+// leaves are those of the head.
+func (b *bundle) checkEntries(r *Report) (leaves bool) {
 	s := b.seal
 	root, err := Root(s.Leaves)
 	if err != nil || root != s.Job.Root || uint64(len(s.Leaves)) != s.Job.Size {
 		r.wrong(0, "the hashes of the entries are not those of the job's head, which has %d entries", s.Job.Size)
 	}
 	before := len(r.Faults)
+	leaves = before == 0
 	shown := 0
 	for i, e := range b.entries {
 		if wrong := b.entryFault(i, e); wrong != "" {
@@ -308,6 +382,7 @@ func (b *bundle) checkEntries(r *Report) {
 	if before == len(r.Faults) {
 		r.checked("each of the %d entries of job %s is what was sealed, in its place", len(b.entries), plain(s.Job.Job))
 	}
+	return leaves
 }
 
 // entryFault says what is wrong with the entry that stands at i, or "".
@@ -383,6 +458,7 @@ func (b *bundle) checkRest(r *Report) {
 		r.notChecked("whether the job had more entries at that head: the readback that made the bundle did not sign how many it had, so ask the shop to export it again")
 	case s.Job.Size:
 		r.checked("the shop signed that the job had %d entries at that head, and no more", n)
+		r.Entire = true
 	default:
 		r.wrong(0, "the shop signed that the job had %d entries at that head, and the bundle proves %d: the end is missing", n, s.Job.Size)
 	}
@@ -392,7 +468,7 @@ func (b *bundle) checkRest(r *Report) {
 func (b *bundle) checkKey(r *Report, want *Hash) {
 	s := b.seal
 	if want == nil {
-		r.notChecked("who signed: ask the shop, by another way than this bundle, whether %s is the fingerprint of its key, and give it with --key", s.Head.Key)
+		r.beyond("who signed: ask the shop, by another way than this bundle, whether %s is the fingerprint of its key, and give it with --key", s.Head.Key)
 		return
 	}
 	if s.Keys.fault() != "" {
@@ -440,7 +516,7 @@ func plain(text string) string {
 func (b *bundle) checkKnown(r *Report, known *SignedHead) {
 	s := b.seal
 	if known == nil {
-		r.notChecked("whether more was said on the job after this, and whether the shop showed others another log: give a head from the shop's witness with --head")
+		r.beyond("whether more was said on the job after this, and whether the shop showed others another log: give a head from the shop's witness with --head")
 		return
 	}
 	if s.Keys.fault() != "" {

@@ -30,7 +30,9 @@ journal as it is at one moment, its seal, the sounds and photos that it needs, a
 searches. The server of the folder may go on meanwhile, and no note waits. Each backup there is
 whole by itself; sounds and photos are kept once for all of them, so that the next takes
 little time. The copy is checked: every entry against the seal, and every file against its hash as it
-is copied. One that is cut short is never taken for a backup, and the next run removes it.
+is copied. Of sounds and photos that an earlier backup has copied, those of at most 1 MiB are read again,
+and copied anew if the disk has changed them; of larger ones only the size is compared: "restore --dry"
+reads them all. One that is cut short is never taken for a backup, and the next run removes it.
 
 The key that seals the record is not copied unless --with-key asks for it. The search index
 is not copied either: the server builds it again. Nor are specs, the register of instruments and

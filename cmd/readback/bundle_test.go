@@ -1,10 +1,12 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"encoding/base64"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -229,6 +231,23 @@ func repeated(begin, again string, n int64, end string) io.Reader {
 	return io.MultiReader(strings.NewReader(begin), io.LimitReader(&endless{text: strings.Repeat(again, max(1, 65536/len(again)))}, n), strings.NewReader(end))
 }
 
+// numbered is a stream of a text with a number in it, n times, between a beginning and an end.
+func numbered(begin, again string, n int, end string) io.Reader {
+	r, w := io.Pipe()
+	go func() {
+		out := bufio.NewWriter(w)
+		_, err := out.WriteString(begin)
+		for i := 0; i < n && err == nil; i++ {
+			_, err = fmt.Fprintf(out, again, i)
+		}
+		if err == nil {
+			_, err = out.WriteString(end)
+		}
+		_ = w.CloseWithError(errors.Join(err, out.Flush()))
+	}()
+	return r
+}
+
 // endless is a text again and again.
 type endless struct {
 	text string
@@ -272,7 +291,13 @@ func TestHostileBundles(t *testing.T) {
 		{"a number beyond 2^53", strings.NewReader(strings.Replace(whole, `"seq":2`, `"seq":2,"n":9007199254740993`, 1)), 1, "not the same to every reader"},
 		{"an entry of a future version", strings.NewReader(strings.Replace(whole, `"kind":"note"`, `"kind":"hologram","version":9`, 1)), 1, "entry 2: it is not what was sealed"},
 		{"nested", repeated(`{"entries":[`, "[", 1_000_000, ""), 2, "depth"},
-		{"a value of 1 GB", repeated(`{"entries":[{"text":"`, "x", 1<<30, `"}]}`), 2, "more than 64 MiB"},
+		{"a value of 1 GB", repeated(`{"entries":[{"text":"`, "x", 1<<30, `"}]}`), 2, "more than 8 MiB"},
+		{"millions of names in an entry", numbered(`{"entries":[{"job":"MW-1041","seq":1`, `,"n%d":{}`, 500_000, `}]}`), 1, "no seal"},
+		{"a purge of millions", repeated(`{"entries":[{"kind":"purge","job":"MW-1041","seq":1,"purge":{"rule":"r","items":[{}`, ",{}", 7<<20/3*3, `]}}]}`), 1, "no seal"},
+		{"long names of jobs", numbered(`{"entries":[`, `{"seq":1,"job":"%d`+strings.Repeat("L", 5000)+`"},`, 100_000, `{}]}`), 1, "no seal"},
+		{"many jobs", numbered(`{"entries":[`, `{"seq":1,"job":"%d`+strings.Repeat("L", 900)+`"},`, 400_000, `{}]}`), 1, "no seal"},
+		{"long rules of purges", numbered(`{"entries":[`, `{"seq":%d,"job":"J","kind":"purge","purge":{"rule":"`+strings.Repeat("r", 5000)+`","items":[{"seq":1%[1]d}]}},`, 100_000, `{}]}`), 1, "no seal"},
+		{"faults of many", numbered(`{"entries":[`, `{"seq":%d,"n":1`+strings.Repeat("0", 30)+`1},`, 400_000, `{}]}`), 1, "no seal"},
 		{"1 GB of other members", repeated(`{"a":"`, "x", 60<<20, `","b":"`+strings.Repeat("x", 60<<20)+`"}`), 2, "more than 64 MiB"},
 		{"a sound of 1 GB", repeated(strings.TrimSuffix(whole, "]}")+`,{"hash":"`+strings.Repeat("0", 64)+`","parts":[`, `"`+part+`",`, (1<<30)/int64(len(part)+3)*int64(len(part)+3), `"AAAA"]}]}`), 1, "a file is inside that no entry names"},
 		{"words for a terminal", strings.NewReader(strings.Replace(whole, `"evidence"`, `"\u001b[2J"`, 1)), 1, `\x1b[2J`},
@@ -292,7 +317,7 @@ func TestHostileBundles(t *testing.T) {
 }
 
 // oddJobs are ids that a file cannot have as its name, or that differ in their case alone.
-var oddJobs = []string{"MW-1041", "mw-1041", "Mw-1041", "../x", "a/b", "a\\b", "CON", ".", "..", "-o", strings.Repeat("L", 200), strings.Repeat("L", 199) + "M", "Ü 1", "a\x1b[2J"}
+var oddJobs = []string{"MW-1041", "mw-1041", "Mw-1041", "../x", "a/b", "a\\b", "CON", "CON.1", "A.", "A..B", ".A", ".", "..", "-o", strings.Repeat("L", 200), strings.Repeat("L", 199) + "M", "Ü 1", "a\x1b[2J"}
 
 func TestSafeNames(t *testing.T) {
 	seen := map[string]string{}
@@ -304,8 +329,10 @@ func TestSafeNames(t *testing.T) {
 		}
 		seen[low] = job
 	}
-	if safeName("MW-1041") != "MW-1041" {
-		t.Errorf("a plain id is named %q", safeName("MW-1041"))
+	for _, plain := range []string{"MW-1041", "MW-1041.2", "A.B-1.C_2"} {
+		if safeName(plain) != plain {
+			t.Errorf("%q is named %q", plain, safeName(plain))
+		}
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -76,7 +77,7 @@ func tellFindings(w io.Writer, r seal.Report) {
 	for _, text := range r.Checked {
 		fmt.Fprintf(w, "  checked: %s\n", text)
 	}
-	for _, text := range r.NotChecked {
+	for _, text := range slices.Concat(r.NotChecked, r.Beyond) {
 		fmt.Fprintf(w, "  not checked: %s\n", text)
 	}
 }

@@ -43,7 +43,9 @@ purged. "readback verify --files DIR" checks them and takes them out again.
 
 Of several jobs, or all, -o is a folder, with one file a job: its name is the job's id, made safe where
 it cannot be a file's name. A job that cannot be exported is told and the others go on; the exit status is
-then 1. Stopped and run again, it goes on: a file is left as it is if nothing was said on its job since.`,
+then 1. Stopped and run again, it goes on: a file is left as it is if its job still has as many entries
+and the same last one as when it was written, which exported.jsonl in the folder remembers. A bundle
+that the shop did not sign, since its seal or its key was not there, is written anew each time.`,
 		Example: `  readback export MW-1041 --as html --data ~/readback -o MW-1041.html
   readback export MW-1041 --as pdf --data ~/readback -o MW-1041.pdf
   readback export MW-1041 --as json --with-files --server http://` + usualAddress + ` -o MW-1041.json
@@ -127,7 +129,7 @@ func fetchExport(ctx context.Context, s *std, from source, job string, as export
 		path := "/api/jobs/" + url.PathEscape(job) + "/export?"
 		if sealed.files != nil {
 			query.Set("files", "inside")
-			return nil, from.copy(ctx, path+query.Encode(), sealed.files)
+			return nil, from.copy(ctx, path+query.Encode(), sealed.files, mostSilence)
 		}
 		return from.fetch(ctx, path+query.Encode())
 	}

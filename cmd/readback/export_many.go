@@ -28,10 +28,11 @@ func (o *manyOptions) any(args []string) bool {
 	return o.all || o.since != "" || o.person != "" || len(args) > 1
 }
 
-// job is one of those that are exported.
+// listedJob is one of those that are exported.
 type listedJob struct {
 	id, person string
 	last       time.Time // of its last entry
+	entries    int64
 }
 
 // list returns the jobs that there are, in the order in which they were opened.
@@ -42,7 +43,7 @@ func (f *source) list(ctx context.Context) (out []listedJob, err error) {
 			return nil, err
 		}
 		for i := range jobs.Jobs {
-			out = append(out, listedJob{jobs.Jobs[i].ID, jobs.Jobs[i].Opened.Person, jobs.Jobs[i].Last})
+			out = append(out, listedJob{jobs.Jobs[i].ID, jobs.Jobs[i].Opened.Person, jobs.Jobs[i].Last, jobs.Jobs[i].Entries})
 		}
 		return out, nil
 	}
@@ -53,7 +54,7 @@ func (f *source) list(ctx context.Context) (out []listedJob, err error) {
 	defer func() { err = errors.Join(err, store.Close()) }()
 	jobs, err := store.Jobs(ctx)
 	for _, j := range jobs {
-		out = append(out, listedJob{j.ID, j.Person, j.Last.Time()})
+		out = append(out, listedJob{j.ID, j.Person, j.Last.Time(), j.Entries})
 	}
 	return out, err
 }
@@ -83,17 +84,17 @@ func (o *manyOptions) choose(all []listedJob, args []string) ([]listedJob, error
 }
 
 // plainName is a job's id that can be a file's name on every system, also beside one that differs in its case alone.
-var plainName = regexp.MustCompile(`^[A-Z0-9][A-Z0-9_-]{0,59}$`)
+var plainName = regexp.MustCompile(`^[A-Z0-9][A-Z0-9_-]*(\.[A-Z0-9_-]+)*$`)
 
-// reserved are names that a system may take for a device.
-var reserved = regexp.MustCompile(`^(CON|PRN|AUX|NUL|COM[0-9]|LPT[0-9])$`)
+// reserved are names that a system may take for a device, whatever their ending.
+var reserved = regexp.MustCompile(`^(CON|PRN|AUX|NUL|COM[0-9]|LPT[0-9])(\.|$)`)
 
 var unsafe = regexp.MustCompile(`[^A-Za-z0-9_-]+`)
 
-// safeName returns the name of a job's file, without its ending. An id of capital letters, digits, dashes and
-// underscores is its own name; any other has as much of it as is safe, a tilde, and the beginning of its hash.
+// safeName returns the name of a job's file, without its ending. An id of capital letters, digits, dashes,
+// underscores and single dots between them is its own name; any other has as much of it as is safe, a tilde, and the beginning of its hash.
 func safeName(job string) string {
-	if plainName.MatchString(job) && !reserved.MatchString(job) {
+	if len(job) <= 60 && plainName.MatchString(job) && !reserved.MatchString(job) {
 		return job
 	}
 	sum := sha256.Sum256([]byte(job))
@@ -120,6 +121,10 @@ func exportMany(ctx context.Context, s *std, from source, args []string, o manyO
 	if err := os.MkdirAll(dir, 0o750); err != nil {
 		return hint(fmt.Errorf("make the folder: %w", err), "name a folder that can be written, with -o")
 	}
+	before, err := readExported(dir)
+	if err != nil {
+		return err
+	}
 	ending := "." + string(as)
 	if files {
 		ending = "-with-files" + ending
@@ -130,12 +135,12 @@ func exportMany(ctx context.Context, s *std, from source, args []string, o manyO
 		tell := func(format string, args ...any) {
 			fmt.Fprintf(s.err, "%d of %d: %.80q: %s\n", i+1, len(jobs), j.id, fmt.Sprintf(format, args...))
 		}
-		if !o.again && sealed.head == "" && isNewer(path, j.last) {
+		if !o.again && sealed.head == "" && before.has(path, j) {
 			there++
 			tell("nothing was said since %s was written", filepath.Base(path))
 			continue
 		}
-		err := exportOne(ctx, s, from, j.id, as, sealed, files, path)
+		err := wholeFile(path, func(w io.Writer) error { return exportTo(ctx, s, from, j.id, as, sealed, files, w) })
 		if ctx.Err() != nil {
 			return hint(fmt.Errorf("stopped after %d of %d jobs; each file that is there is whole", i, len(jobs)), "run it again to go on")
 		}
@@ -144,30 +149,24 @@ func exportMany(ctx context.Context, s *std, from source, args []string, o manyO
 			tell("not exported: %v", err)
 			continue
 		}
+		done, words := true, ""
+		if as == export.JSON {
+			done, words = signed(ctx, path)
+		}
+		if done {
+			err = noteExported(dir, path, j)
+		}
+		if err != nil {
+			return err
+		}
 		wrote++
-		tell("%s", filepath.Base(path))
+		tell("%s%s", filepath.Base(path), words)
 	}
 	fmt.Fprintf(s.err, "%s: %d written, %d there already, %d not exported\n", counted(len(jobs), "job", "jobs"), wrote, there, bad)
 	if bad > 0 {
 		return errFindings
 	}
 	return nil
-}
-
-// isNewer reports whether a file was begun after a moment: its time is that before its job was read.
-func isNewer(path string, moment time.Time) bool {
-	info, err := os.Lstat(path)
-	return err == nil && info.Mode().IsRegular() && info.Size() > 0 && !moment.IsZero() && info.ModTime().After(moment)
-}
-
-// exportOne writes the file of one job, whole or not at all.
-func exportOne(ctx context.Context, s *std, from source, job string, as export.Form, sealed sealOptions, files bool, path string) error {
-	begun := time.Now()
-	err := wholeFile(path, func(w io.Writer) error { return exportTo(ctx, s, from, job, as, sealed, files, w) })
-	if err != nil {
-		return err
-	}
-	return os.Chtimes(path, begun, begun)
 }
 
 // exportTo writes one job.

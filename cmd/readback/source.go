@@ -81,12 +81,36 @@ func (f *source) fetch(ctx context.Context, path string) ([]byte, error) {
 	return text.Bytes(), err
 }
 
-// copy writes what the server answers, of any length, for as long as it goes on.
-func (f *source) copy(ctx context.Context, path string, to io.Writer) error {
+// mostSilence is how long a server may send nothing in the middle of an answer.
+const mostSilence = time.Minute
+
+// copy writes what the server answers, of any length, for as long as it goes on: if nothing comes for so long it
+// gives up.
+func (f *source) copy(ctx context.Context, path string, to io.Writer, silence time.Duration) error {
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
 	return f.ask(ctx, path, func(body io.Reader) error {
-		_, err := io.Copy(to, body)
+		silent := fmt.Errorf("it sent nothing for %s", silence)
+		late := time.AfterFunc(silence, func() { cancel(silent) })
+		defer late.Stop()
+		_, err := io.Copy(to, &heard{body, late, silence})
+		if cause := context.Cause(ctx); err != nil && cause != nil {
+			return cause
+		}
 		return err
 	})
+}
+
+// heard puts a timer off with all that is read.
+type heard struct {
+	io.Reader
+	late    *time.Timer
+	silence time.Duration
+}
+
+func (h *heard) Read(p []byte) (int, error) {
+	h.late.Reset(h.silence)
+	return h.Reader.Read(p)
 }
 
 // ask asks the server and gives its answer to read.

@@ -22,7 +22,8 @@ func verifyCommand(s *std) *cobra.Command {
 		Long: `Verify checks a bundle that "export --as json" wrote, with nothing but the bundle, and says
 what it has checked and what not. It ends with 0 if all that it checked holds, with 1 if
 something does not, and with 2 if the file cannot be read as a bundle. Of several bundles it
-writes a line each and a sum, and ends with the highest of their statuses.
+writes a line each, what is wrong with it and in short what it leaves open, and a sum. It ends with 2 if
+one of them cannot be read, also where another does not hold, and else with 1 if one does not hold.
 
 A bundle alone shows that its entries are what was sealed, not who signed, nor whether more was
 said since. That the job had no more entries by then is what the shop signs when it exports
@@ -34,7 +35,8 @@ you have from elsewhere (the shop's witness file, or GET /api/seal/head), the re
 be the one of that head, or have grown from it: "export --head" with that file adds the proof.
 
 Sounds and photos inside a bundle ("export --with-files") are checked against the hashes that the
-entries name; those that hold are put into the folder of --files, to listen to and look at.`,
+entries name. Those whose entry is proven to be what was sealed are put into the folder of --files, to
+listen to and look at: of a bundle without a seal, or not of the key of --key, that is none.`,
 		Example: `  readback verify MW-1041.json --key 1f0c… --head heads.jsonl
   readback verify MW-1041.json --files MW-1041-sounds
   readback verify bundles/*.json --key 1f0c…`,
@@ -49,7 +51,6 @@ entries name; those that hold are put into the folder of --files, to listen to a
 				if err != nil {
 					return err
 				}
-				defer take.throwAway()
 				want.Takeout = take
 			}
 			if len(args) > 1 {
@@ -111,6 +112,9 @@ func readHead(path string) (seal.SignedHead, error) {
 }
 
 func verifyFile(ctx context.Context, in io.Reader, path string, want seal.Expect) (report seal.Report, err error) {
+	if take, ok := want.Takeout.(*takeout); ok {
+		defer func() { err = errors.Join(err, take.throwAway()) }()
+	}
 	from := in
 	if path != "-" {
 		f, err := os.Open(path)

@@ -31,6 +31,11 @@ func WriteWithFiles(ctx context.Context, to io.Writer, r Record, sounds, photos 
 			inside = append(inside, *it)
 		}
 	}
+	if len(inside) > 0 && r.Seal != nil {
+		newer := *r.Seal
+		newer.Version = seal.Version // an older program would say of it that it is not what was signed
+		r.Seal = &newer
+	}
 	text, err := bundle(ctx, r)
 	if err != nil {
 		return err

@@ -60,6 +60,7 @@ func TestAJobAtAGlance(t *testing.T) {
 		t.Fatalf("status %d: %s", status, page)
 	}
 	for what, want := range map[string]string{
+		"its bundle":           `href="/api/jobs/MW-1041/export?as=json&amp;files=inside"`,
 		"a pause":              "Nothing was said for 31 min",
 		"how long":             "From the first note to the last 37 min, of which 31 min nothing was said",
 		"what a stop was":      "Opened (stop): Stop: impeller, stage one: a full one belongs here, not a cut one",
