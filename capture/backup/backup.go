@@ -26,6 +26,7 @@ import (
 	"time"
 
 	"readback/capture/evidence"
+	"readback/capture/folder"
 	"readback/capture/journal"
 	"readback/capture/journal/sqlite"
 	"readback/capture/photo"
@@ -120,7 +121,7 @@ func Make(ctx context.Context, c Config) (report Report, err error) {
 		return report, errors.Join(err, os.RemoveAll(at))
 	}
 	report.Path = filepath.Join(c.To, name)
-	if err := errors.Join(os.Rename(at, report.Path), syncDir(c.To)); err != nil {
+	if err := errors.Join(os.Rename(at, report.Path), folder.Sync(c.To)); err != nil {
 		return report, errors.Join(fmt.Errorf("back up: %w", explain(err)), os.RemoveAll(at))
 	}
 	err = c.thin(&report)
@@ -365,42 +366,18 @@ func tidy(dir string, tell func(string)) error {
 // apart checks that the backup does not lie in the data folder, nor the data folder in the backup, whatever links
 // lead there.
 func apart(data, to string) error {
-	from, err := resolved(data)
+	from, err := folder.Resolved(data)
 	if err != nil {
 		return err
 	}
-	at, err := resolved(to)
+	at, err := folder.Resolved(to)
 	if err != nil {
 		return err
 	}
-	if within(from, at) || within(at, from) {
+	if folder.Inside(from, at) || folder.Inside(at, from) {
 		return fmt.Errorf("%s: %w", to, ErrInside)
 	}
 	return nil
-}
-
-func within(folder, at string) bool {
-	rel, err := filepath.Rel(folder, at)
-	return err == nil && rel != ".." && !strings.HasPrefix(rel, ".."+string(filepath.Separator))
-}
-
-// resolved resolves the links of as much of a path as is there.
-func resolved(path string) (string, error) {
-	path, err := filepath.Abs(path)
-	if err != nil {
-		return "", fmt.Errorf("where is %s: %w", path, err)
-	}
-	rest := ""
-	for {
-		at, err := filepath.EvalSymlinks(path)
-		if err == nil {
-			return filepath.Join(at, rest), nil
-		}
-		if !errors.Is(err, fs.ErrNotExist) || path == filepath.Dir(path) {
-			return "", fmt.Errorf("where is %s: %w", path, err)
-		}
-		path, rest = filepath.Dir(path), filepath.Join(filepath.Base(path), rest)
-	}
 }
 
 // lockFolder keeps a second backup out of a folder until the file is closed.

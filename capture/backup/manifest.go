@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"readback/capture/evidence"
+	"readback/capture/folder"
 	"readback/capture/journal"
 	"readback/capture/journal/sqlite"
 	"readback/capture/seal"
@@ -319,18 +320,10 @@ func syncTree(dir string) error {
 		if err != nil || !e.IsDir() {
 			return err
 		}
-		return syncDir(path)
+		return folder.Sync(path)
 	})
 	if err != nil {
 		return fmt.Errorf("sync %s: %w", dir, err)
 	}
 	return nil
-}
-
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
 }

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"readback/capture/evidence"
+	"readback/capture/folder"
 	"readback/capture/journal/sqlite"
 	"readback/capture/seal"
 )
@@ -207,7 +208,7 @@ func (c *RestoreConfig) put(ctx context.Context, out *Restored) error {
 			return err
 		}
 	}
-	return errors.Join(os.Remove(at), syncDir(c.To), syncDir(filepath.Dir(filepath.Clean(c.To))))
+	return errors.Join(os.Remove(at), folder.Sync(c.To), folder.Sync(filepath.Dir(filepath.Clean(c.To))))
 }
 
 // empty checks that a folder has nothing in it, or is not there.

@@ -11,6 +11,8 @@ import (
 	"regexp"
 	"sync"
 	"time"
+
+	"readback/capture/folder"
 )
 
 // What can go wrong with a kept file.
@@ -46,7 +48,7 @@ func Open(dir, ext string) (*Files, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("open a folder of evidence: %w", err)
 	}
-	if err := syncDir(filepath.Dir(dir)); err != nil { // of a folder that was just made, the name
+	if err := folder.Sync(filepath.Dir(dir)); err != nil { // of a folder that was just made, the name
 		return nil, fmt.Errorf("open a folder of evidence: %w", err)
 	}
 	torn, err := filepath.Glob(filepath.Join(dir, ".new-*"))
@@ -140,15 +142,7 @@ func write(dir, name string, data []byte) error {
 
 // syncDirs makes sure of the name of a file, and of that of its folder.
 func syncDirs(dir, name string) error {
-	return errors.Join(syncDir(filepath.Dir(name)), syncDir(dir))
-}
-
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
+	return errors.Join(folder.Sync(filepath.Dir(name)), folder.Sync(dir))
 }
 
 // Drop takes back a put whose entry was not committed. The file goes if it was not there before, and

@@ -32,14 +32,7 @@ func TestToldIsWhatEndedAndWhatStands(t *testing.T) {
 		say(t, s, i+1, note)
 	}
 	s.Leave()
-	entries, err := d.Entries(t.Context(), "MW-1041", 0, 100)
-	if err != nil {
-		t.Fatal(err)
-	}
-	told, err := f.Tell(t.Context(), entries)
-	if err != nil {
-		t.Fatal(err)
-	}
+	told := tell(t, f, d)
 	var ended []string
 	for _, e := range told.Ended {
 		ended = append(ended, fmt.Sprintf("%s of %d: %s by %d", e.Where, e.Of, e.How, e.By))
@@ -83,14 +76,7 @@ func TestEachQuestionIsToldByItself(t *testing.T) {
 	say(t, ines, 3, "collar nut stage one") // 4: a value with its place ends what had none
 	ines.Leave()
 	ruth.Leave()
-	entries, err := d.Entries(t.Context(), "MW-1041", 0, 100)
-	if err != nil {
-		t.Fatal(err)
-	}
-	told, err := f.Tell(t.Context(), entries)
-	if err != nil {
-		t.Fatal(err)
-	}
+	told := tell(t, f, d)
 	for i, want := range []struct{ opened, closed int }{{0, 0}, {1, 0}, {1, 0}, {0, 2}} {
 		if h := told.Happened[i]; len(h.Opened) != want.opened || len(h.Closed) != want.closed {
 			t.Errorf("entry %d opened %v and closed %v", h.Seq, h.Opened, h.Closed)
@@ -122,4 +108,18 @@ func TestNothingAndWhatOpensNothingIsNotTold(t *testing.T) {
 	if _, err := f.Tell(t.Context(), []journal.Entry{{Job: "MW-1041", Seq: 1, Kind: journal.Note}}); !errors.Is(err, floor.ErrBroken) {
 		t.Errorf("of a note that no opening precedes: %v", err)
 	}
+}
+
+// tell folds the entries of MW-1041 as its journal has them.
+func tell(t *testing.T, f *floor.Floor, d *disk) floor.Told {
+	t.Helper()
+	entries, err := d.Entries(t.Context(), "MW-1041", 0, 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	told, err := f.Tell(t.Context(), entries)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return told
 }

@@ -26,7 +26,7 @@ func GiveUp(ctx context.Context, cfg Config, why string) (Status, error) {
 }
 
 func replace(ctx context.Context, cfg Config, how, why string) (status Status, err error) {
-	c, err := readChain(filepath.Join(cfg.Data, folder, keysFile))
+	c, err := readChain(filepath.Join(cfg.Data, sealFolder, keysFile))
 	if err != nil {
 		return Status{}, err
 	}

@@ -27,7 +27,7 @@ func Examine(ctx context.Context, data, witness, scratch string, from Source) (r
 	if err != nil {
 		return report, err
 	}
-	if record.trees, err = readTrees(ctx, filepath.Join(data, folder, treesFile)); err == nil {
+	if record.trees, err = readTrees(ctx, filepath.Join(data, sealFolder, treesFile)); err == nil {
 		defer func() { err = errors.Join(err, record.Close()) }()
 	} else {
 		report.notChecked("which entry it is, if one was changed: the trees of the seal are torn or gone, and the next start of the server builds them again")

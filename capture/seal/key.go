@@ -10,7 +10,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
+
+	"readback/capture/folder"
 )
 
 // What is wrong with the file of a key.
@@ -116,7 +117,7 @@ func (k *Key) write(path, data string) error {
 	if err != nil {
 		return fmt.Errorf("write the key: %w", err)
 	}
-	err = errors.Join(f.Chmod(0o600), pem.Encode(f, &pem.Block{Type: "PRIVATE KEY", Bytes: der}), f.Sync(), f.Close(), syncFolder(filepath.Dir(path)))
+	err = errors.Join(f.Chmod(0o600), pem.Encode(f, &pem.Block{Type: "PRIVATE KEY", Bytes: der}), f.Sync(), f.Close(), folder.Sync(filepath.Dir(path)))
 	if err != nil {
 		return errors.Join(fmt.Errorf("write the key to %s: %w", path, err), os.Remove(path))
 	}
@@ -126,59 +127,32 @@ func (k *Key) write(path, data string) error {
 
 // outside checks that a file does not lie in the data folder, whatever links lead there.
 func outside(path, data string) error {
-	folder, err := resolved(data)
+	dir, err := folder.Resolved(data)
 	if err != nil {
 		return err
 	}
 	for _, name := range []string{path, filepath.Dir(path)} {
-		at, err := resolved(name)
+		at, err := folder.Resolved(name)
 		if err != nil {
 			return err
 		}
-		if rel, err := filepath.Rel(folder, at); err == nil && rel != ".." && !strings.HasPrefix(rel, ".."+string(filepath.Separator)) {
+		if folder.Inside(dir, at) {
 			return fmt.Errorf("key in %s: %w", path, ErrKeyInside)
 		}
 	}
 	return nil
 }
 
-// resolved resolves links of as much of a path as is there.
-func resolved(path string) (string, error) {
-	path, err := filepath.Abs(path)
-	if err != nil {
-		return "", fmt.Errorf("where is %s: %w", path, err)
-	}
-	rest := ""
-	for {
-		at, err := filepath.EvalSymlinks(path)
-		if err == nil {
-			return filepath.Join(at, rest), nil
-		}
-		if !errors.Is(err, fs.ErrNotExist) || path == filepath.Dir(path) {
-			return "", fmt.Errorf("where is %s: %w", path, err)
-		}
-		path, rest = filepath.Dir(path), filepath.Join(filepath.Base(path), rest)
-	}
-}
-
 // usualKey is where the key of a log lies if nothing else is said: in the state folder of the user (XDG), by
 // the name of the log, so that it is found wherever the data folder goes.
 func usualKey(log Hash) (string, error) {
-	folder := os.Getenv("XDG_STATE_HOME")
-	if !filepath.IsAbs(folder) { // as the XDG specification has it
+	state := os.Getenv("XDG_STATE_HOME")
+	if !filepath.IsAbs(state) { // as the XDG specification has it
 		home, err := os.UserHomeDir()
 		if err != nil {
 			return "", fmt.Errorf("this user has no folder of its own for the key: %w", err)
 		}
-		folder = filepath.Join(home, ".local", "state")
+		state = filepath.Join(home, ".local", "state")
 	}
-	return filepath.Join(folder, "readback", "seal-"+log.String()[:16]+".key"), nil
-}
-
-func syncFolder(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return fmt.Errorf("sync folder: %w", err)
-	}
-	return errors.Join(d.Sync(), d.Close())
+	return filepath.Join(state, "readback", "seal-"+log.String()[:16]+".key"), nil
 }

@@ -8,6 +8,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"readback/capture/folder"
 )
 
 // lineMax is more bytes than a line of ours has.
@@ -28,7 +30,7 @@ func openLines(path string, mode fs.FileMode) (*lines, []byte, error) {
 	}
 	last, size, err := lastLine(f)
 	if err == nil {
-		err = syncFolder(filepath.Dir(path))
+		err = folder.Sync(filepath.Dir(path))
 	}
 	if err != nil {
 		return nil, nil, errors.Join(fmt.Errorf("read the end of %s: %w", path, err), f.Close())

@@ -17,10 +17,10 @@ import (
 
 // Where the seal lies in the data folder. The two files of lines are what cannot be made again.
 const (
-	folder    = "seal"
-	keysFile  = "keys.jsonl"  // each event of the key, where it stands in the shop log
-	headsFile = "heads.jsonl" // each signed head
-	treesFile = "trees.db"    // a cache
+	sealFolder = "seal"
+	keysFile   = "keys.jsonl"  // each event of the key, where it stands in the shop log
+	headsFile  = "heads.jsonl" // each signed head
+	treesFile  = "trees.db"    // a cache
 )
 
 // ErrChanged is of a record that is not what was sealed: it was changed, or put back from an older copy.
@@ -213,7 +213,7 @@ func OpenRecord(ctx context.Context, data, keyFile string, now func() time.Time)
 	if err != nil {
 		return nil, err
 	}
-	if r.trees, err = readTrees(ctx, filepath.Join(data, folder, treesFile)); err != nil {
+	if r.trees, err = readTrees(ctx, filepath.Join(data, sealFolder, treesFile)); err != nil {
 		return nil, fmt.Errorf("%w: its trees are torn or gone, which the next start of the server mends: %w", ErrNone, err)
 	}
 	return r, nil
@@ -221,7 +221,7 @@ func OpenRecord(ctx context.Context, data, keyFile string, now func() time.Time)
 
 // openHead opens what there is of a seal without its trees.
 func openHead(data, keyFile string, now func() time.Time) (*Record, error) {
-	at := filepath.Join(data, folder)
+	at := filepath.Join(data, sealFolder)
 	c, err := readChain(filepath.Join(at, keysFile))
 	if err != nil {
 		return nil, err

@@ -28,7 +28,7 @@ func Lose(ctx context.Context, cfg Config, by, why string) (lost SignedHead, sta
 		return lost, status, err
 	}
 	cfg.Witness = "" // the sealer would stop at what it knows
-	c, err := readChain(filepath.Join(cfg.Data, folder, keysFile))
+	c, err := readChain(filepath.Join(cfg.Data, sealFolder, keysFile))
 	if err != nil {
 		return lost, status, err
 	}

@@ -8,6 +8,7 @@ import (
 	"os"
 	"time"
 
+	"readback/capture/folder"
 	"readback/capture/journal"
 )
 
@@ -96,7 +97,7 @@ func (s *Sealer) rebuild(ctx context.Context) error {
 	if fault != "" {
 		return errors.Join(changed("%s", fault), b.trees.close(), removeTrees(s.path(treesFile)+".new"))
 	}
-	if err := errors.Join(b.trees.close(), s.trees.close(), removeTrees(s.path(treesFile)), os.Rename(s.path(treesFile)+".new", s.path(treesFile)), syncFolder(s.path(""))); err != nil {
+	if err := errors.Join(b.trees.close(), s.trees.close(), removeTrees(s.path(treesFile)), os.Rename(s.path(treesFile)+".new", s.path(treesFile)), folder.Sync(s.path(""))); err != nil {
 		return fmt.Errorf("put the trees in their place: %w", err)
 	}
 	fresh, err := openTrees(ctx, s.path(treesFile))

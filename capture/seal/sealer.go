@@ -13,6 +13,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"readback/capture/folder"
 	"readback/capture/journal"
 )
 
@@ -67,7 +68,7 @@ func openWith(ctx context.Context, cfg Config, needKey bool) (*Sealer, error) {
 	if err := os.MkdirAll(s.path(""), 0o700); err != nil {
 		return nil, fmt.Errorf("open the seal: %w", err)
 	}
-	if err := syncFolder(cfg.Data); err != nil {
+	if err := folder.Sync(cfg.Data); err != nil {
 		return nil, fmt.Errorf("open the seal: %w", err)
 	}
 	err := s.open(ctx, needKey)
@@ -81,7 +82,7 @@ func openWith(ctx context.Context, cfg Config, needKey bool) (*Sealer, error) {
 	return s, nil
 }
 
-func (s *Sealer) path(name string) string { return filepath.Join(s.cfg.Data, folder, name) }
+func (s *Sealer) path(name string) string { return filepath.Join(s.cfg.Data, sealFolder, name) }
 
 // open reads what is there. Without needKey, nothing can be signed.
 func (s *Sealer) open(ctx context.Context, needKey bool) (err error) {
@@ -202,7 +203,7 @@ func findKey(cfg Config, c chain) (*Key, error) {
 			return nil, fmt.Errorf("put the new key in its place: %w", err)
 		}
 		next.path = path
-		return next, syncFolder(filepath.Dir(path))
+		return next, folder.Sync(filepath.Dir(path))
 	}
 	if err == nil {
 		err = fmt.Errorf("key in %s: %w (%s)", path, ErrKeyOther, want.Fingerprint())

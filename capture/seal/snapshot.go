@@ -7,22 +7,24 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"readback/capture/folder"
 )
 
 // Snapshot copies what cannot be made again of the seal of a data folder into the folder to, also beside a server:
 // the heads first, and the events of the key behind them, so that each head has its key. A journal that is copied
 // later has all that those heads were signed of. A folder without a seal gives none. What it wrote is on the disk.
 func Snapshot(data, to string) error {
-	if err := os.MkdirAll(filepath.Join(to, folder), 0o700); err != nil {
+	if err := os.MkdirAll(filepath.Join(to, sealFolder), 0o700); err != nil {
 		return fmt.Errorf("copy the seal: %w", err)
 	}
 	for _, name := range []string{headsFile, keysFile} {
-		err := copyLines(filepath.Join(data, folder, name), filepath.Join(to, folder, name))
+		err := copyLines(filepath.Join(data, sealFolder, name), filepath.Join(to, sealFolder, name))
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return fmt.Errorf("copy the seal: %w", err)
 		}
 	}
-	return syncFolder(filepath.Join(to, folder))
+	return folder.Sync(filepath.Join(to, sealFolder))
 }
 
 // copyLines copies the whole lines of a file into a new one.
@@ -47,7 +49,7 @@ func copyLines(from, to string) error {
 // CopyKey copies the key that signs the record of a data folder into a new file, for its owner alone. keyFile is
 // where the key lies, "" for the usual place.
 func CopyKey(data, keyFile, to string) error {
-	c, err := readChain(filepath.Join(data, folder, keysFile))
+	c, err := readChain(filepath.Join(data, sealFolder, keysFile))
 	if err != nil {
 		return err
 	}
@@ -65,7 +67,7 @@ func CopyKey(data, keyFile, to string) error {
 // PlaceKey copies a key that [CopyKey] has copied to where it signs the record of a data folder: keyFile, or the usual
 // place for "". The same key that is there already is no error; another one is [ErrKeyOther], and stays.
 func PlaceKey(from, data, keyFile string) (path string, err error) {
-	c, err := readChain(filepath.Join(data, folder, keysFile))
+	c, err := readChain(filepath.Join(data, sealFolder, keysFile))
 	if err != nil {
 		return "", err
 	}

@@ -428,6 +428,9 @@ func (b *bundle) checkHead(r *Report) {
 	}
 	if before == len(r.Faults) {
 		r.checked("the head of the job, with %d entries, is in the shop log of %d leaves that key %s signed, by the shop's clock at %s: what was sealed is no later", s.Job.Size, s.Head.Size, s.Head.Key, clock(s.Head.At))
+		if head, err := s.Head.Fingerprint(); err == nil {
+			r.checked("that head of the shop log has the fingerprint %s, as print of the same head says", head)
+		}
 	}
 }
 

@@ -16,6 +16,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"readback/capture/folder"
 	"readback/capture/journal"
 )
 
@@ -158,11 +159,7 @@ func (s *Shelf) write(all []Search) error {
 	if err := os.Rename(f.Name(), s.path); err != nil {
 		return err
 	}
-	dir, err := os.Open(filepath.Dir(s.path))
-	if err != nil {
-		return err
-	}
-	return errors.Join(dir.Sync(), dir.Close())
+	return folder.Sync(filepath.Dir(s.path))
 }
 
 // nameOf makes a name of what was typed.

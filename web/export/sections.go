@@ -174,7 +174,7 @@ const (
 	allTimes = "All times are UTC, from the server's clock; a time of the bench's own clock stands beside it."
 	invented = "This build spec is invented: build nothing by it."
 	sureIs   = "Uncertainty is the standard uncertainty, of an instrument whose accuracy is known; conformity the probability that the true value is inside its limits."
-	sealIs   = "The head of the shop's log under which this job was sealed. Key and head are named by their SHA-256 (of the key's bytes, of the head's canonical JSON). Print proves nothing by itself: “readback verify” checks the JSON bundle of the job against this key. The square says key, head and size."
+	sealIs   = "The head of the shop's log under which this job was sealed. Key and head are named by their SHA-256 (of the key's bytes, of the head's canonical JSON). Print proves nothing by itself: “readback verify” checks the JSON bundle of the job against this key, and says the fingerprint of its head. The square says key, head and size."
 	noSeal   = "This transcript was made without the seal of the record."
 )
 

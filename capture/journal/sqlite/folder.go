@@ -8,6 +8,7 @@ import (
 	"strings"
 	"syscall"
 
+	"readback/capture/folder"
 	"readback/capture/journal"
 )
 
@@ -27,7 +28,7 @@ func makeFolder(dir string) error {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return fmt.Errorf("make the folder: %w", err)
 	}
-	return syncFolder(filepath.Dir(filepath.Clean(dir)))
+	return folder.Sync(filepath.Dir(filepath.Clean(dir)))
 }
 
 // lockFolder takes the lock of the folder until the file that it returns is closed or the
@@ -77,17 +78,5 @@ func makeFile(path string) error {
 	if err := f.Close(); err != nil {
 		return fmt.Errorf("make the file: %w", err)
 	}
-	return syncFolder(filepath.Dir(path))
-}
-
-// syncFolder makes the names in dir survive a power cut.
-func syncFolder(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return fmt.Errorf("sync folder: %w", err)
-	}
-	if err := errors.Join(d.Sync(), d.Close()); err != nil {
-		return fmt.Errorf("sync folder: %w", err)
-	}
-	return nil
+	return folder.Sync(filepath.Dir(path))
 }

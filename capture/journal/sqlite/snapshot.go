@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"readback/capture/folder"
 	"readback/capture/journal"
 )
 
@@ -38,7 +39,7 @@ func Snapshot(ctx context.Context, dir, to string) (err error) {
 	if err != nil {
 		return fmt.Errorf("copy the journal: %w", err)
 	}
-	if err := errors.Join(f.Chmod(0o600), f.Sync(), f.Close(), syncFolder(filepath.Dir(to))); err != nil {
+	if err := errors.Join(f.Chmod(0o600), f.Sync(), f.Close(), folder.Sync(filepath.Dir(to))); err != nil {
 		return errors.Join(fmt.Errorf("copy the journal to %s: %w", to, err), remove(to))
 	}
 	return nil
