@@ -157,11 +157,3 @@ func (p *process) resident(tb testing.TB) float64 {
 	tb.Fatalf("no VmRSS in %s", text)
 	return 0
 }
-
-// quantile returns the time that percent of all do not pass.
-func quantile(all []time.Duration, percent int) time.Duration {
-	slices.Sort(all)
-	return all[(len(all)-1)*percent/100]
-}
-
-func ms(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }

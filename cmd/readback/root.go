@@ -36,7 +36,7 @@ or on notes of your own, one a line:
 		return hint(err, "`%s --help` lists the flags", c.CommandPath())
 	})
 	root.AddCommand(checkCommand(s), hearCommand(s), parseCommand(s), specCommand(s), demoCommand(s),
-		serveCommand(s), searchCommand(s), exportCommand(s), verifyCommand(s), doctorCommand(s), keyCommand(s), lossCommand(s), backupCommand(s), restoreCommand(s), purgeCommand(s), hearWorkerCommand(s))
+		serveCommand(s), searchCommand(s), benchCommand(s), exportCommand(s), verifyCommand(s), doctorCommand(s), keyCommand(s), lossCommand(s), backupCommand(s), restoreCommand(s), purgeCommand(s), hearWorkerCommand(s))
 	root.SetHelpCommand(&cobra.Command{Use: "no-help", Hidden: true})
 	return root
 }
