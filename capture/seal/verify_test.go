@@ -25,7 +25,7 @@ import (
 	"readback/capture/seal"
 )
 
-var changes = flag.Int("changes", 10_000, "how many random changes of a bundle are tried")
+var changes = flag.Int("changes", usualChanges, "how many random changes of a bundle are tried")
 
 var changesSeed = flag.Uint64("changes-seed", 9, "of the random changes")
 
