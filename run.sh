@@ -38,7 +38,7 @@ fuzz() {
 fuzz_one() {
   local log status=0
   log=$(mktemp)
-  go test -run='^$' -fuzz="^$1\$" -fuzztime="${FUZZTIME:-5s}" -fuzzminimizetime=1x "$2" 2>&1 | tee "$log" || status=$?
+  go test -run='^$' -fuzz="^$1\$" -fuzztime="${FUZZTIME:-3s}" -fuzzminimizetime=1x "$2" 2>&1 | tee "$log" || status=$?
   if ((status)) && grep -q '^    context deadline exceeded$' "$log" && ! grep -qE 'Failing input|panic|_test\.go:' "$log"; then
     status=0
   fi
