@@ -9,10 +9,10 @@ import (
 	"mime"
 	"net/http"
 	"net/url"
-	"syscall"
 	"time"
 
 	"readback/capture/evidence"
+	"readback/capture/folder"
 	"readback/capture/photo"
 	"readback/capture/wire"
 )
@@ -168,7 +168,7 @@ func badPhoto(err error) error {
 // unwritten says that a photo found no room, or could not be written for another reason.
 func unwritten(err error) error {
 	status, do := http.StatusInternalServerError, "look into the server's log, and whether its data folder can be written, then send it again"
-	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) {
+	if folder.Full(err) {
 		status, do = http.StatusInsufficientStorage, "make room on the server's disk, then send it again"
 	}
 	return errors.Join(&fault{status, wire.Problem{Error: "the photo cannot be written and was not kept", Do: do}}, err)

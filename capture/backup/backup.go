@@ -397,7 +397,7 @@ func lockFolder(dir string) (*os.File, error) {
 
 // explain tells a full disk.
 func explain(err error) error {
-	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) || errors.Is(err, journal.ErrFull) {
+	if folder.Full(err) || errors.Is(err, journal.ErrFull) {
 		return fmt.Errorf("%w: %w", ErrFull, err)
 	}
 	return err

@@ -1,5 +1,5 @@
-// Package folder is what folders of the record have in common: names in them that survive a power cut, and
-// where a path leads, links and all.
+// Package folder is what folders of the record have in common: names in them that survive a power cut, a
+// disk that is full, and where a path leads, links and all.
 package folder
 
 import (
@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 )
 
 // Sync makes the names in dir survive a power cut.
@@ -22,6 +23,9 @@ func Sync(dir string) error {
 	}
 	return nil
 }
+
+// Full reports whether an error says that the disk, or what a user may have of it, is full.
+func Full(err error) bool { return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) }
 
 // Resolved resolves the links of as much of a path as is there.
 func Resolved(path string) (string, error) {

@@ -36,15 +36,21 @@ func benchShop(b *testing.B) (seal.Config, *memory.Store) {
 	if _, err := m.Append(b.Context(), batch); err != nil {
 		b.Fatal(err)
 	}
+	return benchConfig(b, m), m
+}
+
+// benchConfig returns what seals a journal.
+func benchConfig(b *testing.B, m *memory.Store) seal.Config {
+	b.Helper()
 	dir := b.TempDir()
 	return seal.Config{
 		Data: filepath.Join(dir, "data"), KeyFile: filepath.Join(dir, "key"), Source: m,
 		Notice: func() <-chan struct{} { return nil }, Now: time.Now, Log: zerolog.Nop(),
-	}, m
+	}
 }
 
-// sealAll seals the journal from its beginning, and returns the seal of its job.
-func sealAll(b *testing.B, cfg seal.Config) *seal.Seal {
+// sealAll seals the journal from its beginning until a job has so many entries, and returns its seal.
+func sealAll(b *testing.B, cfg seal.Config, job string, entries uint64) *seal.Seal {
 	b.Helper()
 	if err := errors.Join(os.RemoveAll(cfg.Data), os.MkdirAll(cfg.Data, 0o700)); err != nil {
 		b.Fatal(err)
@@ -56,7 +62,7 @@ func sealAll(b *testing.B, cfg seal.Config) *seal.Seal {
 	ctx, cancel := context.WithCancel(b.Context())
 	done := make(chan error, 1)
 	go func() { done <- sealer.Run(ctx) }()
-	proof, err := sealer.Prove(ctx, "MW-1041", benchEntries, 0)
+	proof, err := sealer.Prove(ctx, job, entries, 0)
 	cancel()
 	<-done
 	if err = errors.Join(err, sealer.Close()); err != nil {
@@ -70,7 +76,7 @@ func BenchmarkSeal(b *testing.B) {
 	cfg, _ := benchShop(b)
 	n := 0
 	for b.Loop() {
-		sealAll(b, cfg)
+		sealAll(b, cfg, "MW-1041", benchEntries)
 		n++
 	}
 	b.ReportMetric(float64(benchEntries*n)/b.Elapsed().Seconds(), "entries/s")
@@ -79,7 +85,7 @@ func BenchmarkSeal(b *testing.B) {
 // BenchmarkVerify checks the bundle of a job of 5,000 entries.
 func BenchmarkVerify(b *testing.B) {
 	cfg, m := benchShop(b)
-	proof := sealAll(b, cfg)
+	proof := sealAll(b, cfg, "MW-1041", benchEntries)
 	entries, err := m.Entries(b.Context(), "MW-1041", 0, benchEntries)
 	if err != nil {
 		b.Fatal(err)
@@ -121,29 +127,10 @@ func BenchmarkSealJobs(b *testing.B) {
 	if _, err := m.Append(b.Context(), batch); err != nil {
 		b.Fatal(err)
 	}
-	dir := b.TempDir()
-	cfg := seal.Config{
-		Data: filepath.Join(dir, "data"), KeyFile: filepath.Join(dir, "key"), Source: m,
-		Notice: func() <-chan struct{} { return nil }, Now: time.Now, Log: zerolog.Nop(),
-	}
+	cfg := benchConfig(b, m)
 	n := 0
 	for b.Loop() {
-		if err := errors.Join(os.RemoveAll(cfg.Data), os.MkdirAll(cfg.Data, 0o700)); err != nil {
-			b.Fatal(err)
-		}
-		sealer, err := seal.Open(b.Context(), cfg)
-		if err != nil {
-			b.Fatal(err)
-		}
-		ctx, cancel := context.WithCancel(b.Context())
-		done := make(chan error, 1)
-		go func() { done <- sealer.Run(ctx) }()
-		_, err = sealer.Prove(ctx, "MW-1999", 5, 0)
-		cancel()
-		<-done
-		if err = errors.Join(err, sealer.Close()); err != nil {
-			b.Fatal(err)
-		}
+		sealAll(b, cfg, "MW-1999", 5)
 		n++
 	}
 	b.ReportMetric(float64(5*jobs*n)/b.Elapsed().Seconds(), "entries/s")

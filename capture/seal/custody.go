@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"path/filepath"
 	"slices"
 
 	"readback/capture/journal"
@@ -26,12 +25,9 @@ func GiveUp(ctx context.Context, cfg Config, why string) (Status, error) {
 }
 
 func replace(ctx context.Context, cfg Config, how, why string) (status Status, err error) {
-	c, err := readChain(filepath.Join(cfg.Data, sealFolder, keysFile))
+	c, err := chainOf(cfg.Data)
 	if err != nil {
 		return Status{}, err
-	}
-	if len(c) == 0 {
-		return Status{}, fmt.Errorf("%s: %w", cfg.Data, ErrNone)
 	}
 	s, err := openWith(ctx, cfg, how != KeyLost)
 	if err != nil {

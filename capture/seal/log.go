@@ -152,6 +152,15 @@ func readChain(path string) (chain, error) {
 	return out, nil
 }
 
+// chainOf reads the events of the key of a data folder, or gives [ErrNone] where nothing is sealed yet.
+func chainOf(data string) (chain, error) {
+	c, err := readChain(filepath.Join(data, sealFolder, keysFile))
+	if err == nil && len(c) == 0 {
+		err = fmt.Errorf("%s: %w", data, ErrNone)
+	}
+	return c, err
+}
+
 // checkHead checks a head that is kept with a chain.
 func (c chain) checkHead(h SignedHead) error {
 	log, err := c.log()
@@ -222,12 +231,9 @@ func OpenRecord(ctx context.Context, data, keyFile string, now func() time.Time)
 // openHead opens what there is of a seal without its trees.
 func openHead(data, keyFile string, now func() time.Time) (*Record, error) {
 	at := filepath.Join(data, sealFolder)
-	c, err := readChain(filepath.Join(at, keysFile))
+	c, err := chainOf(data)
 	if err != nil {
 		return nil, err
-	}
-	if len(c) == 0 {
-		return nil, fmt.Errorf("%s: %w", data, ErrNone)
 	}
 	f, err := os.Open(filepath.Join(at, headsFile))
 	if err != nil {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -28,12 +27,9 @@ func Lose(ctx context.Context, cfg Config, by, why string) (lost SignedHead, sta
 		return lost, status, err
 	}
 	cfg.Witness = "" // the sealer would stop at what it knows
-	c, err := readChain(filepath.Join(cfg.Data, sealFolder, keysFile))
+	c, err := chainOf(cfg.Data)
 	if err != nil {
 		return lost, status, err
-	}
-	if len(c) == 0 {
-		return lost, status, fmt.Errorf("%s: %w", cfg.Data, ErrNone)
 	}
 	if log, err := c.log(); err != nil || lost.Head.Log != log {
 		return lost, status, errors.Join(err, errors.New("the head of the witness is of another log: is it the file of another shop?"))
@@ -52,17 +48,17 @@ func Lose(ctx context.Context, cfg Config, by, why string) (lost SignedHead, sta
 	if err := s.catchUp(ctx); err != nil {
 		return lost, status, err
 	}
-	if err := s.lose(lost, by, why); err != nil {
+	if err := s.lose(ctx, lost, by, why); err != nil {
 		return lost, status, err
 	}
 	err = s.catchUp(ctx)
 	return lost, s.Status(), err
 }
 
-func (s *Sealer) lose(lost SignedHead, by, why string) error {
+func (s *Sealer) lose(ctx context.Context, lost SignedHead, by, why string) error {
 	size := s.build.shop.size()
 	if lost.Head.Size <= size {
-		root, err := s.trees.of(context.Background(), shopTree).rootAt(lost.Head.Size)
+		root, err := s.trees.of(ctx, shopTree).rootAt(lost.Head.Size)
 		if err != nil {
 			return err
 		}

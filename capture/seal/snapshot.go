@@ -49,12 +49,9 @@ func copyLines(from, to string) error {
 // CopyKey copies the key that signs the record of a data folder into a new file, for its owner alone. keyFile is
 // where the key lies, "" for the usual place.
 func CopyKey(data, keyFile, to string) error {
-	c, err := readChain(filepath.Join(data, sealFolder, keysFile))
+	c, err := chainOf(data)
 	if err != nil {
 		return err
-	}
-	if len(c) == 0 {
-		return fmt.Errorf("%s: %w", data, ErrNone)
 	}
 	key, err := findKey(Config{Data: data, KeyFile: keyFile}, c)
 	if err != nil {
@@ -67,12 +64,9 @@ func CopyKey(data, keyFile, to string) error {
 // PlaceKey copies a key that [CopyKey] has copied to where it signs the record of a data folder: keyFile, or the usual
 // place for "". The same key that is there already is no error; another one is [ErrKeyOther], and stays.
 func PlaceKey(from, data, keyFile string) (path string, err error) {
-	c, err := readChain(filepath.Join(data, sealFolder, keysFile))
+	c, err := chainOf(data)
 	if err != nil {
 		return "", err
-	}
-	if len(c) == 0 {
-		return "", fmt.Errorf("%s: %w", data, ErrNone)
 	}
 	if path, err = keyPath(keyFile, c); err != nil {
 		return "", err

@@ -16,7 +16,6 @@ import (
 	"text/tabwriter"
 	"time"
 
-	"github.com/oklog/ulid/v2"
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
 
@@ -239,12 +238,8 @@ func sayAll(ctx context.Context, seats []*ws.Bench, notes []string, long, pace t
 					return ctx.Err()
 				case <-time.After(time.Until(at)):
 				}
-				id, err := ulid.New(ulid.Now(), ulid.DefaultEntropy())
-				if err != nil {
-					return fmt.Errorf("bench: %w", err)
-				}
 				begun := time.Now()
-				if _, err := seat.Say(ctx, wire.Note{ID: id.String(), Text: notes[(i+n)%len(notes)]}); err != nil {
+				if err := sayNote(ctx, seat, notes[(i+n)%len(notes)]); err != nil {
 					return fmt.Errorf("bench: %w", err)
 				}
 				took = append(took, time.Since(begun))

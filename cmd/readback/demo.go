@@ -223,16 +223,22 @@ func playNotes(ctx context.Context, address, job string, notes []string, pace ti
 			return ctx.Err()
 		case <-time.After(pace):
 		}
-		now := time.Now()
-		id, err := ulid.New(ulid.Timestamp(now), ulid.DefaultEntropy())
-		if err != nil {
-			return fmt.Errorf("play the demo: %w", err)
-		}
-		if _, err := bench.Say(ctx, wire.Note{ID: id.String(), Text: text, At: now.Format(time.RFC3339Nano)}); err != nil {
+		if err := sayNote(ctx, bench, text); err != nil {
 			return fmt.Errorf("play the demo: %w", err)
 		}
 	}
 	return nil
+}
+
+// sayNote says a note at a bench now, and waits for its answer.
+func sayNote(ctx context.Context, bench *ws.Bench, text string) error {
+	now := time.Now()
+	id, err := ulid.New(ulid.Timestamp(now), ulid.DefaultEntropy())
+	if err != nil {
+		return err
+	}
+	_, err = bench.Say(ctx, wire.Note{ID: id.String(), Text: text, At: now.Format(time.RFC3339Nano)})
+	return err
 }
 
 // browse opens a page if this machine has something to open it with.

@@ -12,6 +12,7 @@ import (
 	driver "modernc.org/sqlite"
 	codes "modernc.org/sqlite/lib"
 
+	"readback/capture/folder"
 	"readback/capture/journal"
 )
 
@@ -25,7 +26,7 @@ func (s *Store) explain(err error) error {
 		return s.byCode(fault)
 	}
 	switch {
-	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
+	case folder.Full(err):
 		return fmt.Errorf("%w: %w", journal.ErrFull, err)
 	case errors.Is(err, syscall.EROFS), errors.Is(err, fs.ErrPermission):
 		return fmt.Errorf("%w: %w", journal.ErrReadOnly, err)
