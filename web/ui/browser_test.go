@@ -24,6 +24,9 @@ import (
 // patience is when a test gives a page up. Nothing is measured by it.
 const patience = 20 * time.Second
 
+// nowAndThen is how long a wait goes without a look at a page that does not change.
+const nowAndThen = 250 * time.Millisecond
+
 // screen is a size that the pages are made for.
 type screen struct {
 	name          string
@@ -221,7 +224,8 @@ func eval[T any](p *tab, script string) T {
 }
 
 // await waits until a condition of the page holds; it is looked at after each change of
-// the page, and of the page that this one leads to.
+// the page, and of the page that this one leads to, and now and then: what is no part of
+// the document (how far it has come in, a sound that plays) changes without one.
 func (p *tab) await(condition string) {
 	p.t.Helper()
 	ctx, stop := context.WithTimeout(p.ctx, patience)
@@ -229,7 +233,7 @@ func (p *tab) await(condition string) {
 	holds := fmt.Sprintf("(() => { try { return Boolean(%s); } catch { return false; } })()", condition)
 	err := errors.New("not tried")
 	for err != nil && ctx.Err() == nil { // a page that is left ends the wait on it
-		_, err = chromedp.Run(ctx, chromedp.Poll[bool](holds, chromedp.WithPollingMutation(), chromedp.WithPollingTimeout(0)))
+		_, err = chromedp.Run(ctx, chromedp.Poll[bool](holds, chromedp.WithPollingMutation(), chromedp.WithPollingTimeout(nowAndThen)))
 	}
 	if err == nil {
 		return
