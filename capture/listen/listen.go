@@ -363,6 +363,8 @@ func (l *Listener) kind(text string) judge.Kind {
 		return judge.Nothing
 	case u.Question != nil, unheard(text, &u), u.Gauge.Rests():
 		return judge.Harmless
+	case len(u.Symptoms) > 0:
+		return judge.Found
 	case parse.IsPhoto(text), u.Kind != parse.Remark || u.Over || len(u.Marks) > 0:
 		return judge.Record
 	}

@@ -6,6 +6,8 @@
 // sound agree, which keeps misheard numbers out; and the words fit the sound nearly as well
 // as any sounds would (the gate), which keeps talk out. Then each number in them is tried
 // against all that it might have been instead: where a rival fits nearly as well, it is asked.
+// Of what was found there are thousands of ways to say it and nothing to try it against ("housing closed"
+// was heard as "binds in bowls" by either decode): in noise it is asked.
 //
 // Start reading at [Judge.Hear].
 package judge
@@ -43,12 +45,17 @@ func Usual() Policy {
 	return Policy{Gate: -30, Quiet: Bars{Twin: 300, Rival: 150}, Noisy: Bars{Twin: 550, Rival: 200}, Clear: 35, Spoken: true}
 }
 
-// bars are those for a note. An engine that tells no levels is taken at its word.
+// bars are those for a note.
 func (p *Policy) bars(h *hear.Heard) Bars {
-	if h.Level-h.Noise < p.Clear && (h.Level != 0 || h.Noise != 0) {
-		return p.Noisy
+	if p.clear(h) {
+		return p.Quiet
 	}
-	return p.Quiet
+	return p.Noisy
+}
+
+// clear reports whether the speech stands clear of its noise. An engine that tells no levels is taken at its word.
+func (p *Policy) clear(h *hear.Heard) bool {
+	return h.Level == 0 && h.Noise == 0 || !(h.Level-h.Noise < p.Clear)
 }
 
 // Verdict is what becomes of a note.
@@ -88,6 +95,7 @@ const (
 	Record   Kind = iota // it records something, or may
 	Harmless             // a question, a yes or no, a command: it changes nothing
 	Nothing              // the words mean nothing
+	Found                // tells of what was found, in words that no number and no place bears out: asked about in noise
 	Always               // no limit and no other decode would show that it was misheard: it is asked about whatever the sound
 )
 
@@ -154,7 +162,7 @@ func (j *Judge) Hear(ctx context.Context, h hear.Heard, s Scorer) (Decision, err
 	case kind == Harmless:
 		d.Verdict = Taken
 		return d, nil
-	case kind == Always:
+	case kind == Always, kind == Found && !j.policy.clear(&h):
 		return j.ask(d, nil), nil
 	case h.Plain == nil && j.policy.Spoken, h.Plain != nil && !agree(d.Text, d.Plain), d.Text == bang:
 		return j.ask(d, nil), nil

@@ -57,6 +57,8 @@ func kinds(text string) judge.Kind {
 		return judge.Nothing
 	case strings.HasPrefix(text, "hand"):
 		return judge.Always
+	case strings.HasPrefix(text, "washer"):
+		return judge.Found
 	}
 	return judge.Record
 }
@@ -84,6 +86,31 @@ func TestAlwaysAsked(t *testing.T) {
 	} {
 		if d, err := j.Hear(t.Context(), tt.heard, &fit{}); err != nil || d.Verdict != tt.verdict || d.Say != tt.say || tt.verdict == judge.Taken && d.Text != hand {
 			t.Errorf("%+v, error %v; want %s %q", d, err, tt.verdict, tt.say)
+		}
+	}
+}
+
+// What was found is tried against nothing, so that in noise it is asked about.
+func TestFoundInNoise(t *testing.T) {
+	const worn = "washer worn"
+	for _, tt := range []struct {
+		level, noise float64
+		verdict      judge.Verdict
+	}{{-20, -70, judge.Taken}, {-20, math.Inf(-1), judge.Taken}, {0, 0, judge.Taken}, {-20, -30, judge.Asked}, {-20, -54, judge.Asked}} {
+		h := heard(worn, worn, -8)
+		h.Level, h.Noise = tt.level, tt.noise
+		j := judge.New(judge.Usual(), kinds)
+		d, err := j.Hear(t.Context(), h, &fit{})
+		if err != nil || d.Verdict != tt.verdict {
+			t.Errorf("speech at %v dB in noise of %v dB: %+v, error %v; want it %s", tt.level, tt.noise, d, err, tt.verdict)
+		}
+		if d.Verdict != judge.Asked {
+			continue
+		}
+		yes := heard("yes", "yes", -8)
+		yes.Level, yes.Noise = tt.level, tt.noise
+		if d, err := j.Hear(t.Context(), yes, &fit{}); err != nil || d.Verdict != judge.Taken || d.Text != worn {
+			t.Errorf("after a yes: %+v, error %v", d, err)
 		}
 	}
 }

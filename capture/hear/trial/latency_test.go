@@ -28,7 +28,6 @@ import (
 
 	"readback/capture/floor"
 	"readback/capture/hear"
-	"readback/capture/hear/grammar"
 	"readback/capture/hear/judge"
 	"readback/capture/hear/offline"
 	"readback/capture/hear/trial"
@@ -172,15 +171,7 @@ func openShop(t *testing.T, ears int) *shop {
 	must(s.speaker.Warm(ctx, voice.Common(specs.Cautions()...)))
 	s.engine, err = offline.New(offline.Config{Workers: ears, Log: zerolog.Nop()})
 	must(err)
-	d, err := grammar.Load(grammar.Path)
-	must(err)
-	s.words = func(j *rules.Job, _ []string) (hear.Words, error) {
-		w, err := grammar.Of(j, j.Shop(), d)
-		if err != nil {
-			return w, err
-		}
-		return grammar.Free(w, "", d.With(grammar.Given(j.Spec())))
-	}
+	s.words = served
 	server := httptest.NewUnstartedServer(s.mux)
 	server.Config.BaseContext = func(net.Listener) context.Context { return ctx }
 	server.Start()

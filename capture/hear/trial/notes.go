@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"readback/parse"
+	"readback/parse/symptom"
 	"readback/parse/unit"
 	"readback/rules"
 )
@@ -34,7 +35,8 @@ func (s *speaker) places(n *parse.Name) int {
 }
 
 // Notes composes n notes for a job: of each callout as many as the job has places for it, readings
-// at values near their limits, with corrections, questions and commands between them.
+// at values near their limits, with corrections, questions, commands and what was found worn between
+// them.
 func Notes(job *rules.Job, seed uint64, n int) []string {
 	s := &speaker{Rand: rand.New(rand.NewPCG(seed, 3)), job: job, words: job.Words()} //nolint:gosec // repeatable is what it has to be
 	for _, name := range s.words.Names {
@@ -63,6 +65,8 @@ func (s *speaker) note() string {
 	switch {
 	case s.IntN(10) == 0:
 		return s.one(talk...)
+	case s.IntN(15) == 0:
+		return s.symptom()
 	case n.Derived || n.Kind == parse.Detail:
 		return ""
 	case n.Kind == parse.Reading:
@@ -71,6 +75,20 @@ func (s *speaker) note() string {
 		return s.join(s.one(n.Choices[s.IntN(len(n.Choices))].Is), n.Say[0], s.place(&n))
 	}
 	return s.join(n.Say[0], s.place(&n))
+}
+
+// symptom says what was found: "thrust washer badly scored on the inlet side".
+func (s *speaker) symptom() string {
+	parts, wrong := symptom.Parts(), symptom.Conditions()
+	degree, where := "", ""
+	if s.IntN(3) == 0 {
+		degree = s.one(symptom.Degrees()...)
+	}
+	if s.IntN(3) == 0 {
+		where = s.one("on the inlet side", "at the drive end", "on the edge", "at the bottom")
+	}
+	said := wrong[s.IntN(len(wrong))].Say
+	return s.join(s.one(parts[s.IntN(len(parts))].ID), degree, said[s.IntN(min(2, len(said)))], where)
 }
 
 func (s *speaker) join(parts ...string) string {
