@@ -69,6 +69,7 @@ type Listener struct {
 	asked   *spoken // the note that was asked about
 	remark  *remark // the note of which was asked whether it is one
 	open    bool    // the microphone of the note is; else a key was held or tapped to be heard
+	cut     bool    // the end of the note may be missing
 	standby bool
 }
 
@@ -113,6 +114,10 @@ func (l *Listener) Close() error {
 	return ear.Close()
 }
 
+// Cut says that the note was ended while somebody may have been speaking still, as by a microphone that was
+// unplugged: nothing of it is recorded before a yes. The next Begin forgets it.
+func (l *Listener) Cut() { l.cut = true }
+
 // Typed says that a note was typed meanwhile: a question about a spoken one is over.
 func (l *Listener) Typed() {
 	l.judge.Forget()
@@ -121,7 +126,7 @@ func (l *Listener) Typed() {
 
 // Begin starts a note. One that was not ended is dropped. It waits for an ear until ctx ends.
 func (l *Listener) Begin(ctx context.Context) error {
-	l.pcm, l.live = nil, hear.Live{}
+	l.pcm, l.live, l.cut = nil, hear.Live{}, false
 	err := l.Close()
 	if err == nil {
 		l.ear, err = l.ears(ctx)
@@ -136,7 +141,8 @@ func (l *Listener) Begin(ctx context.Context) error {
 }
 
 // Write hands over more of the sound. ended is true where the note is over by what was heard: long
-// silence, silence behind words that are whole, or too long a note.
+// silence, silence behind words that are whole, or too long a note. That one counts as cut off, but
+// behind a long silence.
 func (l *Listener) Write(ctx context.Context, pcm []int16) (live hear.Live, ended bool, err error) {
 	if l.ear == nil {
 		return hear.Live{}, false, errNotBegun
@@ -155,7 +161,11 @@ func (l *Listener) Write(ctx context.Context, pcm []int16) (live hear.Live, ende
 		l.live.Words = append(slices.Clone(said[:1]), "…") // what the grammar makes of the rest means nothing
 	}
 	switch {
-	case l.live.State == hear.Ended, len(l.pcm) == MaxNote:
+	case len(l.pcm) == MaxNote:
+		silent := l.live.State == hear.Ended && (before.State == hear.MayEnd || before.State == hear.Ended) // else an ear's own bound may have ended it
+		l.cut = l.cut || !silent
+		return l.live, true, nil
+	case l.live.State == hear.Ended:
 		return l.live, true, nil
 	case l.live.State == hear.MayEnd && (before.State != hear.MayEnd || !slices.Equal(before.Words, l.live.Words)): // words may come after the silence
 		return l.live, !free && l.whole(ctx, strings.Join(said, " ")), nil
@@ -196,6 +206,7 @@ func (l *Listener) End(ctx context.Context, note wire.Note) (out Outcome, err er
 	if err != nil {
 		return Outcome{Verdict: judge.Refused, Say: "Say again."}, fmt.Errorf("hear a spoken note: %w", err)
 	}
+	h.Cut = l.cut
 	out, err = l.make(ctx, note, h, l.ear)
 	l.lead.asked(&out)
 	return out, err
@@ -314,6 +325,7 @@ type Record struct {
 	Reply  string   `json:"reply,omitempty"`  // the answer to that
 	Other  string   `json:"other,omitempty"`  // the words of a second engine
 	Guess  string   `json:"guess,omitempty"`  // the engine that guessed at the words, "" where they are no guess
+	Cut    bool     `json:"cut,omitempty"`    // its end may be missing
 	Level  float64  `json:"level"`            // of the speech, dB below full scale
 	Noise  float64  `json:"noise"`            // of what was around it
 }
@@ -338,7 +350,7 @@ func (l *Listener) record(d judge.Decision, h hear.Heard, by string) (json.RawMe
 	}
 	text, err := json.Marshal(Record{
 		Engine: l.engine, Plain: textOf(h.Plain), Other: other, Guess: by, Gate: finite(d.Gate), Margin: finite(d.Margin), Rival: d.Rival, Reply: d.Said,
-		Level: level(h.Level), Noise: level(h.Noise),
+		Cut: h.Cut, Level: level(h.Level), Noise: level(h.Noise),
 	})
 	if err != nil {
 		return nil, fmt.Errorf("record how a note was heard: %w", err)

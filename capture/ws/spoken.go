@@ -70,7 +70,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		c.listener = l
 	}
 	c.listener.Open(m.Open)
-	c.speaking, c.deaf, c.shown = m, false, time.Time{}
+	c.speaking, c.deaf, c.cut, c.shown = m, false, false, time.Time{}
 	wait, stop := context.WithTimeout(ctx, c.limits.earWithin)
 	q, listener := &queued{begun: make(chan error, 1), stop: stop, again: time.NewTicker(c.limits.tellAgain)}, c.listener
 	c.queued = q
@@ -196,7 +196,9 @@ func (c *client) sound(ctx context.Context, frame []byte) error {
 	if c.queued == nil {
 		return c.heard(ctx, pcm, false)
 	}
-	c.queued.pcm = append(c.queued.pcm, pcm[:min(len(pcm), listen.MaxNote-len(c.queued.pcm))]...)
+	room := listen.MaxNote - len(c.queued.pcm)
+	c.cut = c.cut || len(pcm) > room
+	c.queued.pcm = append(c.queued.pcm, pcm[:min(len(pcm), room)]...)
 	return nil
 }
 
@@ -233,6 +235,7 @@ func (c *client) endSound(ctx context.Context, m wire.SoundEnd) error {
 		c.deaf = false
 		return nil
 	}
+	c.cut = c.cut || m.Cut
 	if c.queued != nil {
 		c.queued.ended = true // what was said is heard when its turn comes
 		return nil
@@ -246,6 +249,9 @@ func (c *client) judged(ctx context.Context) error {
 	c.speaking, c.deaf = wire.Sound{}, true
 	if err := c.show(wire.Hearing{ID: m.ID, State: "ended"}); err != nil {
 		return err
+	}
+	if c.cut {
+		c.listener.Cut()
 	}
 	c.listener.StandBy(c.standby) // the browser may have heard it meanwhile
 	out, err := c.listener.End(ctx, wire.Note{ID: m.ID, At: m.At})

@@ -57,7 +57,12 @@ func speak(t *testing.T, c *websocket.Conn, n int, text, until string) {
 // letters sends the sound of a text.
 func letters(t *testing.T, c *websocket.Conn, text string) {
 	t.Helper()
-	pcm := heartest.Say(text)
+	samples(t, c, heartest.Say(text))
+}
+
+// samples sends sound.
+func samples(t *testing.T, c *websocket.Conn, pcm []int16) {
+	t.Helper()
 	for len(pcm) > 0 {
 		k := min(320, len(pcm))
 		frame := make([]byte, 0, 2*k)
