@@ -70,6 +70,7 @@ type Listener struct {
 	remark  *remark // the note of which was asked whether it is one
 	open    bool    // the microphone of the note is; else a key was held or tapped to be heard
 	cut     bool    // the end of the note may be missing
+	unled   bool    // it has no lead-in, needs none by now, and is taken for an answer alone
 	standby bool
 }
 
@@ -84,7 +85,7 @@ type spoken struct {
 func New(open func(ctx context.Context) (hear.Ear, error), engine string, seat Seat, sounds Sounds, p judge.Policy) *Listener {
 	l := &Listener{ears: open, engine: engine, seat: seat, sounds: sounds, gate: p.Gate, lead: lead{now: time.Now}}
 	l.judge = judge.New(p, l.kind)
-	l.judge.Ask(l.handQuestion)
+	l.judge.Ask(l.question)
 	return l
 }
 
@@ -207,9 +208,7 @@ func (l *Listener) End(ctx context.Context, note wire.Note) (out Outcome, err er
 		return Outcome{Verdict: judge.Refused, Say: "Say again."}, fmt.Errorf("hear a spoken note: %w", err)
 	}
 	h.Cut = l.cut
-	out, err = l.make(ctx, note, h, l.ear)
-	l.lead.asked(&out)
-	return out, err
+	return l.make(ctx, note, h, l.ear)
 }
 
 // make makes of what was heard what it is. Rivals are held against the sound by scorer.
@@ -219,12 +218,29 @@ func (l *Listener) make(ctx context.Context, note wire.Note, h hear.Heard, score
 		scorer = behind{scorer, textOf(h.Words[:led])}
 	}
 	h, ok := l.lead.of(h, l.open)
-	switch {
-	case !ok:
+	if !ok {
 		return Outcome{Verdict: judge.Silent}, nil
-	case led > 0 && len(h.Words) == 0 && l.open && !l.standby && !(h.Gate < l.gate):
-		return Outcome{Verdict: judge.Taken, Text: strings.Join(l.lead.words, " "), Say: listening}, nil
 	}
+	unled := l.open && len(l.lead.words) > 0 && led == 0
+	l.unled = unled && l.lead.wants != anyOf
+	text := textOf(h.Words)
+	toUs := !unled || l.waits() && l.sure(&h) && (judge.Replies(text) || judge.Denies(text))
+	var out Outcome
+	var err error
+	if led > 0 && len(h.Words) == 0 && l.open && !l.standby && !(h.Gate < l.gate) {
+		out = Outcome{Verdict: judge.Taken, Text: strings.Join(l.lead.words, " "), Say: listening}
+	} else {
+		out, err = l.made(ctx, note, h, scorer)
+	}
+	l.lead.asked(&out, toUs, l.waits())
+	return out, err
+}
+
+// waits reports whether a yes or no, or which number, is awaited.
+func (l *Listener) waits() bool { return l.judge.Waits() || l.remark != nil }
+
+// made is what a note is, without its lead-in.
+func (l *Listener) made(ctx context.Context, note wire.Note, h hear.Heard, scorer judge.Scorer) (Outcome, error) {
 	if l.command(&h) {
 		return l.standing(&h), nil
 	}
@@ -234,7 +250,7 @@ func (l *Listener) make(ctx context.Context, note wire.Note, h hear.Heard, score
 			return out, err
 		}
 	}
-	if r, sure := l.remarkOf(ctx, h, !l.open || len(l.lead.words) > 0); sure {
+	if r, sure := l.remarkOf(ctx, h, !l.unled && (!l.open || len(l.lead.words) > 0)); sure {
 		l.Typed() // a question is over
 		return l.keepRemark(ctx, note, r)
 	} else if r != nil {
@@ -375,10 +391,27 @@ func (l *Listener) kind(text string) judge.Kind {
 		return judge.Nothing
 	case u.Question != nil, unheard(text, &u), u.Gauge.Rests():
 		return judge.Harmless
-	case parse.IsPhoto(text), u.Kind != parse.Remark || u.Over || len(u.Marks) > 0:
-		return judge.Record
+	case !parse.IsPhoto(text) && u.Kind == parse.Remark && !u.Over && len(u.Marks) == 0:
+		return judge.Nothing
+	case l.unled && (l.lead.wants != answer || !completes(&u)):
+		return judge.Always // who says it may not speak to us
 	}
-	return judge.Nothing
+	return judge.Record
+}
+
+// completes reports whether a note is no more than an answer to what the floor has asked.
+func completes(u *parse.Utterance) bool {
+	for i := range u.Claims {
+		if !u.Answers && !u.Claims[i].Adds {
+			return false
+		}
+	}
+	for i := range u.Marks {
+		if !u.Marks[i].Reply {
+			return false
+		}
+	}
+	return len(u.Withdrawn)+len(u.Untold)+len(u.Symptoms) == 0 && !u.Over && (len(u.Claims)+len(u.Marks) > 0 || u.Dropped)
 }
 
 // The words that make a bench deaf and hear again.
@@ -390,7 +423,7 @@ var (
 // command reports whether the note steers the listening, or is not heard since it stands by.
 func (l *Listener) command(h *hear.Heard) bool {
 	text := textOf(h.Words)
-	return l.standby || l.sure(h) && (slices.Contains(standBys, text) || slices.Contains(resumes, text) || l.leaves(text))
+	return l.standby || !l.unled && l.sure(h) && (slices.Contains(standBys, text) || slices.Contains(resumes, text) || l.leaves(text))
 }
 
 // sure reports whether words that steer the listening were said: both decodes say so, and they fit.

@@ -77,7 +77,7 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 		g.Text = soundAlone
 	}
 	r = &remark{spoken: spoken{slices.Clone(l.pcm), h}, words: g.Text, by: g.By}
-	return r, both && !h.Cut && (guess || other || !fits && known)
+	return r, both && !h.Cut && !l.unled && (guess || other || !fits && known)
 }
 
 // guessAt returns the best words for the note, none where nobody can guess.
