@@ -51,8 +51,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 			return err
 		}
 	}
-	c.leaveQueue()
-	c.speaking, c.deaf = wire.Sound{}, true
+	c.drop()
 	if c.reader != nil {
 		c.reader.Typed()
 	}
@@ -164,7 +163,7 @@ func (c *client) begun(ctx context.Context, err error) error {
 // giveUp refuses the note that is being spoken, since it cannot be heard.
 func (c *client) giveUp(ctx context.Context, err error) error {
 	id := c.speaking.ID
-	c.speaking, c.deaf = wire.Sound{}, true
+	c.drop()
 	return c.unheard(ctx, id, err)
 }
 
@@ -185,8 +184,7 @@ func (c *client) sound(ctx context.Context, frame []byte) error {
 		return c.refuse(ctx, "", "a binary message belongs to no spoken note; begin one with a message of type sound")
 	case len(frame)%2 != 0:
 		id := c.speaking.ID
-		c.leaveQueue()
-		c.speaking, c.deaf = wire.Sound{}, true
+		c.drop()
 		return c.refuse(ctx, id, "a frame of sound has half a sample; send 16-bit samples, the low byte first")
 	}
 	pcm := make([]int16, len(frame)/2)
@@ -320,6 +318,12 @@ func (c *client) sendMessage(ctx context.Context, m json.Marshaler) error {
 		return fmt.Errorf("answer a spoken note: %w", err)
 	}
 	return c.send(ctx, text)
+}
+
+// drop leaves the note that is being spoken, with its recogniser: nothing of it was kept.
+func (c *client) drop() {
+	c.hush()
+	c.speaking, c.deaf = wire.Sound{}, true
 }
 
 // hush gives the ear back.

@@ -229,6 +229,49 @@ func TestUnrulySound(t *testing.T) {
 	}
 }
 
+// A note that cannot be heard lets go of its recogniser: it is not kept from others until its bench speaks again.
+func TestANoteThatFailsKeepsNoRecogniser(t *testing.T) {
+	for _, tt := range []struct {
+		name, reason string
+		lost         bool
+		send         func(t *testing.T, c *websocket.Conn) error
+		of           int // the note that is refused
+	}{
+		{"its recogniser is lost", "recogniser was lost", true, func(_ *testing.T, c *websocket.Conn) error {
+			return c.WriteMessage(websocket.BinaryMessage, []byte{'a', 0})
+		}, 1},
+		{"half a sample", "half a sample", false, func(_ *testing.T, c *websocket.Conn) error {
+			return c.WriteMessage(websocket.BinaryMessage, []byte{'a', 0, 'b'})
+		}, 1},
+		{"another note that is none", "44100", false, func(_ *testing.T, c *websocket.Conn) error {
+			return c.WriteJSON(map[string]any{"type": "sound", "id": journaltest.ID(2), "rate": 44100, "encoding": "s16le"})
+		}, 2},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			engine := &heartest.Engine{Ears: 2, Lost: tt.lost}
+			prepare, _ := speaking(t, engine)
+			c := openShop(t, prepare).connect(t, "bench 1")
+			if tt.lost {
+				begin(t, c, 1, "")
+			} else {
+				hold(t, c, 1)
+				if n := engine.InUse(); n != 1 {
+					t.Fatalf("%d recognisers are in use while a note is spoken", n)
+				}
+			}
+			if err := tt.send(t, c); err != nil {
+				t.Fatal(err)
+			}
+			if m, _ := outcome(t, c, tt.of); m.Type != "refused" || !strings.Contains(m.Reason, tt.reason) {
+				t.Fatalf("%+v", m)
+			}
+			if n := engine.InUse(); n != 0 {
+				t.Errorf("%d recognisers are in use behind it", n)
+			}
+		})
+	}
+}
+
 // A browser that hears "stand by" while a note is spoken has the bench stand by for that too.
 func TestStandByInTheMiddleOfANote(t *testing.T) {
 	prepare, _ := speaking(t, &heartest.Engine{})

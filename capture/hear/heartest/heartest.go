@@ -37,6 +37,13 @@ func (e *Engine) Name() string { return "test" }
 // Close has nothing to close.
 func (e *Engine) Close() error { return nil }
 
+// InUse is how many notes are being heard.
+func (e *Engine) InUse() int {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return len(e.free)
+}
+
 // Open waits for an ear.
 func (e *Engine) Open(ctx context.Context, _ hear.Words) (hear.Ear, error) {
 	e.mu.Lock()
