@@ -281,12 +281,22 @@ func (l *Listener) made(ctx context.Context, note wire.Note, h hear.Heard, score
 			d.Say = notByVoice
 		}
 	case judge.Silent:
-		if !l.open && d.Text != "" && !math.IsInf(d.Gate, -1) { // a key is held to be heard: who spoke is not left to wait
+		if !l.open && (d.Text != "" && !math.IsInf(d.Gate, -1) || l.spoken(&h)) { // a key is held to be heard: who spoke is not left to wait
 			d.Verdict, d.Say = judge.Refused, "Say again."
 		}
 	}
 	return Outcome{Verdict: d.Verdict, Text: d.Text, Say: d.Say}, nil
 }
+
+// leastSaid is how long sound is at least in which somebody may have said something, in samples: a key that is let go
+// at once wants no answer.
+const leastSaid = hear.Rate / 2
+
+// silence is the level of sound in which nobody spoke, in dB.
+const silence = -100
+
+// spoken reports whether somebody spoke, whatever was said.
+func (l *Listener) spoken(h *hear.Heard) bool { return len(l.pcm) >= leastSaid && h.Level > silence }
 
 // photo has the page take one: nothing is kept of the words.
 func (l *Listener) photo(d judge.Decision) Outcome {
@@ -356,7 +366,7 @@ func (l *Listener) record(d judge.Decision, h hear.Heard, by string) (json.RawMe
 	}
 	level := func(x float64) float64 {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return -100
+			return silence
 		}
 		return math.Round(x*10) / 10
 	}

@@ -110,6 +110,9 @@ func (e *ear) Write(_ context.Context, pcm []int16) (hear.Live, error) {
 func (e *ear) End(context.Context) (hear.Heard, error) {
 	clean, plain, two := strings.Cut(e.text.String(), "|")
 	h := hear.Heard{Gate: -8, Level: -20, Noise: -60}
+	if clean == "" {
+		h.Level = -100 // nobody spoke
+	}
 	if strings.HasPrefix(clean, "~") {
 		clean, h.Gate = clean[1:], -50
 	}
