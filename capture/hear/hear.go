@@ -45,6 +45,7 @@ type Heard struct {
 	Level float64 // of the speech, dB below full scale
 	Noise float64 // of what is around it, dB below full scale
 	Other *Other  // what another engine made of the note; nil where there is none, or it did not answer
+	Cut   bool    // the end of what was said may be missing: said by whoever ended the note, not by its engine
 }
 
 // Other is a second opinion on a note: the words of an engine that knows nothing of the job.

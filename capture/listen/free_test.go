@@ -49,7 +49,7 @@ func TestARemarkIsKeptAsSound(t *testing.T) {
 		{"one decode alone", forced("note the pass seven", "no the pass"), guesser{text: rattles}, judge.Asked, rattles},
 		{"the plain decode alone", forced("no the pass seven", "note the pass"), guesser{text: "no the past"}, judge.Asked, "no the past"},
 		{"no path at all", hear.Heard{Words: []hear.Word{}, Plain: []hear.Word{}, Gate: math.Inf(-1), Level: -20}, guesser{text: rattles}, judge.Asked, rattles},
-		{"no path and other talk", hear.Heard{Words: []hear.Word{}, Plain: []hear.Word{}, Gate: math.Inf(-1), Level: -20}, guesser{text: "pass me the rag"}, judge.Silent, ""},
+		{"no path and other talk", hear.Heard{Words: []hear.Word{}, Plain: []hear.Word{}, Gate: math.Inf(-1), Level: -20}, guesser{text: "pass me the rag"}, judge.Refused, ""},
 		{"nobody can guess", forced("note the pass seven", "note the pass two"), guesser{err: hear.ErrLost}, judge.Taken, "note (sound alone)"},
 		{"no word is guessed", forced("for the record the pass seven", "for the record the pass"), guesser{text: "note"}, judge.Taken, "note (sound alone)"},
 		{"a note that is none", heard("build spacer sixty four millimetres"), guesser{text: rattles}, judge.Taken, "build spacer sixty four millimetres"},

@@ -20,8 +20,19 @@ const answerWithin = 20 * time.Second
 type lead struct {
 	words []string  // none: everything that is said is taken for a note
 	until time.Time // what is said up to then needs none
+	wants wants     // what was asked for last
 	now   func() time.Time
 }
+
+// wants is what an open microphone takes without the lead-in while it may. What else would be recorded is
+// asked about.
+type wants uint8
+
+const (
+	reply  wants = iota // a yes, a no, or which number: what the judge takes for one
+	answer              // what completes that which the floor has asked about
+	anyOf               // a note, once: the lead-in alone was said, or what was said behind it is to be said again
+)
 
 // begins returns how many of the words are the lead-in, 0 where they do not begin with it. "Bench 7" is
 // bench seven.
@@ -66,14 +77,28 @@ func (l *lead) of(h hear.Heard, open bool) (out hear.Heard, ok bool) {
 	return h, true
 }
 
-// asked lets answers come without a lead-in for a while, where out is a question.
-func (l *lead) asked(out *Outcome) {
-	if out.Verdict == judge.Silent {
+// asked lets answers come without a lead-in for a while, where out is a question; waits says whether it is one of
+// the judge's. Unless the note was said to us, with the lead-in or as a reply, that while gets no longer: talk would
+// hold it open for as long as it lasts.
+func (l *lead) asked(out *Outcome, toUs, waits bool) {
+	switch {
+	case out.Verdict == judge.Silent:
 		return // a cough ends no question
+	case out.Verdict == judge.Refused && !toUs:
+		return
+	case out.Verdict == judge.Asked && !toUs && l.wants == reply:
+		return
 	}
-	l.until = time.Time{}
-	if out.Say == listening || out.Verdict == judge.Asked || out.Verdict == judge.Refused && out.Say != "" || out.Answer != nil && asks(out.Answer.Body) || out.Opening != nil && out.Opening.Go == "" {
-		l.until = l.now().Add(answerWithin)
+	l.until = l.now().Add(answerWithin)
+	switch {
+	case out.Verdict == judge.Asked, out.Verdict == judge.Refused && waits:
+		l.wants = reply
+	case out.Answer != nil && asks(out.Answer.Body), out.Opening != nil && out.Opening.Go == "":
+		l.wants = answer
+	case out.Verdict == judge.Refused, out.Say == listening:
+		l.wants = anyOf
+	default:
+		l.until = time.Time{}
 	}
 }
 

@@ -69,6 +69,8 @@ type Listener struct {
 	asked   *spoken // the note that was asked about
 	remark  *remark // the note of which was asked whether it is one
 	open    bool    // the microphone of the note is; else a key was held or tapped to be heard
+	cut     bool    // the end of the note may be missing
+	unled   bool    // it has no lead-in, needs none by now, and is taken for an answer alone
 	standby bool
 }
 
@@ -83,7 +85,7 @@ type spoken struct {
 func New(open func(ctx context.Context) (hear.Ear, error), engine string, seat Seat, sounds Sounds, p judge.Policy) *Listener {
 	l := &Listener{ears: open, engine: engine, seat: seat, sounds: sounds, gate: p.Gate, lead: lead{now: time.Now}}
 	l.judge = judge.New(p, l.kind)
-	l.judge.Ask(l.handQuestion)
+	l.judge.Ask(l.question)
 	return l
 }
 
@@ -113,6 +115,10 @@ func (l *Listener) Close() error {
 	return ear.Close()
 }
 
+// Cut says that the note was ended while somebody may have been speaking still, as by a microphone that was
+// unplugged: nothing of it is recorded before a yes. The next Begin forgets it.
+func (l *Listener) Cut() { l.cut = true }
+
 // Typed says that a note was typed meanwhile: a question about a spoken one is over.
 func (l *Listener) Typed() {
 	l.judge.Forget()
@@ -121,7 +127,7 @@ func (l *Listener) Typed() {
 
 // Begin starts a note. One that was not ended is dropped. It waits for an ear until ctx ends.
 func (l *Listener) Begin(ctx context.Context) error {
-	l.pcm, l.live = nil, hear.Live{}
+	l.pcm, l.live, l.cut = nil, hear.Live{}, false
 	err := l.Close()
 	if err == nil {
 		l.ear, err = l.ears(ctx)
@@ -136,7 +142,8 @@ func (l *Listener) Begin(ctx context.Context) error {
 }
 
 // Write hands over more of the sound. ended is true where the note is over by what was heard: long
-// silence, silence behind words that are whole, or too long a note.
+// silence, silence behind words that are whole, or too long a note. That one counts as cut off, but
+// behind a long silence.
 func (l *Listener) Write(ctx context.Context, pcm []int16) (live hear.Live, ended bool, err error) {
 	if l.ear == nil {
 		return hear.Live{}, false, errNotBegun
@@ -155,7 +162,11 @@ func (l *Listener) Write(ctx context.Context, pcm []int16) (live hear.Live, ende
 		l.live.Words = append(slices.Clone(said[:1]), "…") // what the grammar makes of the rest means nothing
 	}
 	switch {
-	case l.live.State == hear.Ended, len(l.pcm) == MaxNote:
+	case len(l.pcm) == MaxNote:
+		silent := l.live.State == hear.Ended && (before.State == hear.MayEnd || before.State == hear.Ended) // else an ear's own bound may have ended it
+		l.cut = l.cut || !silent
+		return l.live, true, nil
+	case l.live.State == hear.Ended:
 		return l.live, true, nil
 	case l.live.State == hear.MayEnd && (before.State != hear.MayEnd || !slices.Equal(before.Words, l.live.Words)): // words may come after the silence
 		return l.live, !free && l.whole(ctx, strings.Join(said, " ")), nil
@@ -196,9 +207,8 @@ func (l *Listener) End(ctx context.Context, note wire.Note) (out Outcome, err er
 	if err != nil {
 		return Outcome{Verdict: judge.Refused, Say: "Say again."}, fmt.Errorf("hear a spoken note: %w", err)
 	}
-	out, err = l.make(ctx, note, h, l.ear)
-	l.lead.asked(&out)
-	return out, err
+	h.Cut = l.cut
+	return l.make(ctx, note, h, l.ear)
 }
 
 // make makes of what was heard what it is. Rivals are held against the sound by scorer.
@@ -208,12 +218,29 @@ func (l *Listener) make(ctx context.Context, note wire.Note, h hear.Heard, score
 		scorer = behind{scorer, textOf(h.Words[:led])}
 	}
 	h, ok := l.lead.of(h, l.open)
-	switch {
-	case !ok:
+	if !ok {
 		return Outcome{Verdict: judge.Silent}, nil
-	case led > 0 && len(h.Words) == 0 && l.open && !l.standby && !(h.Gate < l.gate):
-		return Outcome{Verdict: judge.Taken, Text: strings.Join(l.lead.words, " "), Say: listening}, nil
 	}
+	unled := l.open && len(l.lead.words) > 0 && led == 0
+	l.unled = unled && l.lead.wants != anyOf
+	text := textOf(h.Words)
+	toUs := !unled || l.waits() && l.sure(&h) && (judge.Replies(text) || judge.Denies(text))
+	var out Outcome
+	var err error
+	if led > 0 && len(h.Words) == 0 && l.open && !l.standby && !(h.Gate < l.gate) {
+		out = Outcome{Verdict: judge.Taken, Text: strings.Join(l.lead.words, " "), Say: listening}
+	} else {
+		out, err = l.made(ctx, note, h, scorer)
+	}
+	l.lead.asked(&out, toUs, l.waits())
+	return out, err
+}
+
+// waits reports whether a yes or no, or which number, is awaited.
+func (l *Listener) waits() bool { return l.judge.Waits() || l.remark != nil }
+
+// made is what a note is, without its lead-in.
+func (l *Listener) made(ctx context.Context, note wire.Note, h hear.Heard, scorer judge.Scorer) (Outcome, error) {
 	if l.command(&h) {
 		return l.standing(&h), nil
 	}
@@ -223,7 +250,7 @@ func (l *Listener) make(ctx context.Context, note wire.Note, h hear.Heard, score
 			return out, err
 		}
 	}
-	if r, sure := l.remarkOf(ctx, h, !l.open || len(l.lead.words) > 0); sure {
+	if r, sure := l.remarkOf(ctx, h, !l.unled && (!l.open || len(l.lead.words) > 0)); sure {
 		l.Typed() // a question is over
 		return l.keepRemark(ctx, note, r)
 	} else if r != nil {
@@ -254,12 +281,22 @@ func (l *Listener) make(ctx context.Context, note wire.Note, h hear.Heard, score
 			d.Say = notByVoice
 		}
 	case judge.Silent:
-		if !l.open && d.Text != "" && !math.IsInf(d.Gate, -1) { // a key is held to be heard: who spoke is not left to wait
+		if !l.open && (d.Text != "" && !math.IsInf(d.Gate, -1) || l.spoken(&h)) { // a key is held to be heard: who spoke is not left to wait
 			d.Verdict, d.Say = judge.Refused, "Say again."
 		}
 	}
 	return Outcome{Verdict: d.Verdict, Text: d.Text, Say: d.Say}, nil
 }
+
+// leastSaid is how long sound is at least in which somebody may have said something, in samples: a key that is let go
+// at once wants no answer.
+const leastSaid = hear.Rate / 2
+
+// silence is the level of sound in which nobody spoke, in dB.
+const silence = -100
+
+// spoken reports whether somebody spoke, whatever was said.
+func (l *Listener) spoken(h *hear.Heard) bool { return len(l.pcm) >= leastSaid && h.Level > silence }
 
 // photo has the page take one: nothing is kept of the words.
 func (l *Listener) photo(d judge.Decision) Outcome {
@@ -314,6 +351,7 @@ type Record struct {
 	Reply  string   `json:"reply,omitempty"`  // the answer to that
 	Other  string   `json:"other,omitempty"`  // the words of a second engine
 	Guess  string   `json:"guess,omitempty"`  // the engine that guessed at the words, "" where they are no guess
+	Cut    bool     `json:"cut,omitempty"`    // its end may be missing
 	Level  float64  `json:"level"`            // of the speech, dB below full scale
 	Noise  float64  `json:"noise"`            // of what was around it
 }
@@ -328,7 +366,7 @@ func (l *Listener) record(d judge.Decision, h hear.Heard, by string) (json.RawMe
 	}
 	level := func(x float64) float64 {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return -100
+			return silence
 		}
 		return math.Round(x*10) / 10
 	}
@@ -338,7 +376,7 @@ func (l *Listener) record(d judge.Decision, h hear.Heard, by string) (json.RawMe
 	}
 	text, err := json.Marshal(Record{
 		Engine: l.engine, Plain: textOf(h.Plain), Other: other, Guess: by, Gate: finite(d.Gate), Margin: finite(d.Margin), Rival: d.Rival, Reply: d.Said,
-		Level: level(h.Level), Noise: level(h.Noise),
+		Cut: h.Cut, Level: level(h.Level), Noise: level(h.Noise),
 	})
 	if err != nil {
 		return nil, fmt.Errorf("record how a note was heard: %w", err)
@@ -363,12 +401,29 @@ func (l *Listener) kind(text string) judge.Kind {
 		return judge.Nothing
 	case u.Question != nil, unheard(text, &u), u.Gauge.Rests():
 		return judge.Harmless
+	case !parse.IsPhoto(text) && u.Kind == parse.Remark && !u.Over && len(u.Marks) == 0:
+		return judge.Nothing
+	case l.unled && (l.lead.wants != answer || !completes(&u)):
+		return judge.Always // who says it may not speak to us
 	case len(u.Symptoms) > 0:
 		return judge.Found
-	case parse.IsPhoto(text), u.Kind != parse.Remark || u.Over || len(u.Marks) > 0:
-		return judge.Record
 	}
-	return judge.Nothing
+	return judge.Record
+}
+
+// completes reports whether a note is no more than an answer to what the floor has asked.
+func completes(u *parse.Utterance) bool {
+	for i := range u.Claims {
+		if !u.Answers && !u.Claims[i].Adds {
+			return false
+		}
+	}
+	for i := range u.Marks {
+		if !u.Marks[i].Reply {
+			return false
+		}
+	}
+	return len(u.Withdrawn)+len(u.Untold)+len(u.Symptoms) == 0 && !u.Over && (len(u.Claims)+len(u.Marks) > 0 || u.Dropped)
 }
 
 // The words that make a bench deaf and hear again.
@@ -380,7 +435,7 @@ var (
 // command reports whether the note steers the listening, or is not heard since it stands by.
 func (l *Listener) command(h *hear.Heard) bool {
 	text := textOf(h.Words)
-	return l.standby || l.sure(h) && (slices.Contains(standBys, text) || slices.Contains(resumes, text) || l.leaves(text))
+	return l.standby || !l.unled && l.sure(h) && (slices.Contains(standBys, text) || slices.Contains(resumes, text) || l.leaves(text))
 }
 
 // sure reports whether words that steer the listening were said: both decodes say so, and they fit.

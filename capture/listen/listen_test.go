@@ -58,6 +58,7 @@ type seat struct {
 	kept  []floor.Spoken
 	err   error
 	known string // the sound that the record had before
+	body  string // of its answers
 	ctx   parse.Context
 }
 
@@ -89,7 +90,7 @@ func (s *seat) SayHeard(_ context.Context, note wire.Note, spoken floor.Spoken) 
 	if s.known != "" {
 		return wire.Answer{ID: note.ID, Seq: 2}, s.known, nil
 	}
-	return wire.Answer{ID: note.ID, Seq: 2}, spoken.Sound, nil
+	return wire.Answer{ID: note.ID, Seq: 2, Body: json.RawMessage(s.body)}, spoken.Sound, nil
 }
 
 // sounds is a store that counts.

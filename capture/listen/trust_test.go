@@ -66,28 +66,36 @@ func TestAReplyWithHalfALeadIn(t *testing.T) {
 	}
 }
 
-// Who holds a key to be heard gets an answer to whatever was said; an open microphone hears much that is not meant for it.
+// Who holds a key to be heard gets an answer to whatever was said, even if no words were made of it; an open microphone hears much that is not meant for it.
 func TestWhoHoldsAKeyIsAnswered(t *testing.T) {
 	far := heard(spacer)
 	far.Gate, far.Plain = -50, heard("collar nut").Words
-	bang := far
-	bang.Gate = math.Inf(-1)
+	long := far // a long note that was heard as a few words
+	long.Gate = math.Inf(-1)
 	nothing := heard("")
+	still := nothing
+	still.Level = -100
 	for _, tt := range []struct {
 		name    string
 		heard   hear.Heard
 		open    bool
+		samples int
 		verdict judge.Verdict
 		say     string
 	}{
-		{"words that fit badly", far, false, judge.Refused, "Say again."},
-		{"the same at an open microphone", far, true, judge.Silent, ""},
-		{"a bang", bang, false, judge.Silent, ""},
-		{"no words", nothing, false, judge.Silent, ""},
+		{"words that fit badly", far, false, 8000, judge.Refused, "Say again."},
+		{"the same at an open microphone", far, true, 8000, judge.Silent, ""},
+		{"words that nothing speaks for", long, false, 8000, judge.Refused, "Say again."},
+		{"the same at an open microphone", long, true, 8000, judge.Silent, ""},
+		{"a bang", long, false, 7999, judge.Silent, ""},
+		{"no words were found", nothing, false, 8000, judge.Refused, "Say again."},
+		{"the same at an open microphone", nothing, true, 8000, judge.Silent, ""},
+		{"a key that is let go at once", nothing, false, 7999, judge.Silent, ""},
+		{"a key that is held without a word", still, false, 8000, judge.Silent, ""},
 	} {
 		r := newRig(t)
 		r.l.Open(tt.open)
-		if out := r.note(tt.heard, 8000); out.Verdict != tt.verdict || out.Say != tt.say || len(r.seat.said) != 0 {
+		if out := r.note(tt.heard, tt.samples); out.Verdict != tt.verdict || out.Say != tt.say || len(r.seat.said) != 0 {
 			t.Errorf("%s: %+v, want %s %q", tt.name, out, tt.verdict, tt.say)
 		}
 	}

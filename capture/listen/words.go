@@ -25,9 +25,7 @@ func Reader(seat Seat) *Listener {
 func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
 	h := hear.Heard{Words: wordsOf(plainly(note.Text)), Gate: math.NaN(), Level: math.NaN(), Noise: math.NaN()}
 	l.Open(note.Open)
-	out, err := l.make(ctx, note, h, hear.Unscored{})
-	l.lead.asked(&out)
-	return out, err
+	return l.make(ctx, note, h, hear.Unscored{})
 }
 
 // unheard reports whether words of a question's answer record nothing. A yes does, where the floor has

@@ -63,7 +63,8 @@ type Sound struct {
 
 // SoundEnd ends a spoken note.
 type SoundEnd struct {
-	ID string `json:"id" validate:"required,canonical_ulid"`
+	ID  string `json:"id"            validate:"required,canonical_ulid"`
+	Cut bool   `json:"cut,omitempty"` // somebody may have been speaking still: nothing of it is recorded before a yes
 }
 
 // Error says what is wrong with a message, for the one who sent it.

@@ -37,6 +37,7 @@ func TestDecode(t *testing.T) {
 			wire.Sound{ID: id, Rate: 16000, Encoding: "s16le"},
 		},
 		{"a spoken note ends", `{"type":"sound-end","id":"` + id + `"}`, wire.SoundEnd{ID: id}},
+		{"a spoken note is cut off", `{"type":"sound-end","id":"` + id + `","cut":true}`, wire.SoundEnd{ID: id, Cut: true}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			got, err := wire.Decode([]byte(tt.frame))

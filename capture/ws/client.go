@@ -44,6 +44,7 @@ type client struct {
 	standby  bool             // the bench stands by, whoever hears for it
 	speaking wire.Sound       // its ID is "" between notes
 	queued   *queued          // the note waits for a recogniser; nil once it has one
+	cut      bool             // its end may be missing
 	deaf     bool             // the frames that still come in belong to a note that was refused, or is over
 	shown    time.Time        // when its words were shown last
 

@@ -51,8 +51,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 			return err
 		}
 	}
-	c.leaveQueue()
-	c.speaking, c.deaf = wire.Sound{}, true
+	c.drop()
 	if c.reader != nil {
 		c.reader.Typed()
 	}
@@ -70,7 +69,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		c.listener = l
 	}
 	c.listener.Open(m.Open)
-	c.speaking, c.deaf, c.shown = m, false, time.Time{}
+	c.speaking, c.deaf, c.cut, c.shown = m, false, false, time.Time{}
 	wait, stop := context.WithTimeout(ctx, c.limits.earWithin)
 	q, listener := &queued{begun: make(chan error, 1), stop: stop, again: time.NewTicker(c.limits.tellAgain)}, c.listener
 	c.queued = q
@@ -164,7 +163,7 @@ func (c *client) begun(ctx context.Context, err error) error {
 // giveUp refuses the note that is being spoken, since it cannot be heard.
 func (c *client) giveUp(ctx context.Context, err error) error {
 	id := c.speaking.ID
-	c.speaking, c.deaf = wire.Sound{}, true
+	c.drop()
 	return c.unheard(ctx, id, err)
 }
 
@@ -185,8 +184,7 @@ func (c *client) sound(ctx context.Context, frame []byte) error {
 		return c.refuse(ctx, "", "a binary message belongs to no spoken note; begin one with a message of type sound")
 	case len(frame)%2 != 0:
 		id := c.speaking.ID
-		c.leaveQueue()
-		c.speaking, c.deaf = wire.Sound{}, true
+		c.drop()
 		return c.refuse(ctx, id, "a frame of sound has half a sample; send 16-bit samples, the low byte first")
 	}
 	pcm := make([]int16, len(frame)/2)
@@ -196,7 +194,9 @@ func (c *client) sound(ctx context.Context, frame []byte) error {
 	if c.queued == nil {
 		return c.heard(ctx, pcm, false)
 	}
-	c.queued.pcm = append(c.queued.pcm, pcm[:min(len(pcm), listen.MaxNote-len(c.queued.pcm))]...)
+	room := listen.MaxNote - len(c.queued.pcm)
+	c.cut = c.cut || len(pcm) > room
+	c.queued.pcm = append(c.queued.pcm, pcm[:min(len(pcm), room)]...)
 	return nil
 }
 
@@ -233,6 +233,7 @@ func (c *client) endSound(ctx context.Context, m wire.SoundEnd) error {
 		c.deaf = false
 		return nil
 	}
+	c.cut = c.cut || m.Cut
 	if c.queued != nil {
 		c.queued.ended = true // what was said is heard when its turn comes
 		return nil
@@ -246,6 +247,9 @@ func (c *client) judged(ctx context.Context) error {
 	c.speaking, c.deaf = wire.Sound{}, true
 	if err := c.show(wire.Hearing{ID: m.ID, State: "ended"}); err != nil {
 		return err
+	}
+	if c.cut {
+		c.listener.Cut()
 	}
 	c.listener.StandBy(c.standby) // the browser may have heard it meanwhile
 	out, err := c.listener.End(ctx, wire.Note{ID: m.ID, At: m.At})
@@ -314,6 +318,12 @@ func (c *client) sendMessage(ctx context.Context, m json.Marshaler) error {
 		return fmt.Errorf("answer a spoken note: %w", err)
 	}
 	return c.send(ctx, text)
+}
+
+// drop leaves the note that is being spoken, with its recogniser: nothing of it was kept.
+func (c *client) drop() {
+	c.hush()
+	c.speaking, c.deaf = wire.Sound{}, true
 }
 
 // hush gives the ear back.

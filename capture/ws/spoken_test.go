@@ -57,7 +57,12 @@ func speak(t *testing.T, c *websocket.Conn, n int, text, until string) {
 // letters sends the sound of a text.
 func letters(t *testing.T, c *websocket.Conn, text string) {
 	t.Helper()
-	pcm := heartest.Say(text)
+	samples(t, c, heartest.Say(text))
+}
+
+// samples sends sound.
+func samples(t *testing.T, c *websocket.Conn, pcm []int16) {
+	t.Helper()
 	for len(pcm) > 0 {
 		k := min(320, len(pcm))
 		frame := make([]byte, 0, 2*k)
@@ -221,6 +226,49 @@ func TestUnrulySound(t *testing.T) {
 	speak(t, other, 6, "valve fitted", "")
 	if m, _ := outcome(t, other, 6); m.Type != "answer" {
 		t.Errorf("at the next bench: %+v", m)
+	}
+}
+
+// A note that cannot be heard lets go of its recogniser: it is not kept from others until its bench speaks again.
+func TestANoteThatFailsKeepsNoRecogniser(t *testing.T) {
+	for _, tt := range []struct {
+		name, reason string
+		lost         bool
+		send         func(t *testing.T, c *websocket.Conn) error
+		of           int // the note that is refused
+	}{
+		{"its recogniser is lost", "recogniser was lost", true, func(_ *testing.T, c *websocket.Conn) error {
+			return c.WriteMessage(websocket.BinaryMessage, []byte{'a', 0})
+		}, 1},
+		{"half a sample", "half a sample", false, func(_ *testing.T, c *websocket.Conn) error {
+			return c.WriteMessage(websocket.BinaryMessage, []byte{'a', 0, 'b'})
+		}, 1},
+		{"another note that is none", "44100", false, func(_ *testing.T, c *websocket.Conn) error {
+			return c.WriteJSON(map[string]any{"type": "sound", "id": journaltest.ID(2), "rate": 44100, "encoding": "s16le"})
+		}, 2},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			engine := &heartest.Engine{Ears: 2, Lost: tt.lost}
+			prepare, _ := speaking(t, engine)
+			c := openShop(t, prepare).connect(t, "bench 1")
+			if tt.lost {
+				begin(t, c, 1, "")
+			} else {
+				hold(t, c, 1)
+				if n := engine.InUse(); n != 1 {
+					t.Fatalf("%d recognisers are in use while a note is spoken", n)
+				}
+			}
+			if err := tt.send(t, c); err != nil {
+				t.Fatal(err)
+			}
+			if m, _ := outcome(t, c, tt.of); m.Type != "refused" || !strings.Contains(m.Reason, tt.reason) {
+				t.Fatalf("%+v", m)
+			}
+			if n := engine.InUse(); n != 0 {
+				t.Errorf("%d recognisers are in use behind it", n)
+			}
+		})
 	}
 }
 

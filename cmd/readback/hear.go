@@ -31,7 +31,7 @@ func hearCommand(s *std) *cobra.Command {
 in turn as check does. What was not heard surely is asked about or to be said again, and is
 not recorded: a file that holds a yes or no answers the one before it.
 
-A file is a WAV of 16-bit samples, of any usual rate. Hearing is offline; it needs the
+A file is a WAV of 16-bit samples, of any usual rate, and of 12 s at most: a note is no longer. Hearing is offline; it needs the
 Debian packages that the error names if they are missing.`,
 		Example: "  readback hear --spec mr5 --set base=long nut-1.wav nut-2.wav",
 		Args:    cobra.MinimumNArgs(1),
@@ -121,6 +121,10 @@ func (h *hearer) file(ctx context.Context, l *listen.Listener, seat *fileSeat, n
 	pcm, err := wav.Read(f)
 	if err = errors.Join(err, f.Close()); err != nil {
 		return a, fmt.Errorf("%s: %w", name, err)
+	}
+	if len(pcm) > listen.MaxNote {
+		long := float64(len(pcm)) / hear.Rate
+		return a, hint(fmt.Errorf("%s: its %.1f s are more than a note has, which is %d s at most", name, long, listen.MaxNote/hear.Rate), "split it: one note a file")
 	}
 	if err := l.Begin(ctx); err != nil {
 		return a, hearingError(err)

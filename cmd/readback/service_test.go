@@ -75,6 +75,31 @@ func TestHearWithAService(t *testing.T) {
 	}
 }
 
+// A file with more sound than a note has is bad input: it says what to do, and nothing of it is taken.
+func TestHearALongFile(t *testing.T) {
+	speechtest.Need(t)
+	for seconds, status := range map[float64]int{12: 0, 12.1: 2, 30: 2} {
+		name := filepath.Join(t.TempDir(), "long.wav")
+		pcm := append(speechtest.Say(t, "rms", "build spacer sixty four millimetres"), make([]int16, 30*hear.Rate)...)[:int(seconds*hear.Rate)]
+		if err := os.WriteFile(name, wav.Bytes(pcm, hear.Rate), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		c := exec.CommandContext(t.Context(), "readback", "hear", "--json", "--spec", "mr5", name)
+		var wrong strings.Builder
+		c.Stderr = &wrong
+		out, err := c.Output()
+		if _, exits := errors.AsType[*exec.ExitError](err); err != nil && !exits {
+			t.Fatal(err)
+		}
+		if got := c.ProcessState.ExitCode(); got != status || strings.Contains(string(out), `"value":"64"`) != (status == 0) {
+			t.Errorf("%v s: status %d, %s%s", seconds, got, out, wrong.String())
+		}
+		if status == 2 && (len(out) > 0 || !strings.Contains(wrong.String(), "12 s at most") || !strings.Contains(wrong.String(), "hint: split it: one note a file")) {
+			t.Errorf("%v s: %s", seconds, wrong.String())
+		}
+	}
+}
+
 // A server tells its pages what hears, of the lead-in, and where sound goes.
 func TestServeWithAService(t *testing.T) {
 	speechtest.Need(t)

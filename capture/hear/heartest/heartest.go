@@ -37,6 +37,13 @@ func (e *Engine) Name() string { return "test" }
 // Close has nothing to close.
 func (e *Engine) Close() error { return nil }
 
+// InUse is how many notes are being heard.
+func (e *Engine) InUse() int {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return len(e.free)
+}
+
 // Open waits for an ear.
 func (e *Engine) Open(ctx context.Context, _ hear.Words) (hear.Ear, error) {
 	e.mu.Lock()
@@ -103,6 +110,9 @@ func (e *ear) Write(_ context.Context, pcm []int16) (hear.Live, error) {
 func (e *ear) End(context.Context) (hear.Heard, error) {
 	clean, plain, two := strings.Cut(e.text.String(), "|")
 	h := hear.Heard{Gate: -8, Level: -20, Noise: -60}
+	if clean == "" {
+		h.Level = -100 // nobody spoke
+	}
 	if strings.HasPrefix(clean, "~") {
 		clean, h.Gate = clean[1:], -50
 	}

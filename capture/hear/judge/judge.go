@@ -6,6 +6,7 @@
 // sound agree, which keeps misheard numbers out; and the words fit the sound nearly as well
 // as any sounds would (the gate), which keeps talk out. Then each number in them is tried
 // against all that it might have been instead: where a rival fits nearly as well, it is asked.
+// A note whose end may be missing is asked, too: "forty" may be all that is there of "forty-eight".
 // Of what was found there are thousands of ways to say it and nothing to try it against ("housing closed"
 // was heard as "binds in bowls" by either decode): in noise it is asked.
 //
@@ -151,7 +152,7 @@ func (j *Judge) Hear(ctx context.Context, h hear.Heard, s Scorer) (Decision, err
 		return d, nil
 	}
 	if asked != nil {
-		if reply, ok, err := j.reply(ctx, asked, d, h.Plain != nil, j.policy.bars(&h).Rival, s); ok || err != nil {
+		if reply, ok, err := j.reply(ctx, asked, d, &h, s); ok || err != nil {
 			return reply, err
 		}
 	}
@@ -164,7 +165,7 @@ func (j *Judge) Hear(ctx context.Context, h hear.Heard, s Scorer) (Decision, err
 		return d, nil
 	case kind == Always, kind == Found && !j.policy.clear(&h):
 		return j.ask(d, nil), nil
-	case h.Plain == nil && j.policy.Spoken, h.Plain != nil && !agree(d.Text, d.Plain), d.Text == bang:
+	case h.Cut, h.Plain == nil && j.policy.Spoken, h.Plain != nil && !agree(d.Text, d.Plain), d.Text == bang:
 		return j.ask(d, nil), nil
 	}
 	return j.rivals(ctx, d, j.policy.bars(&h), s)

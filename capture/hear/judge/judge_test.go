@@ -165,6 +165,36 @@ func TestHear(t *testing.T) {
 	}
 }
 
+// A note whose end may be missing is asked about if it records, and answers nothing.
+func TestANoteWithoutItsEnd(t *testing.T) {
+	const nut = "collar nut stage three forty"
+	cut := func(text string) hear.Heard {
+		h := heard(text, text, -8)
+		h.Cut = true
+		return h
+	}
+	j := judge.New(judge.Usual(), kinds)
+	const question = "Did you say " + nut + "? Yes or no."
+	for _, tt := range []struct {
+		heard   hear.Heard
+		verdict judge.Verdict
+		say     string
+		waits   bool
+	}{
+		{cut("what is left"), judge.Taken, "", false},
+		{cut("well well"), judge.Refused, "Say again.", false},
+		{cut(nut), judge.Asked, question, true},
+		{cut("yes"), judge.Refused, question, true},
+		{cut("no"), judge.Refused, question, true},
+		{heard("yes", "yes", -8), judge.Taken, "", false},
+	} {
+		d, err := j.Hear(t.Context(), tt.heard, &fit{scores: map[string]float64{nut: -1000}})
+		if err != nil || d.Verdict != tt.verdict || d.Say != tt.say || j.Waits() != tt.waits {
+			t.Errorf("%+v: %s, says %q, waits %t, error %v; want %s, %q, %t", tt.heard, d.Verdict, d.Say, j.Waits(), err, tt.verdict, tt.say, tt.waits)
+		}
+	}
+}
+
 // An engine that gives one decode and no gate is believed after a yes.
 func TestOneDecode(t *testing.T) {
 	j := judge.New(judge.Usual(), kinds)

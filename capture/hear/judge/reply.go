@@ -40,9 +40,9 @@ func is(said string, list []string) bool {
 }
 
 // reply understands what answers a question; ok is false where the note is none. A reply is
-// held to the same bar: both decodes agree on it, and a number is said digit by digit and has no
+// held to the same bar: it is whole, both decodes agree on it, and a number is said digit by digit and has no
 // near rival. Where it fails that, the question stands and is asked again.
-func (j *Judge) reply(ctx context.Context, p *pending, d Decision, twice bool, rival float64, s Scorer) (out Decision, ok bool, err error) {
+func (j *Judge) reply(ctx context.Context, p *pending, d Decision, h *hear.Heard, s Scorer) (out Decision, ok bool, err error) {
 	said := strings.Join(bare(d.Text), " ")
 	chosen := p.chosen(said)
 	affirms := p.choices == nil && Affirms(said)
@@ -50,9 +50,9 @@ func (j *Judge) reply(ctx context.Context, p *pending, d Decision, twice bool, r
 	if chosen == "" && !affirms && !denies && !p.names(said) && !Repeats(said) {
 		return Decision{}, false, nil
 	}
-	sure := !twice || agree(d.Text, d.Plain)
+	sure := !h.Cut && (h.Plain == nil || agree(d.Text, d.Plain))
 	if sure && chosen != "" {
-		if sure, err = noRival(ctx, said, rival, s); err != nil {
+		if sure, err = noRival(ctx, said, j.policy.bars(h).Rival, s); err != nil {
 			j.pending = p
 			return refused(d, p.decision.Say), true, err
 		}
