@@ -319,10 +319,16 @@ export class Talk {
     this.bench.settled();
   }
 
-  // #drop lets a note go in which nobody spoke. The server is told, as it holds an ear for it.
+  // #drop lets a note go of which nothing is to be judged. The server holds an ear for it: a note of one silent
+  // frame takes its place there, and ends.
   #drop() {
-    const note = this.#letGo();
-    if (note?.live) this.bench.line.send({ type: "sound-end", id: note.id });
+    if (!this.#letGo()?.live) return;
+    const { id, at } = this.bench.note();
+    this.#gone.add(id);
+    const { line } = this.bench;
+    line.send({ type: "sound", id, rate, encoding: "s16le", open: true, at });
+    line.sound(new Int16Array(rate / second));
+    line.send({ type: "sound-end", id });
   }
 
   // #letGo forgets the note that is being spoken, and that it may yet be refused.
@@ -364,6 +370,7 @@ export class Talk {
     if (this.#note?.id === id) this.#over(this.#note);
     const note = this.#sent.get(id);
     this.#sent.delete(id);
+    this.#gone.delete(id);
     if (note) this.bench.shown();
     return note && whole(note);
   }
@@ -399,7 +406,7 @@ export class Talk {
     clearTimeout(this.#hearsAgain);
     this.#deaf = this.speaking = true;
     this.#between = [];
-    if (this.on) this.#letGo();
+    if (this.on) this.#drop();
     if (this.on) this.own.drop();
     this.bench.shown();
   }
