@@ -26,7 +26,8 @@ export class Talk {
   #source = null;
   #opening = null;
   #turn = 0; // counts closings: a microphone that opens for an older turn is stopped
-  #note = null; // the one that is being spoken
+  #spoken = null; // the note that is being spoken, see #note
+  #talks = false; // by key or tap, and told so
   #sent = new Map(); // by id: notes that are over and not answered
   #gone = new Set(); // ids of notes that were let go while they went over the line
   #between = []; // frames since the last note of an open microphone
@@ -48,7 +49,10 @@ export class Talk {
     this.bench = bench;
     this.own = new Own({
       words: (text, open) => bench.words({ ...bench.note(), text, from: "browser", ...(open && { open }) }),
-      changed: () => bench.shown(),
+      changed: () => {
+        this.#tell();
+        bench.shown();
+      },
       failed: (words) => {
         Object.assign(this, { fault: words, on: false });
         aloud(words);
@@ -57,6 +61,23 @@ export class Talk {
     });
     document.addEventListener("readback:speaking", () => this.#pageSpeaks());
     document.addEventListener("readback:silent", () => this.#pageIsSilent());
+  }
+
+  get #note() {
+    return this.#spoken;
+  }
+
+  set #note(note) {
+    this.#spoken = note;
+    this.#tell();
+  }
+
+  // #tell says whether somebody talks by key or tap: the page does not begin to speak into that.
+  #tell() {
+    const talks = this.way !== "open" && Boolean(this.#note || this.own.listens);
+    if (talks === this.#talks) return;
+    this.#talks = talks;
+    document.dispatchEvent(new CustomEvent("readback:talking", { detail: talks }));
   }
 
   // state is off, listening, hearing, thinking or speaking.
@@ -401,13 +422,20 @@ export class Talk {
     this.bench.shown();
   }
 
-  // #pageSpeaks lets an open note go: the page must not hear itself.
+  // #pageSpeaks lets the note go that is being spoken: the page must not hear itself, and a note without its
+  // middle must not be judged. If somebody spoke in it that is said, behind the stop that broke in.
   #pageSpeaks() {
     clearTimeout(this.#hearsAgain);
     this.#deaf = this.speaking = true;
     this.#between = [];
-    if (this.on) this.#drop();
-    if (this.on) this.own.drop();
+    const note = this.#note;
+    const unheard = note ? note.spoke || (!note.open && note.voice.spoke) : this.own.listens && this.own.spoke;
+    this.#drop();
+    if (this.on || this.own.listens) this.own.drop();
+    if (unheard) {
+      this.fault = "What you said just now was not heard. Say it again.";
+      aloud(this.fault, "ask", true);
+    }
     this.bench.shown();
   }
 
