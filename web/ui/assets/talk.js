@@ -179,11 +179,11 @@ export class Talk {
     this.off();
   }
 
-  // release is the key that is let go.
-  release() {
+  // release is the key that is let go, or was cut: it is held, and tells no more.
+  release(cut = false) {
     if (this.way !== "hold" || !(this.#note || this.own.listens)) return;
     clearTimeout(this.#released);
-    this.#released = setTimeout(() => this.end(), tail);
+    this.#released = setTimeout(() => this.end(cut), tail);
   }
 
   async #turnOn() {
@@ -194,12 +194,12 @@ export class Talk {
     this.bench.shown();
   }
 
-  // off turns the microphone off: a note that somebody is in the middle of is ended.
+  // off turns the microphone off: a note that somebody is in the middle of is cut.
   off() {
     this.on = false;
     this.own.spoke ? this.own.end() : this.own.drop();
     this.#between = [];
-    if (this.#note?.spoke) this.end();
+    if (this.#note?.spoke) this.end(true);
     else this.#drop();
     if (!this.check) this.#close();
     this.bench.shown();
@@ -211,7 +211,7 @@ export class Talk {
     this.#between = [];
     if (!paused) return this.#ownAgain();
     this.own.drop();
-    if (this.#note?.spoke) this.end();
+    if (this.#note?.spoke) this.end(true);
     else this.#drop();
     this.bench.shown();
   }
@@ -245,14 +245,14 @@ export class Talk {
     return true;
   }
 
-  // #lost ends the note with what there is of it.
+  // #lost cuts the note.
   #lost(words) {
     this.#closed();
     this.on = false;
     keepOn(false);
     this.fault = words;
     aloud(words);
-    this.end();
+    this.end(true);
     this.bench.shown();
   }
 
@@ -297,13 +297,13 @@ export class Talk {
     else if (this.on && !note.spoke && !note.voice.spoke && note.frames.length >= idle) this.#anew(note);
   }
 
-  // #full ends a note that is as long as one may be.
+  // #full cuts a note that is as long as one may be.
   #full(note) {
     if (worth(note)) {
-      this.fault = "A note has twelve seconds at most. Say the rest as another.";
+      this.fault = "A note has twelve seconds at most, and was ended.";
       aloud(this.fault);
     }
-    this.end();
+    this.end(true);
   }
 
   // #goLive leads a note over the line, if all of it can go there.
@@ -327,14 +327,16 @@ export class Talk {
     for (const f of frames) this.#add(f);
   }
 
-  // end ends the note that is being spoken.
-  end() {
+  // end ends the note that is being spoken. One that is cut may lack the end of a number: the server takes none
+  // of it unasked.
+  end(cut = false) {
     const note = this.#note;
     clearTimeout(this.#released);
     this.own.end();
     if (!note) return;
     this.#note = null;
-    if (note.live && this.bench.line.send({ type: "sound-end", id: note.id })) this.#sent.set(note.id, note);
+    note.cut = cut;
+    if (note.live && this.bench.line.send({ type: "sound-end", id: note.id, ...(cut && { cut }) })) this.#sent.set(note.id, note);
     else if (worth(note)) note.refused ? this.bench.refuse(whole(note), note.refused) : this.bench.keep(whole(note));
     this.bench.shown();
     this.bench.settled();
@@ -458,12 +460,12 @@ export const inTurn = "No recogniser is free. Your note is kept, and heard in it
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);
 
 // whole is a note as the outbox keeps it, with its sound in one piece.
-function whole({ id, job, person, at, late, open, frames }) {
+function whole({ id, job, person, at, late, open, cut, frames }) {
   const sound = new Int16Array(frames.reduce((sum, f) => sum + f.length, 0));
   let n = 0;
   for (const f of frames) {
     sound.set(f, n);
     n += f.length;
   }
-  return { id, job, person, at, late, open, text: "", sound, seconds: sound.length / rate };
+  return { id, job, person, at, late, open, cut, text: "", sound, seconds: sound.length / rate };
 }
