@@ -124,3 +124,28 @@ func TestLineCutWhileANoteWaits(t *testing.T) {
 	s.line.mend()
 	two.await(allSent + " && " + settled("valve fitted"))
 }
+
+// TestThePageSpeaksAndHoldsNoEar: a note that is let go as the page speaks holds no recogniser, and nothing of it is
+// recorded.
+func TestThePageSpeaksAndHoldsNoEar(t *testing.T) {
+	t.Parallel()
+	s, one := hearing(t, &heartest.Engine{Ears: 1})
+	two := newDevice(t, phone, "light").openSheet(s, "MW-1041")
+	two.mic()
+	one.choose("open")
+	one.tap()
+	one.await(is("listening") + ` && document.body.dataset.mic === "on"`)
+	one.sound("seat clean", 2)
+	one.await(is("hearing"))
+	eval[chromedp.Void](one, `document.dispatchEvent(new CustomEvent("readback:speaking"))`)
+	one.await(is("speaking"))
+	two.speak("valve fitted")
+	two.await(settled("valve fitted"))
+	eval[chromedp.Void](one, `document.dispatchEvent(new CustomEvent("readback:silent"))`)
+	one.await(is("listening"))
+	one.sound("shaft held", 60)
+	one.await(settled("shaft held"))
+	if diff := cmp.Diff([]string{"valve fitted", "shaft held"}, s.kept("MW-1041")); diff != "" {
+		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
+	}
+}

@@ -4,8 +4,9 @@ const svgNS = "http://www.w3.org/2000/svg";
 
 export const byId = (id) => document.getElementById(id);
 
-// aloud says a sentence behind a signal, or with none for earcon "": to whoever does not look.
-export const aloud = (text, earcon = "ask") => document.dispatchEvent(new CustomEvent("readback:say", { detail: { text, urgent: false, earcon } }));
+// aloud says a sentence behind a signal, or with none for earcon "": to whoever does not look. next says it
+// before what waits, behind the stops.
+export const aloud = (text, earcon = "ask", next = false) => document.dispatchEvent(new CustomEvent("readback:say", { detail: { text, urgent: false, earcon, ...(next && { next }) } }));
 
 // make("li", {class: "x", id: "n1"}, "text", child) makes an element; null and false are left out.
 export function make(name, attributes = {}, ...children) {

@@ -17,7 +17,7 @@ export function keyOf(event) {
   return { key: { id: event.code || event.key, name } };
 }
 
-// onPress calls talk.press and talk.release; key() is the key to talk by, or null.
+// onPress calls talk.press and talk.release, with true where it may still be held; key() is the key to talk by, or null.
 export function onPress(talk, key, field) {
   let down = false;
   let pressed = "";
@@ -37,7 +37,7 @@ export function onPress(talk, key, field) {
   }, true);
   addEventListener("blur", () => {
     down = false;
-    talk.release(); // whatever held it
+    talk.release(true); // whatever held it
   });
   onButton(talk);
 }
@@ -69,7 +69,7 @@ function onButton(talk) {
     button.addEventListener(end, () => {
       if (!held) return;
       held = false;
-      talk.release();
+      talk.release(end !== "pointerup");
     });
   }
   button.addEventListener("click", (event) => {

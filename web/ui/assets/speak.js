@@ -1,13 +1,15 @@
 // What the sheet says aloud: after each answer its signal, then its sentence, then the
 // caution that goes with it. A stop comes before all that waits, and breaks into what is
-// being said, which is said again after it; nothing else breaks in.
+// being said, which is said again after it; nothing else breaks in. While somebody talks by
+// key or tap all but a stop waits.
 //
 // For a microphone that must not hear the sheet, the document has these events:
 //   readback:speaking  a signal or a sentence begins; detail {what, text, seconds}, what
 //                      is "signal" (text: in, out, ask), "say" or "caution"; or "played", of a
 //                      note's own sound (play.js)
 //   readback:silent    nothing sounds and nothing waits
-// From the first of the one until the other isSpeaking() is true, in the pauses too.
+// From the first of the one until the other isSpeaking() is true, in the pauses too. It listens to:
+//   readback:talking   somebody talks by key or tap; detail whether, or no longer
 
 import { onSound, open, silent, sound, speaker, wake } from "./sound.js";
 import { ring, secondsOf, signalOf } from "./signals.js";
@@ -22,6 +24,7 @@ let queue = []; // turns: {stop, parts: [{what, text, clip}]}
 let turn = null; // that is being said
 let cut = null; // ends what sounds now
 let silenced = false; // what is being said is not to be taken up again
+let held = false; // somebody talks by key or tap
 let shown = () => {};
 
 // onSpoken calls back with the part that is being said, and with null.
@@ -61,16 +64,22 @@ export function silence() {
   cut?.();
 }
 
-// say speaks a sentence of another module behind a signal, "" for none: {text, urgent, earcon}.
+// say speaks a sentence of another module behind a signal, "" for none: {text, urgent, earcon, next}. What is next
+// is said before what waits, behind the stops.
 document.addEventListener("readback:say", ({ detail }) =>
-  add({ stop: Boolean(detail.urgent), parts: [...(detail.earcon === "" ? [] : [{ what: "signal", text: detail.earcon ?? "ask" }]), ...spoken("say", detail.text)] }));
+  add({ stop: Boolean(detail.urgent), next: Boolean(detail.next), parts: [...(detail.earcon === "" ? [] : [{ what: "signal", text: detail.earcon ?? "ask" }]), ...spoken("say", detail.text)] }));
 document.addEventListener("readback:hush", () => silence());
+document.addEventListener("readback:talking", ({ detail }) => {
+  held = detail;
+  if (!held) queueMicrotask(run); // once the note is over in full
+  else if (!turn?.stop) cut?.(); // it has not sounded yet: what sounds was hushed
+});
 
 function add(one) {
   if (silent() || !speaker()) return;
   if (sound().mode === "voice") for (const part of one.parts) if (part.what !== "signal") part.clip = load(part.text);
   if (!open()) queue = queue.filter((t) => t.stop || t.kept); // old verdicts are not for whoever comes later
-  if (!one.stop) queue.push(one);
+  if (!one.stop && !one.next) queue.push(one);
   else queue.splice(stops(), 0, one);
   if (one.stop && turn && !turn.stop) cut?.();
   run();
@@ -79,10 +88,13 @@ function add(one) {
 // stops counts the stops that wait; they stand first.
 const stops = () => queue.filter((t) => t.stop).length;
 
+// may reports whether the next turn may begin.
+const may = () => queue.length > 0 && (!held || queue[0].stop) && open() && !silent();
+
 async function run() {
-  if (turn || queue.length === 0 || !open()) return;
+  if (turn || !may()) return;
   let wasHeard = false;
-  while (queue.length > 0 && open() && !silent()) {
+  while (may()) {
     turn = queue.shift();
     silenced = false;
     const whole = await sayTurn();

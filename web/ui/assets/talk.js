@@ -26,7 +26,8 @@ export class Talk {
   #source = null;
   #opening = null;
   #turn = 0; // counts closings: a microphone that opens for an older turn is stopped
-  #note = null; // the one that is being spoken
+  #spoken = null; // the note that is being spoken, see #note
+  #talks = false; // by key or tap, and told so
   #sent = new Map(); // by id: notes that are over and not answered
   #gone = new Set(); // ids of notes that were let go while they went over the line
   #between = []; // frames since the last note of an open microphone
@@ -48,7 +49,10 @@ export class Talk {
     this.bench = bench;
     this.own = new Own({
       words: (text, open) => bench.words({ ...bench.note(), text, from: "browser", ...(open && { open }) }),
-      changed: () => bench.shown(),
+      changed: () => {
+        this.#tell();
+        bench.shown();
+      },
       failed: (words) => {
         Object.assign(this, { fault: words, on: false });
         aloud(words);
@@ -57,6 +61,23 @@ export class Talk {
     });
     document.addEventListener("readback:speaking", () => this.#pageSpeaks());
     document.addEventListener("readback:silent", () => this.#pageIsSilent());
+  }
+
+  get #note() {
+    return this.#spoken;
+  }
+
+  set #note(note) {
+    this.#spoken = note;
+    this.#tell();
+  }
+
+  // #tell says whether somebody talks by key or tap: the page does not begin to speak into that.
+  #tell() {
+    const talks = this.way !== "open" && Boolean(this.#note || this.own.listens);
+    if (talks === this.#talks) return;
+    this.#talks = talks;
+    document.dispatchEvent(new CustomEvent("readback:talking", { detail: talks }));
   }
 
   // state is off, listening, hearing, thinking or speaking.
@@ -158,11 +179,11 @@ export class Talk {
     this.off();
   }
 
-  // release is the key that is let go.
-  release() {
+  // release is the key that is let go, or was cut: it is held, and tells no more.
+  release(cut = false) {
     if (this.way !== "hold" || !(this.#note || this.own.listens)) return;
     clearTimeout(this.#released);
-    this.#released = setTimeout(() => this.end(), tail);
+    this.#released = setTimeout(() => this.end(cut), tail);
   }
 
   async #turnOn() {
@@ -173,12 +194,12 @@ export class Talk {
     this.bench.shown();
   }
 
-  // off turns the microphone off: a note that somebody is in the middle of is ended.
+  // off turns the microphone off: a note that somebody is in the middle of is cut.
   off() {
     this.on = false;
     this.own.spoke ? this.own.end() : this.own.drop();
     this.#between = [];
-    if (this.#note?.spoke) this.end();
+    if (this.#note?.spoke) this.end(true);
     else this.#drop();
     if (!this.check) this.#close();
     this.bench.shown();
@@ -190,7 +211,7 @@ export class Talk {
     this.#between = [];
     if (!paused) return this.#ownAgain();
     this.own.drop();
-    if (this.#note?.spoke) this.end();
+    if (this.#note?.spoke) this.end(true);
     else this.#drop();
     this.bench.shown();
   }
@@ -224,14 +245,14 @@ export class Talk {
     return true;
   }
 
-  // #lost ends the note with what there is of it.
+  // #lost cuts the note.
   #lost(words) {
     this.#closed();
     this.on = false;
     keepOn(false);
     this.fault = words;
     aloud(words);
-    this.end();
+    this.end(true);
     this.bench.shown();
   }
 
@@ -276,13 +297,13 @@ export class Talk {
     else if (this.on && !note.spoke && !note.voice.spoke && note.frames.length >= idle) this.#anew(note);
   }
 
-  // #full ends a note that is as long as one may be.
+  // #full cuts a note that is as long as one may be.
   #full(note) {
     if (worth(note)) {
-      this.fault = "A note has twelve seconds at most. Say the rest as another.";
+      this.fault = "A note has twelve seconds at most, and was ended.";
       aloud(this.fault);
     }
-    this.end();
+    this.end(true);
   }
 
   // #goLive leads a note over the line, if all of it can go there.
@@ -306,23 +327,31 @@ export class Talk {
     for (const f of frames) this.#add(f);
   }
 
-  // end ends the note that is being spoken.
-  end() {
+  // end ends the note that is being spoken. One that is cut may lack the end of a number: the server takes none
+  // of it unasked.
+  end(cut = false) {
     const note = this.#note;
     clearTimeout(this.#released);
     this.own.end();
     if (!note) return;
     this.#note = null;
-    if (note.live && this.bench.line.send({ type: "sound-end", id: note.id })) this.#sent.set(note.id, note);
+    note.cut = cut;
+    if (note.live && this.bench.line.send({ type: "sound-end", id: note.id, ...(cut && { cut }) })) this.#sent.set(note.id, note);
     else if (worth(note)) note.refused ? this.bench.refuse(whole(note), note.refused) : this.bench.keep(whole(note));
     this.bench.shown();
     this.bench.settled();
   }
 
-  // #drop lets a note go in which nobody spoke. The server is told, as it holds an ear for it.
+  // #drop lets a note go of which nothing is to be judged. The server holds an ear for it: a note of one silent
+  // frame takes its place there, and ends.
   #drop() {
-    const note = this.#letGo();
-    if (note?.live) this.bench.line.send({ type: "sound-end", id: note.id });
+    if (!this.#letGo()?.live) return;
+    const { id, at } = this.bench.note();
+    this.#gone.add(id);
+    const { line } = this.bench;
+    line.send({ type: "sound", id, rate, encoding: "s16le", open: true, at });
+    line.sound(new Int16Array(rate / second));
+    line.send({ type: "sound-end", id });
   }
 
   // #letGo forgets the note that is being spoken, and that it may yet be refused.
@@ -364,6 +393,7 @@ export class Talk {
     if (this.#note?.id === id) this.#over(this.#note);
     const note = this.#sent.get(id);
     this.#sent.delete(id);
+    this.#gone.delete(id);
     if (note) this.bench.shown();
     return note && whole(note);
   }
@@ -394,13 +424,20 @@ export class Talk {
     this.bench.shown();
   }
 
-  // #pageSpeaks lets an open note go: the page must not hear itself.
+  // #pageSpeaks lets the note go that is being spoken: the page must not hear itself, and a note without its
+  // middle must not be judged. If somebody spoke in it that is said, behind the stop that broke in.
   #pageSpeaks() {
     clearTimeout(this.#hearsAgain);
     this.#deaf = this.speaking = true;
     this.#between = [];
-    if (this.on) this.#letGo();
-    if (this.on) this.own.drop();
+    const note = this.#note;
+    const unheard = note ? note.spoke || (!note.open && note.voice.spoke) : this.own.listens && this.own.spoke;
+    this.#drop();
+    if (this.on || this.own.listens) this.own.drop();
+    if (unheard) {
+      this.fault = "What you said just now was not heard. Say it again.";
+      aloud(this.fault, "ask", true);
+    }
     this.bench.shown();
   }
 
@@ -423,12 +460,12 @@ export const inTurn = "No recogniser is free. Your note is kept, and heard in it
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);
 
 // whole is a note as the outbox keeps it, with its sound in one piece.
-function whole({ id, job, person, at, late, open, frames }) {
+function whole({ id, job, person, at, late, open, cut, frames }) {
   const sound = new Int16Array(frames.reduce((sum, f) => sum + f.length, 0));
   let n = 0;
   for (const f of frames) {
     sound.set(f, n);
     n += f.length;
   }
-  return { id, job, person, at, late, open, text: "", sound, seconds: sound.length / rate };
+  return { id, job, person, at, late, open, cut, text: "", sound, seconds: sound.length / rate };
 }
