@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -42,6 +43,32 @@ func missing(t testing.TB, why any) {
 		t.Fatal(why)
 	}
 	t.Skip(why)
+}
+
+// A register holds whatever counts as an instrument: each can be heard, in every job.
+func TestInstrumentsAreHeard(t *testing.T) {
+	var register strings.Builder
+	register.WriteString("shop: Millrace Pump Works\ninstruments:\n")
+	tools := strings.Split("wrench|torque wrench|gauge|depth gauge|gage|depth gage|micrometer|depth micrometer|mic|depth mic|indicator|dial indicator|dial gauge|clock gauge|"+
+		"tester|insulation tester|meter|multimeter|caliper|calliper|calipers|vernier|feeler gauge|ohmmeter|torque tester|thermometer", "|")
+	for _, tool := range tools {
+		fmt.Fprintf(&register, "  - say: [%s one]\n    measures: mm\n    range: 0..5\n    accuracy: 0.004\n    step: 0.001\n", tool)
+	}
+	demo, err := testdata.Files.ReadFile("shop/register.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for file, src := range map[string][]byte{"register.yaml": demo, "all.yaml": []byte(register.String())} {
+		shop, err := spec.LoadShop(file, src)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range []string{"mr5", "bevel-head"} {
+			if _, err := grammar.Of(job(t, name, nil), shop, words(t)); err != nil {
+				t.Errorf("%s with %s: %v", name, file, err)
+			}
+		}
+	}
 }
 
 func job(t testing.TB, name string, set map[string]string) *rules.Job {
