@@ -49,9 +49,9 @@ func missing(t testing.TB, why any) {
 func TestInstrumentsAreHeard(t *testing.T) {
 	var register strings.Builder
 	register.WriteString("shop: Millrace Pump Works\ninstruments:\n")
-	tools := strings.Split("wrench|torque wrench|gauge|depth gauge|gage|depth gage|micrometer|depth micrometer|mic|depth mic|indicator|dial indicator|dial gauge|clock gauge|"+
+	tools := strings.SplitSeq("wrench|torque wrench|gauge|depth gauge|gage|depth gage|micrometer|depth micrometer|mic|depth mic|indicator|dial indicator|dial gauge|clock gauge|"+
 		"tester|insulation tester|meter|multimeter|caliper|calliper|calipers|vernier|feeler gauge|ohmmeter|torque tester|thermometer", "|")
-	for _, tool := range tools {
+	for tool := range tools {
 		fmt.Fprintf(&register, "  - say: [%s one]\n    measures: mm\n    range: 0..5\n    accuracy: 0.004\n    step: 0.001\n", tool)
 	}
 	demo, err := testdata.Files.ReadFile("shop/register.yaml")
