@@ -132,7 +132,9 @@ func TestLeadIn(t *testing.T) {
 	p.await(`!document.getElementById("ways").open && document.activeElement.id === "field"`) // its end comes a moment later
 	p.tap()
 	p.await(is("listening") + ` && document.body.dataset.mic === "on"`)
-	p.sound("valve fitted", 60)
+	p.sound("valve fitted", 5)
+	p.await(is("hearing")) // else what is said next may come into the same note
+	p.sound("", 60)
 	p.await(is("listening") + ` && document.getElementById("talk-words").textContent === ""`)
 	p.sound("bench seven shaft held", 60)
 	p.await(settled("shaft held") + " && " + is("listening"))
