@@ -28,13 +28,13 @@ func (l *Listener) handedTo(text string) string {
 	return ""
 }
 
-// question asks before anything is done that is always asked about. So is a hand-over: nothing that is checked later
+// question asks before the bench is handed over, "" for all else. It always does: nothing that is checked later
 // would show that a name was misheard, and from then on it stands beside each note.
 func (l *Listener) question(text string) string {
 	if name := l.handedTo(text); name != "" {
 		return "Hand the bench to " + name + "? Yes or no."
 	}
-	return "Did you say " + text + "? Yes or no."
+	return ""
 }
 
 // hand has the page hand the bench over, after a yes: nothing is kept of the words.

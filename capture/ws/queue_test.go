@@ -120,10 +120,7 @@ func TestAFreeRecogniserIsTakenAtOnce(t *testing.T) {
 	begin(t, two, 2, "")
 	queued(t, two, 2)
 	letters(t, two, "valve fitted")
-	if err := two.WriteJSON(map[string]any{"type": "note", "id": journaltest.ID(3), "text": "what is left"}); err != nil {
-		t.Fatal(err)
-	}
-	outcome(t, two, 3) // all that was said is there
+	typed(t, two, 3) // all that was said is there
 	end(t, one, 1)
 	heardNow(t, two)
 	end(t, two, 2)
@@ -146,10 +143,7 @@ func TestPausesInANoteThatWaits(t *testing.T) {
 		if ends {
 			end(t, two, 2)
 		}
-		if err := two.WriteJSON(map[string]any{"type": "note", "id": journaltest.ID(3), "text": "what is left"}); err != nil {
-			t.Fatal(err)
-		}
-		outcome(t, two, 3) // all that was said is there
+		typed(t, two, 3) // all that was said is there
 		end(t, one, 1)
 		if m, _ := outcome(t, two, 2); m.Type != "answer" || m.Text != "valve fitted seat clean" {
 			t.Errorf("ended by the bench %t: %+v", ends, m)

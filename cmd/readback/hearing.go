@@ -101,11 +101,7 @@ func grammarOf(lead string, own *symptom.Own) func(j *rules.Job, people []string
 		if err != nil {
 			return hear.Words{}, fmt.Errorf("read the recogniser's dictionary: %w", err)
 		}
-		w, err := grammar.OfBench(j, j.Shop(), own, people, d)
-		if err != nil {
-			return hear.Words{}, err
-		}
-		return grammar.Free(w, lead, d.With(grammar.Given(j.Spec())))
+		return grammar.Served(j, own, people, lead, d)
 	}
 }
 

@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"readback/capture/hear"
+	"readback/parse/symptom"
+	"readback/rules"
 )
 
 // Openers are the words behind which speech is free of any grammar: what follows is kept as sound. In
@@ -29,6 +31,15 @@ const (
 func Free(w hear.Words, lead string, d *Dictionary) (hear.Words, error) {
 	form := fmt.Sprintf("(/%s/ <NULL> | /%s/ (%s)) <said>", raised(1-opened, strength), raised(opened, strength), strings.Join(Openers(), " | "))
 	return behind(w, form, lead, d)
+}
+
+// Served is what a server listens for at a bench: [OfBench] with the register of the job's shop, behind [Free].
+func Served(j *rules.Job, own *symptom.Own, people []string, lead string, d *Dictionary) (hear.Words, error) {
+	w, err := OfBench(j, j.Shop(), own, people, d)
+	if err != nil {
+		return hear.Words{}, err
+	}
+	return Free(w, lead, d.With(Given(j.Spec())))
 }
 
 // Led adds to what is listened for the lead-in of an open microphone, "" for none, and no words that open

@@ -104,7 +104,7 @@ const (
 type Judge struct {
 	policy  Policy
 	kind    func(text string) Kind
-	asks    func(text string) string // what is asked about words that are [Always] asked; nil: whether they were said
+	asks    func(text string) string // what is asked about words that are [Always] asked; nil or "": whether they were said
 	pending *pending
 }
 
@@ -118,7 +118,8 @@ type pending struct {
 // New returns a judge. kind says what words would do, without doing it.
 func New(p Policy, kind func(text string) Kind) *Judge { return &Judge{policy: p, kind: kind} }
 
-// Ask sets what is asked about words that are [Always] asked about, as a question of yes or no.
+// Ask sets what is asked about words that are [Always] asked about, as a question of yes or no; "" asks whether
+// they were said.
 func (j *Judge) Ask(question func(text string) string) { j.asks = question }
 
 // Forget drops what was asked: something else was typed meanwhile.
@@ -179,12 +180,15 @@ const bang = "no"
 // ask puts a note back for a yes or no, or for the number that was meant.
 func (j *Judge) ask(d Decision, choices []choice) Decision {
 	d.Verdict = Asked
-	d.Say = "Did you say " + d.Text + "? Yes or no."
+	d.Say = ""
 	switch {
 	case choices != nil:
 		d.Say = question(choices)
 	case j.asks != nil && j.kind(d.Text) == Always:
 		d.Say = j.asks(d.Text)
+	}
+	if d.Say == "" {
+		d.Say = "Did you say " + d.Text + "? Yes or no."
 	}
 	j.pending = &pending{decision: d, choices: choices}
 	return d

@@ -159,11 +159,7 @@ func served(j *rules.Job, people []string) (hear.Words, error) {
 	if err != nil {
 		return hear.Words{}, err
 	}
-	w, err := grammar.OfBench(j, j.Shop(), nil, people, d)
-	if err != nil {
-		return w, err
-	}
-	return grammar.Free(w, "", d.With(grammar.Given(j.Spec())))
+	return grammar.Served(j, nil, people, "", d)
 }
 
 var dictionary = sync.OnceValues(func() (*grammar.Dictionary, error) { return grammar.Load(grammar.Path) })
