@@ -61,6 +61,10 @@ func (j *Job) Next() (t parse.Target, ok bool) {
 	return next[0], true
 }
 
+// Expected returns what may well be said next: the first few things that are left, before them the next of the
+// callout that was read last.
+func (j *Job) Expected() []parse.Target { return j.nextOf(j.next(), nil) }
+
 // walk calls each for what is owed and not done, in the order of the work, until it
 // returns false.
 func (j *Job) walk(each func(parse.Target) bool) {

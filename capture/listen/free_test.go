@@ -32,6 +32,12 @@ func forced(clean, plain string) hear.Heard {
 	return h
 }
 
+// amid is what was heard in noise.
+func amid(h hear.Heard) hear.Heard {
+	h.Level, h.Noise = -20, -38
+	return h
+}
+
 const rattles = "note the customer says it rattles when cold"
 
 func TestARemarkIsKeptAsSound(t *testing.T) {
@@ -44,6 +50,8 @@ func TestARemarkIsKeptAsSound(t *testing.T) {
 	}{
 		{"all decodes begin as one", forced("note the pass seven", "note the pass two"), guesser{text: rattles}, judge.Taken, rattles},
 		{"the words behind fit no grammar", forced("note the pass seven", "note the pass two"), guesser{text: "no the customer says"}, judge.Taken, "no the customer says"},
+		{"they fit none in noise", amid(forced("note the pass seven", "note the pass two")), guesser{text: "no the customer says"}, judge.Asked, "no the customer says"},
+		{"all decodes in noise", amid(forced("note the pass seven", "note the pass two")), guesser{text: rattles}, judge.Taken, rattles},
 		{"a reading told in it", heard("note build spacer sixty four millimetres"), guesser{text: "note build space her"}, judge.Taken, "note build space her"},
 		{"it may be a no", heard("note build spacer sixty four millimetres"), guesser{text: "no build space her"}, judge.Asked, "no build space her"},
 		{"one decode alone", forced("note the pass seven", "no the pass"), guesser{text: rattles}, judge.Asked, rattles},

@@ -16,7 +16,7 @@ import (
 // Hearing opens listeners for the benches of a server. Every field but Sounds, Names, LeadIn and Opening must be set.
 type Hearing struct {
 	Engine hear.Engine
-	// Grammar is what may be said on a job whose bench may be handed to these people, if any.
+	// Grammar is what may be said on a job as it stands whose bench may be handed to these people, if any.
 	Grammar func(j *rules.Job, people []string) (hear.Words, error)
 	Policy  judge.Policy
 	Sounds  Sounds // nil: no sound is kept
@@ -29,21 +29,23 @@ type Hearing struct {
 	Opening func(heads []string) (hear.Words, error)
 }
 
-// Listener returns a listener for a seat. Whom the shop comes to know later can be named from the next note on.
+// Listener returns a listener for a seat. From one note to the next it takes up whom the shop has come to know, and
+// what is expected next.
 func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, error) {
-	known, err := h.known(ctx, seat)
+	now, err := h.scene(ctx, seat)
 	if err != nil {
 		return nil, fmt.Errorf("listen: %w", err)
 	}
-	words, people, err := h.words(ctx, seat, known)
+	words, people, err := h.words(ctx, seat, now.known)
 	if err != nil {
 		return nil, fmt.Errorf("listen: %w", err)
 	}
 	var l *Listener
+	made := now
 	open := func(ctx context.Context) (hear.Ear, error) {
-		if now, err := h.known(ctx, seat); err == nil && !slices.Equal(now, known) {
-			if more, people, err := h.words(ctx, seat, now); err == nil { // else those who were known can still be named
-				known, words = now, more
+		if now, err := h.scene(ctx, seat); err == nil && !now.same(made) {
+			if more, people, err := h.words(ctx, seat, now.known); err == nil { // else what was heard can still be
+				made, words = now, more
 				l.People(people)
 			}
 		}
@@ -56,6 +58,31 @@ func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, er
 	l.LeadIn(h.LeadIn)
 	l.People(people)
 	return l, nil
+}
+
+// scene is what the words to listen for were made for, beside the job's own.
+type scene struct {
+	known  []string // whom the shop knows, sorted
+	expect []string // callouts of what is expected next, sorted, each once
+}
+
+func (s scene) same(o scene) bool {
+	return slices.Equal(s.known, o.known) && slices.Equal(s.expect, o.expect)
+}
+
+func (h *Hearing) scene(ctx context.Context, seat *floor.Seat) (s scene, err error) {
+	if s.known, err = h.known(ctx, seat); err != nil {
+		return scene{}, err
+	}
+	err = seat.Job(ctx, func(j *rules.Job) error {
+		for _, t := range j.Expected() {
+			s.expect = append(s.expect, t.Callout)
+		}
+		slices.Sort(s.expect)
+		s.expect = slices.Compact(s.expect)
+		return nil
+	})
+	return s, err
 }
 
 // People returns to whom the bench of a seat can be handed by voice, sorted.

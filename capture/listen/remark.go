@@ -51,7 +51,8 @@ func opens(words []hear.Word) bool {
 //
 //   - where both decodes and the guess begin as one,
 //   - where both decodes do and the words behind fit no grammar, from somebody who is known to speak
-//     to us: by a key, a tap or the lead-in,
+//     to us: by a key, a tap or the lead-in, and stands clear of the noise. In a hiss a reading was heard
+//     as "note nineteen and five eighths",
 //
 // but for one that was cut off.
 //
@@ -62,7 +63,7 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 	}
 	clean, plain := opens(h.Words), opens(h.Plain)
 	other := h.Other != nil && opens(wordsOf(h.Other.Text))
-	fits := len(h.Words) > 0 && (math.IsNaN(h.Gate) || h.Gate >= l.gate)
+	fits := len(h.Words) > 0 && (math.IsNaN(h.Gate) || h.Gate >= l.policy.Gate)
 	missed := known && len(h.Words) == 0 && h.Level > silence && len(l.pcm) >= leastRemark && !l.judge.Waits() // somebody spoke, and no path was found
 	if !clean && !plain && !other && !missed {
 		return nil, false
@@ -77,7 +78,7 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 		g.Text = soundAlone
 	}
 	r = &remark{spoken: spoken{slices.Clone(l.pcm), h}, words: g.Text, by: g.By}
-	return r, both && !h.Cut && !l.unled && (guess || other || !fits && known)
+	return r, both && !h.Cut && !l.unled && (guess || other || !fits && known && l.policy.StandsClear(&h))
 }
 
 // guessAt returns the best words for the note, none where nobody can guess.
@@ -118,7 +119,7 @@ func (l *Listener) remarkReply(ctx context.Context, note wire.Note, h hear.Heard
 	r := l.remark
 	text := textOf(h.Words)
 	yes, no := judge.Affirms(text), judge.Denies(text)
-	fits := math.IsNaN(h.Gate) || h.Gate >= l.gate
+	fits := math.IsNaN(h.Gate) || h.Gate >= l.policy.Gate
 	sure := !h.Cut && (h.Plain == nil || textOf(h.Plain) == text)
 	switch {
 	case text == "" || !fits:

@@ -33,9 +33,10 @@ func Free(w hear.Words, lead string, d *Dictionary) (hear.Words, error) {
 	return behind(w, form, lead, d)
 }
 
-// Served is what a server listens for at a bench: [OfBench] with the register of the job's shop, behind [Free].
+// Served is what a server listens for at a bench: [OfBench] with the register of the job's shop and what is expected
+// next, behind [Free].
 func Served(j *rules.Job, own *symptom.Own, people []string, lead string, d *Dictionary) (hear.Words, error) {
-	w, err := OfBench(j, j.Shop(), own, people, d)
+	w, err := OfBench(j, j.Shop(), own, people, d, j.Expected()...)
 	if err != nil {
 		return hear.Words{}, err
 	}

@@ -8,7 +8,8 @@
 // against all that it might have been instead: where a rival fits nearly as well, it is asked.
 // A note whose end may be missing is asked, too: "forty" may be all that is there of "forty-eight".
 // Of what was found there are thousands of ways to say it and nothing to try it against ("housing closed"
-// was heard as "binds in bowls" by either decode): in noise it is asked.
+// was heard as "binds in bowls" by either decode): in noise it is asked. So is a note that mends itself ("twenty
+// nine, no, ninety one"): the second half may be of somebody else who talks.
 //
 // Start reading at [Judge.Hear].
 package judge
@@ -48,14 +49,14 @@ func Usual() Policy {
 
 // bars are those for a note.
 func (p *Policy) bars(h *hear.Heard) Bars {
-	if p.clear(h) {
+	if p.StandsClear(h) {
 		return p.Quiet
 	}
 	return p.Noisy
 }
 
-// clear reports whether the speech stands clear of its noise. An engine that tells no levels is taken at its word.
-func (p *Policy) clear(h *hear.Heard) bool {
+// StandsClear reports whether the speech stands clear of its noise. An engine that tells no levels is taken at its word.
+func (p *Policy) StandsClear(h *hear.Heard) bool {
 	return h.Level == 0 && h.Noise == 0 || !(h.Level-h.Noise < p.Clear)
 }
 
@@ -164,7 +165,7 @@ func (j *Judge) Hear(ctx context.Context, h hear.Heard, s Scorer) (Decision, err
 	case kind == Harmless:
 		d.Verdict = Taken
 		return d, nil
-	case kind == Always, kind == Found && !j.policy.clear(&h):
+	case kind == Always, (kind == Found || mends(d.Text)) && !j.policy.StandsClear(&h):
 		return j.ask(d, nil), nil
 	case h.Cut, h.Plain == nil && j.policy.Spoken, h.Plain != nil && !agree(d.Text, d.Plain), d.Text == bang:
 		return j.ask(d, nil), nil

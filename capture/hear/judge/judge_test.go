@@ -92,24 +92,43 @@ func TestAlwaysAsked(t *testing.T) {
 
 // What was found is tried against nothing, so that in noise it is asked about.
 func TestFoundInNoise(t *testing.T) {
-	const worn = "washer worn"
+	inNoise(t, "washer worn", judge.Asked)
+}
+
+// The half of a note that mends the other may be somebody else's.
+func TestMendedInNoise(t *testing.T) {
+	for _, text := range []string{
+		"winding temperature twenty nine degrees celsius no ninety one", "shim ninety one sorry point two",
+		"shim ninety one make that twenty one", "correction shim two correction twenty one",
+	} {
+		inNoise(t, text, judge.Asked)
+	}
+	for _, text := range []string{"correction shim ninety one", "no ninety one", "seat no burr", "after that ninety one", "shim ninety one no"} {
+		inNoise(t, text, judge.Taken)
+	}
+}
+
+// inNoise says words in quiet, where they are taken, and in noise.
+func inNoise(t *testing.T, text string, noisy judge.Verdict) {
+	t.Helper()
+	sure := &fit{scores: map[string]float64{text: -1000}}
 	for _, tt := range []struct {
 		level, noise float64
 		verdict      judge.Verdict
-	}{{-20, -70, judge.Taken}, {-20, math.Inf(-1), judge.Taken}, {0, 0, judge.Taken}, {-20, -30, judge.Asked}, {-20, -54, judge.Asked}} {
-		h := heard(worn, worn, -8)
+	}{{-20, -70, judge.Taken}, {-20, math.Inf(-1), judge.Taken}, {0, 0, judge.Taken}, {-20, -30, noisy}, {-20, -54, noisy}} {
+		h := heard(text, text, -8)
 		h.Level, h.Noise = tt.level, tt.noise
 		j := judge.New(judge.Usual(), kinds)
-		d, err := j.Hear(t.Context(), h, &fit{})
+		d, err := j.Hear(t.Context(), h, sure)
 		if err != nil || d.Verdict != tt.verdict {
-			t.Errorf("speech at %v dB in noise of %v dB: %+v, error %v; want it %s", tt.level, tt.noise, d, err, tt.verdict)
+			t.Errorf("%s: speech at %v dB in noise of %v dB: %+v, error %v; want it %s", text, tt.level, tt.noise, d, err, tt.verdict)
 		}
 		if d.Verdict != judge.Asked {
 			continue
 		}
 		yes := heard("yes", "yes", -8)
 		yes.Level, yes.Noise = tt.level, tt.noise
-		if d, err := j.Hear(t.Context(), yes, &fit{}); err != nil || d.Verdict != judge.Taken || d.Text != worn {
+		if d, err := j.Hear(t.Context(), yes, sure); err != nil || d.Verdict != judge.Taken || d.Text != text {
 			t.Errorf("after a yes: %+v, error %v", d, err)
 		}
 	}

@@ -99,6 +99,27 @@ func number(w string) bool {
 	return radio || slices.Contains(slices.Concat(digits, noughts, teens, tens), w)
 }
 
+// mends reports whether a note puts a number of its own right: "twenty nine degrees, no, ninety one".
+func mends(text string) bool {
+	words := strings.Fields(text)
+	for i := 1; i+1 < len(words); i++ {
+		after := words[i+1]
+		switch words[i] {
+		case "no", "correction", "sorry":
+		case "that", "it": // make that
+			if words[i-1] != "make" {
+				continue
+			}
+		default:
+			continue
+		}
+		if number(after) || after == "point" {
+			return true
+		}
+	}
+	return false
+}
+
 // textsOf returns the notes with the twins, or with all other rivals.
 func textsOf(all []rival, twins bool) (texts []string) {
 	for _, r := range all {
