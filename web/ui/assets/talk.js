@@ -4,6 +4,7 @@
 //
 // Start reading at Talk.press and Talk.#take.
 
+import { awake } from "./awake.js";
 import { listen, rate } from "./mic.js";
 import { level, Voice } from "./levels.js";
 import { Own } from "./own.js";
@@ -36,8 +37,9 @@ export class Talk {
   #released = 0;
   #hearsAgain = 0;
   #rest = 0;
+  #on = false;
+  #waits = false; // the open microphone listens on once the page is seen
   way = "hold";
-  on = false; // of an open microphone
   fault = "";
   lead = ""; // what a note of an open microphone begins with
   by = ""; // what hears, in words
@@ -62,6 +64,17 @@ export class Talk {
     });
     document.addEventListener("readback:speaking", () => this.#pageSpeaks());
     document.addEventListener("readback:silent", () => this.#pageIsSilent());
+  }
+
+  // on holds while an open microphone is; the screen stays on as long.
+  get on() {
+    return this.#on;
+  }
+
+  set on(on) {
+    this.#on = on;
+    this.#waits = false;
+    awake(on);
   }
 
   get #note() {
@@ -172,7 +185,23 @@ export class Talk {
 
   // resume listens on where the page before did.
   resume() {
-    if (this.way === "open" && !this.on && !document.hidden && wasOn()) this.#turnOn();
+    if (this.way !== "open" || this.on || !wasOn()) return;
+    if (document.hidden) this.#waits = true;
+    else this.#turnOn();
+  }
+
+  // hide turns the microphone off while the page is not seen: another may be listened to there.
+  hide() {
+    const waits = this.#waits || (this.on && !this.own.on); // the browser's own is begun by hand alone
+    this.off();
+    this.#waits = waits;
+  }
+
+  // see listens on where hide turned an open microphone off, and says so.
+  async see() {
+    if (!this.#waits) return;
+    await this.#turnOn();
+    if (this.on) aloud("Listening again.", "");
   }
 
   #turnOff() {
