@@ -2,6 +2,7 @@ package listen_test
 
 import (
 	"encoding/json"
+	"math"
 	"testing"
 
 	"readback/capture/hear"
@@ -117,6 +118,44 @@ func TestTheLongestNoteIsCutOff(t *testing.T) {
 		}
 		if out := r.end(); out.Verdict != tt.verdict || (len(r.seat.said) == 1) != (tt.verdict == judge.Taken) {
 			t.Errorf("%s: %+v; want %s", tt.name, out, tt.verdict)
+		}
+	}
+}
+
+// An open microphone in which nothing was said until its note was too long, or had been silent for long, gets no answer; nothing
+// is kept, and a question that was asked stays.
+func TestANoteInWhichNothingWasSaid(t *testing.T) {
+	nothing := hear.Heard{Words: []hear.Word{}, Plain: []hear.Word{}, Gate: math.Inf(-1), Level: -20}
+	for _, tt := range []struct {
+		name  string
+		lead  string
+		state hear.State
+		heard hear.Heard
+	}{
+		{"a bang", "", hear.Waiting, nothing},
+		{"a bang, with a lead-in", "bench seven", hear.Waiting, nothing},
+		{"an ear that is silent", "", hear.Ended, hear.Heard{Level: -100}},
+	} {
+		for _, asked := range []bool{false, true} {
+			r := newRig(t)
+			r.l.Guess(&guesser{text: "pass me the rag"})
+			r.l.LeadIn(tt.lead)
+			if asked {
+				r.cutOff(heard(spacer), 8000)
+			}
+			r.l.Open(true)
+			r.begin(tt.heard)
+			r.ear.live.State = tt.state
+			if _, ended, err := r.l.Write(t.Context(), make([]int16, listen.MaxNote)); err != nil || !ended || r.l.Samples() != listen.MaxNote {
+				t.Fatalf("%s: ended %t at %d samples, error %v", tt.name, ended, r.l.Samples(), err)
+			}
+			if out := r.end(); out.Verdict != judge.Silent || len(r.seat.said)+len(r.sounds.put) != 0 {
+				t.Errorf("%s, asked %t: %+v, kept %+v", tt.name, asked, out, r.seat.said)
+			}
+			r.l.Open(false)
+			if out := r.note(heard("yes"), 4000); asked && (out.Verdict != judge.Taken || out.Text != spacer) {
+				t.Errorf("%s: a yes to what was asked before: %+v", tt.name, out)
+			}
 		}
 	}
 }

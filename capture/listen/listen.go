@@ -174,6 +174,9 @@ func (l *Listener) Write(ctx context.Context, pcm []int16) (live hear.Live, ende
 	return l.live, false, nil
 }
 
+// Samples is how much of the note's sound was heard so far.
+func (l *Listener) Samples() int { return len(l.pcm) }
+
 // Full reports whether the note is as long as one may be.
 func (l *Listener) Full() bool { return len(l.pcm) == MaxNote }
 

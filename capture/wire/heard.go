@@ -34,6 +34,8 @@ type Hearing struct {
 	State string   `json:"state"` // waiting, speaking, ended: what is said is being judged; or [Queued]
 	Words []string `json:"words"`
 	Level float64  `json:"level"` // dB below full scale
+
+	Samples int `json:"samples,omitempty"` // of the note's sound, up to which State holds; 0 where there is none yet, or it is over
 }
 
 // Queued is the state of a note whose sound is kept until a recogniser is free.

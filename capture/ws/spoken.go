@@ -213,7 +213,7 @@ func (c *client) heard(ctx context.Context, pcm []int16, more bool) error {
 		return nil
 	}
 	c.shown = time.Now()
-	return c.show(wire.Hearing{ID: c.speaking.ID, State: stateOf(live.State), Words: live.Words, Level: live.Level})
+	return c.show(wire.Hearing{ID: c.speaking.ID, State: stateOf(live.State), Words: live.Words, Level: live.Level, Samples: c.listener.Samples()})
 }
 
 func stateOf(s hear.State) string {

@@ -39,6 +39,7 @@ type spokenReply struct {
 	Type, ID, Text, Say, Verdict, Reason, State string
 	Do, Person                                  string
 	Seq                                         int64
+	Samples                                     int
 	Leave, StandBy                              bool
 	Words                                       []string
 	Readings                                    []struct{ Callout, Value, Verdict string }
@@ -139,6 +140,25 @@ func TestASpokenNote(t *testing.T) {
 	speak(t, c, 1, "build spacer sixty five millimetres", "")
 	if again, _ := outcome(t, c, 1); again.Seq != 2 || again.Text != e.Text {
 		t.Errorf("the same id again: %+v", again)
+	}
+}
+
+// With the state of a note goes up to where in its sound that holds.
+func TestHowFarANoteIsHeard(t *testing.T) {
+	prepare, _ := speaking(t, &heartest.Engine{})
+	c := openShop(t, prepare).connect(t, "bench 1")
+	begin(t, c, 1, "")
+	samples(t, c, make([]int16, 320))
+	m := next(t, c)
+	for m.Type != "hearing" || m.State == "queued" {
+		m = next(t, c)
+	}
+	if m.State != "waiting" || m.Samples != 320 {
+		t.Errorf("%+v", m)
+	}
+	end(t, c, 1)
+	if m, shown := outcome(t, c, 1); m.Verdict != "silent" || len(shown) == 0 || shown[len(shown)-1].Samples != 0 {
+		t.Errorf("%+v behind %+v", m, shown)
 	}
 }
 

@@ -28,6 +28,11 @@ export class Voice {
     this.#quiet = loud ? 0 : this.#quiet + 1;
   }
 
+  // quiet is how many frames ago it was loud last, or began.
+  get quiet() {
+    return this.#quiet;
+  }
+
   // over holds 800 ms after the last word.
   get over() {
     return this.spoke && this.#quiet >= 40;

@@ -134,7 +134,7 @@ export function desk(understood) {
     hint("");
     field.value = "";
   });
-  document.addEventListener("visibilitychange", () => document.hidden && talk.off());
+  document.addEventListener("visibilitychange", () => (document.hidden ? talk.hide() : ears.hear && talk.see()));
   onPress(talk, () => (ears.hear ? ways.key : null), field);
   onPerson(follow);
   soundForm(() => byId("sound-open").focus());

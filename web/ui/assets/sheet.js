@@ -778,7 +778,7 @@ async function start() {
   for (const [id, form] of [["print", "html"], ["pdf", "pdf"]]) byId(id).href = `/api/jobs/${encodeURIComponent(job)}/export?as=${form}`;
   keepFocus(field);
   new Bursts(field, bursts);
-  document.addEventListener("visibilitychange", () => document.hidden && talk.off()); // another sheet may be listened to now
+  document.addEventListener("visibilitychange", () => (document.hidden ? talk.hide() : ears.hear && talk.see())); // another sheet may be listened to meanwhile
   onPress(talk, () => (ears.hear ? ways.key : null), field);
   takeEarly();
   showTalk();

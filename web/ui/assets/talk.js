@@ -4,6 +4,7 @@
 //
 // Start reading at Talk.press and Talk.#take.
 
+import { awake } from "./awake.js";
 import { listen, rate } from "./mic.js";
 import { level, Voice } from "./levels.js";
 import { Own } from "./own.js";
@@ -15,6 +16,7 @@ const longest = 12 * second; // of a note, as the server takes it
 const idle = 8 * second; // of an open note in which nobody spoke
 const lead = 20; // frames before a note that are taken into it
 const least = 10; // of a note that is worth keeping
+const onset = 10; // frames in which the server knows a voice as one
 const rests = 3 * second; // after a refusal, before an open microphone tries again
 const tail = 150; // ms after a key is let go
 const echo = 250; // ms in which a room still speaks
@@ -35,8 +37,9 @@ export class Talk {
   #released = 0;
   #hearsAgain = 0;
   #rest = 0;
+  #on = false;
+  #waits = false; // the open microphone listens on once the page is seen
   way = "hold";
-  on = false; // of an open microphone
   fault = "";
   lead = ""; // what a note of an open microphone begins with
   by = ""; // what hears, in words
@@ -61,6 +64,17 @@ export class Talk {
     });
     document.addEventListener("readback:speaking", () => this.#pageSpeaks());
     document.addEventListener("readback:silent", () => this.#pageIsSilent());
+  }
+
+  // on holds while an open microphone is; the screen stays on as long.
+  get on() {
+    return this.#on;
+  }
+
+  set on(on) {
+    this.#on = on;
+    this.#waits = false;
+    awake(on);
   }
 
   get #note() {
@@ -171,7 +185,23 @@ export class Talk {
 
   // resume listens on where the page before did.
   resume() {
-    if (this.way === "open" && !this.on && !document.hidden && wasOn()) this.#turnOn();
+    if (this.way !== "open" || this.on || !wasOn()) return;
+    if (document.hidden) this.#waits = true;
+    else this.#turnOn();
+  }
+
+  // hide turns the microphone off while the page is not seen: another may be listened to there.
+  hide() {
+    const waits = this.#waits || (this.on && !this.own.on); // the browser's own is begun by hand alone
+    this.off();
+    this.#waits = waits;
+  }
+
+  // see listens on where hide turned an open microphone off, and says so.
+  async see() {
+    if (!this.#waits) return;
+    await this.#turnOn();
+    if (this.on) aloud("Listening again.", "");
   }
 
   #turnOff() {
@@ -259,7 +289,7 @@ export class Talk {
   async #begin(until) {
     if (this.#note) return;
     this.fault = "";
-    this.#note = { ...this.bench.note(), until, open: this.way === "open", frames: [], voice: new Voice(), spoke: false, live: false, refused: "", words: "" };
+    this.#note = { ...this.bench.note(), until, open: this.way === "open", frames: [], voice: new Voice(), samples: 0, spoke: false, live: false, refused: "", words: "" };
     this.bench.shown();
     await this.open();
   }
@@ -294,7 +324,7 @@ export class Talk {
     }
     if (note.frames.length >= longest) this.#full(note);
     else if (unheard && note.until && note.voice.over) this.end();
-    else if (this.on && !note.spoke && !note.voice.spoke && note.frames.length >= idle) this.#anew(note);
+    else if (this.on && note.frames.length >= idle && nobody(note)) this.#anew(note);
   }
 
   // #full cuts a note that is as long as one may be.
@@ -319,10 +349,12 @@ export class Talk {
   }
 
   // #anew begins an open note again in which nobody has spoken yet, so that it does not end in
-  // the middle of a word.
+  // the middle of a word. The new one takes its place at the server; where it cannot, since something waits for
+  // the line, the ear is given back.
   #anew(note) {
     const frames = note.frames.slice(-lead);
-    this.#letGo();
+    note.live && !this.bench.free() ? this.#drop() : this.#letGo();
+    this.bench.settled();
     this.#begin("silence");
     for (const f of frames) this.#add(f);
   }
@@ -365,7 +397,8 @@ export class Talk {
   // yields reports whether the line is free of spoken notes; one in which nobody has spoken yet
   // gives way.
   yields() {
-    if (this.#note?.live && this.#note.until && !worth(this.#note)) this.#drop();
+    const note = this.#note;
+    if (note?.live && note.until && (!worth(note) || nobody(note))) this.#drop();
     return !this.#note?.live && this.#sent.size === 0;
   }
 
@@ -374,6 +407,7 @@ export class Talk {
     const note = this.#note?.id === m.id ? this.#note : this.#sent.get(m.id);
     if (!note) return;
     note.queued = m.state === "queued";
+    note.samples = m.samples ?? 0;
     if (note !== this.#note) return this.bench.shown();
     if (m.state === "ended" && note.until) this.#over(note);
     else if (m.state === "speaking") note.spoke = true;
@@ -455,6 +489,11 @@ export class Talk {
 // inTurn is shown of notes that wait for a recogniser. It is not spoken: a microphone that is open would have to be
 // deaf to it.
 export const inTurn = "No recogniser is free. Your note is kept, and heard in its turn.";
+
+// nobody reports whether nobody has spoken in a note. Where it was loud and is quiet again the server says so, which tells
+// a dropped tool from a voice: once it has heard all that was loud.
+const nobody = ({ voice, spoke, frames, samples }) =>
+  !spoke && (!voice.spoke || (voice.quiet >= lead && samples * (second / rate) >= frames.length - voice.quiet + onset));
 
 // worth tells a note from a key that was touched, and from a room in which nobody spoke.
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);
