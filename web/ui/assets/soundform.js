@@ -71,12 +71,16 @@ function draw() {
     none: "This browser cannot play sound.",
     off: "Nothing sounds. What is said stands on the sheet alone.",
     locked: "The browser is silent until you tap or press a key.",
-    signals: mode === "voice" ? `${problem} Signals alone sound.` : "Signals alone sound: one tone in, two low ones out or stop, three quick ones ask.",
+    signals: mode === "voice" ? `${problem} ${instead(voice)}` : "Signals alone sound: one tone in, two low ones out or stop, three quick ones ask.",
     voice: problem ? `${problem} ${instead(voice)}` : "After each note its signal, then its sentence. Escape, or “stop” typed as a note, ends what is said.",
   }[state];
 }
 
-const instead = (voice) => (voice === "server" ? "What was said before still sounds; else signals alone." : `${voice.name}, a voice of this device, speaks.`);
+// instead says what sounds where the server does not speak.
+function instead(voice) {
+  if (!voice) return "Signals alone sound.";
+  return voice === "server" ? "What was said before still sounds; else signals alone." : `${voice.name}, a voice of this device, speaks.`;
+}
 
 // drawVoices lists the voices, and shows which speaks. Those that send what is spoken away stand
 // apart, and say so.
