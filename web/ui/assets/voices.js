@@ -22,7 +22,7 @@ const broken = new Map(); // when a voice of the browser failed, by its id
 export async function known() {
   try {
     ofServer = (await ask("/api/say/voices")).voices;
-    fault(ofServer.length ? "" : "This server has no voice. To mend it, install Debian’s package flite on the server and start it again.");
+    fault(ofServer.length ? "" : "This server has no voice. Install Debian’s package flite on it, and start it again.");
   } catch (wrong) {
     if (wrong.status === 0 && !problem) away(); // it is asked again when the form is opened
   }
