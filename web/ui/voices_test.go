@@ -314,16 +314,30 @@ func sayAloud(text string) string {
 	return fmt.Sprintf(`(document.dispatchEvent(new CustomEvent("readback:say", { detail: { text: %q } })), true)`, text)
 }
 
-// A server that gives no words keeps no voice of the device waiting.
-func TestWordsThatDoNotCome(t *testing.T) {
+// hangs lets the server answer nothing under an address, and the page's patience pass a hundred
+// times as fast.
+func hangs(address string) string {
+	return fmt.Sprintf(`{
+	const own = fetch;
+	window.fetch = (at, init) => String(at).startsWith(%q) ? new Promise((_, no) => init.signal.addEventListener("abort", () => no(init.signal.reason))) : own(at, init);
+	AbortSignal.timeout = (ms) => { const c = new AbortController(); setTimeout(() => c.abort(new DOMException("late", "TimeoutError")), ms / 100); return c.signal; };
+}`, address)
+}
+
+// A server that gives no words, or no sound, keeps no voice of the device waiting.
+func TestServerThatHangs(t *testing.T) {
 	t.Parallel()
-	p := listenWith(t, newShop(t), `const own = fetch; window.fetch = (at, init) => String(at).includes("/api/say/words") ? new Promise((_, no) => init.signal.addEventListener("abort", () => no(init.signal.reason))) : own(at, init);
-AbortSignal.timeout = (ms) => { const c = new AbortController(); setTimeout(() => c.abort(new DOMException("late", "TimeoutError")), ms / 100); return c.signal; };`)
-	p.voicesCome(wren)
-	eval[bool](p, sayAloud("Stage 3 is next."))
-	p.heard(1)
-	if diff := cmp.Diff([]string{"Wren 1 1: Stage 3 is next."}, p.byBrowser()); diff != "" {
-		t.Errorf("the browser (-want +said):\n%s", diff)
+	for address, with := range map[string]voice.Renderer{"/api/say/words": nil, "/api/say?": &hummer{word: quick}} {
+		t.Run(address, func(t *testing.T) {
+			t.Parallel()
+			p := listenWith(t, newVoicedShop(t, with), hangs(address))
+			p.voicesCome(wren)
+			eval[bool](p, sayAloud("Stage 3 is next."))
+			p.heard(1)
+			if said := p.byBrowser(); len(said) != 1 || !strings.HasPrefix(said[0], "Wren 1 1: Stage ") {
+				t.Errorf("the browser says %q", said)
+			}
+		})
 	}
 }
 
