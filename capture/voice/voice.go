@@ -1,5 +1,5 @@
-// Package voice makes sound of sentences: what the page speaks where the browser has no
-// voice of its own. A [Speaker] puts a sentence into words, has a program of the machine
+// Package voice makes sound of sentences: what the page speaks, unless a voice of the
+// browser's own is chosen. A [Speaker] puts a sentence into words, has a program of the machine
 // render it (flite or espeak-ng, see [Find]), and keeps the sound, since a bench says the
 // same things all day.
 //

@@ -27,8 +27,8 @@ function within(n, least, most, otherwise) {
   return typeof n === "number" && n >= least && n <= most ? n : otherwise;
 }
 
-// sound is what was chosen: mode (voice, signals, off), voice ("" the server's usual, its
-// others by their id, those of the browser as "browser:NAME"), volume, speed.
+// sound is what was chosen: mode (voice, signals, off), voice ("" none: the server's usual, its
+// others by their id, those of the browser as idOf in voices.js names them), volume, speed.
 export const sound = () => chosen;
 
 // silent reports whether nothing may sound at all.

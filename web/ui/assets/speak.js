@@ -13,7 +13,7 @@
 
 import { onSound, open, silent, sound, speaker, wake } from "./sound.js";
 import { ring, secondsOf, signalOf } from "./signals.js";
-import { load, pieces } from "./voices.js";
+import { load, pieces, standIn } from "./voices.js";
 import { words } from "./signs.js";
 import { isStop, wordOf } from "./verdict.js";
 
@@ -134,18 +134,26 @@ async function sayPart(part) {
     now = ring(part.text, speaker());
     await waits(secondsOf(part.text) * 1000);
   } else {
-    const clip = sound().mode === "voice" ? await Promise.race([part.clip ?? load(part.text), ended]) : null;
-    if (clip && !off) {
+    let clip = sound().mode === "voice" ? await Promise.race([clipOf(part), ended]) : null;
+    while (clip && !off) {
       begin(part, clip.seconds);
       const playing = clip.play();
       now = playing.stop;
-      await Promise.race([playing.ended, waits(clip.seconds * 1000 * (sound().voice ? 2 : 1) + grace)]);
-      if (!off) await waits(pause);
+      const end = await Promise.race([playing.ended, waits(mostOf(clip)).then(() => "late")]);
+      if (end === "late" && !off) now(); // else the microphone would hear it
+      clip = end === true && !off ? await Promise.race([load(part.text), ended]) : null; // it failed: another voice says it
+      if (!clip && !off) await waits(pause);
     }
   }
   cut = null;
   return !off;
 }
+
+// clipOf is what was loaded; where nothing spoke then, a voice of this device may have come since.
+const clipOf = async ({ clip, text }) => (clip ? (await clip) ?? standIn(text) : load(text));
+
+// mostOf is how long a clip may sound, in ms.
+const mostOf = ({ seconds, guessed }) => seconds * 1000 * (guessed ? 2 : 1) + grace;
 
 function begin(part, seconds) {
   turn.sounded = true;
