@@ -57,7 +57,7 @@ type Listener struct {
 	sounds Sounds // nil: no sound is kept
 	engine string
 	judge  *judge.Judge
-	gate   float64      // of the policy
+	policy judge.Policy
 	desk   *desk        // where jobs are opened; nil at a bench
 	guess  hear.Guesser // nil: nobody can guess at free speech
 	people []string     // to whom the bench may be handed by voice
@@ -83,7 +83,7 @@ type spoken struct {
 // New returns a listener. open gives it an ear for each note: a bench that says nothing keeps none
 // from another.
 func New(open func(ctx context.Context) (hear.Ear, error), engine string, seat Seat, sounds Sounds, p judge.Policy) *Listener {
-	l := &Listener{ears: open, engine: engine, seat: seat, sounds: sounds, gate: p.Gate, lead: lead{now: time.Now}}
+	l := &Listener{ears: open, engine: engine, seat: seat, sounds: sounds, policy: p, lead: lead{now: time.Now}}
 	l.judge = judge.New(p, l.kind)
 	l.judge.Ask(l.question)
 	return l
@@ -227,7 +227,7 @@ func (l *Listener) make(ctx context.Context, note wire.Note, h hear.Heard, score
 	toUs := !unled || l.waits() && l.sure(&h) && (judge.Replies(text) || judge.Denies(text))
 	var out Outcome
 	var err error
-	if led > 0 && len(h.Words) == 0 && l.open && !l.standby && !(h.Gate < l.gate) {
+	if led > 0 && len(h.Words) == 0 && l.open && !l.standby && !(h.Gate < l.policy.Gate) {
 		out = Outcome{Verdict: judge.Taken, Text: strings.Join(l.lead.words, " "), Say: listening}
 	} else {
 		out, err = l.made(ctx, note, h, scorer)
@@ -364,24 +364,26 @@ func (l *Listener) record(d judge.Decision, h hear.Heard, by string) (json.RawMe
 		x = math.Round(x*100) / 100
 		return &x
 	}
-	level := func(x float64) float64 {
-		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return silence
-		}
-		return math.Round(x*10) / 10
-	}
 	other := ""
 	if h.Other != nil {
 		other = h.Other.Text
 	}
 	text, err := json.Marshal(Record{
 		Engine: l.engine, Plain: textOf(h.Plain), Other: other, Guess: by, Gate: finite(d.Gate), Margin: finite(d.Margin), Rival: d.Rival, Reply: d.Said,
-		Cut: h.Cut, Level: level(h.Level), Noise: level(h.Noise),
+		Cut: h.Cut, Level: decibels(h.Level), Noise: decibels(h.Noise),
 	})
 	if err != nil {
 		return nil, fmt.Errorf("record how a note was heard: %w", err)
 	}
 	return text, nil
+}
+
+// decibels is a level as it is told, to a tenth; [silence] where it is not known.
+func decibels(x float64) float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return silence
+	}
+	return math.Round(x*10) / 10
 }
 
 // kind says how much harm words can do.
@@ -440,7 +442,7 @@ func (l *Listener) command(h *hear.Heard) bool {
 
 // sure reports whether words that steer the listening were said: both decodes say so, and they fit.
 func (l *Listener) sure(h *hear.Heard) bool {
-	return (h.Plain == nil || textOf(h.Plain) == textOf(h.Words)) && !(h.Gate < l.gate)
+	return (h.Plain == nil || textOf(h.Plain) == textOf(h.Words)) && !(h.Gate < l.policy.Gate)
 }
 
 func (l *Listener) standing(h *hear.Heard) Outcome {

@@ -62,7 +62,7 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 	}
 	clean, plain := opens(h.Words), opens(h.Plain)
 	other := h.Other != nil && opens(wordsOf(h.Other.Text))
-	fits := len(h.Words) > 0 && (math.IsNaN(h.Gate) || h.Gate >= l.gate)
+	fits := len(h.Words) > 0 && (math.IsNaN(h.Gate) || h.Gate >= l.policy.Gate)
 	missed := known && len(h.Words) == 0 && h.Level > silence && len(l.pcm) >= leastRemark && !l.judge.Waits() // somebody spoke, and no path was found
 	if !clean && !plain && !other && !missed {
 		return nil, false
@@ -118,7 +118,7 @@ func (l *Listener) remarkReply(ctx context.Context, note wire.Note, h hear.Heard
 	r := l.remark
 	text := textOf(h.Words)
 	yes, no := judge.Affirms(text), judge.Denies(text)
-	fits := math.IsNaN(h.Gate) || h.Gate >= l.gate
+	fits := math.IsNaN(h.Gate) || h.Gate >= l.policy.Gate
 	sure := !h.Cut && (h.Plain == nil || textOf(h.Plain) == text)
 	switch {
 	case text == "" || !fits:

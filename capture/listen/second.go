@@ -23,7 +23,7 @@ func (l *Listener) second(ctx context.Context, h hear.Heard) (out hear.Heard, in
 		return h, ""
 	}
 	first, other := textOf(h.Words), h.Other.Text
-	fits := first != "" && (math.IsNaN(h.Gate) || h.Gate >= l.gate)
+	fits := first != "" && (math.IsNaN(h.Gate) || h.Gate >= l.policy.Gate)
 	kind := l.kind(other)
 	switch records := other != "" && (kind == judge.Record || kind == judge.Found || kind == judge.Always); {
 	case !fits && records:

@@ -20,6 +20,9 @@ const (
 	tellAfter = 200 * time.Millisecond
 )
 
+// checkWithin is how long a sentence of the microphone check waits for a recogniser: a check can be made later.
+const checkWithin = 3 * time.Second
+
 // queued is a spoken note that waits for a recogniser, with the sound that came meanwhile. Until begun was
 // received the listener is in use.
 type queued struct {
@@ -52,7 +55,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		}
 	}
 	c.drop()
-	if c.reader != nil {
+	if c.reader != nil && m.Check == "" {
 		c.reader.Typed()
 	}
 	if c.hearing == nil {
@@ -70,7 +73,11 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 	}
 	c.listener.Open(m.Open)
 	c.speaking, c.deaf, c.cut, c.shown = m, false, false, time.Time{}
-	wait, stop := context.WithTimeout(ctx, c.limits.earWithin)
+	within := c.limits.earWithin
+	if m.Check != "" {
+		within = min(within, checkWithin)
+	}
+	wait, stop := context.WithTimeout(ctx, within)
 	q, listener := &queued{begun: make(chan error, 1), stop: stop, again: time.NewTicker(c.limits.tellAgain)}, c.listener
 	c.queued = q
 	go func() { q.begun <- listener.Begin(wait) }()
@@ -251,10 +258,22 @@ func (c *client) judged(ctx context.Context) error {
 	if c.cut {
 		c.listener.Cut()
 	}
+	if m.Check != "" {
+		return c.checked(ctx, m)
+	}
 	c.listener.StandBy(c.standby) // the browser may have heard it meanwhile
 	out, err := c.listener.End(ctx, wire.Note{ID: m.ID, At: m.At})
 	c.standby = c.listener.StandsBy()
 	return c.outcome(ctx, m.ID, out, err)
+}
+
+// checked answers a sentence that was read to try the microphone.
+func (c *client) checked(ctx context.Context, m wire.Sound) error {
+	t, err := c.listener.Try(ctx, m.Check)
+	if err != nil {
+		return c.unheard(ctx, m.ID, err)
+	}
+	return c.sendMessage(ctx, wire.Checked{ID: m.ID, Verdict: string(t.Verdict), Text: t.Text, Right: t.Right, Level: t.Level, Noise: t.Noise})
 }
 
 // words answers a note that the browser has heard by itself.
