@@ -10,15 +10,15 @@ import (
 
 // check lists what to read aloud on a job to try a microphone.
 func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
-	var out wire.ToRead
-	err := s.Floor.Job(r.Context(), r.PathValue("id"), func(j *rules.Job) error {
-		out.Sentences = listen.Sentences(j)
-		return nil
+	var like *rules.Job // one in which nothing was said: the job itself waits for nobody
+	err := s.Floor.Job(r.Context(), r.PathValue("id"), func(j *rules.Job) (err error) {
+		like, err = rules.NewJob(j.Spec(), j.Options())
+		return err
 	})
 	if err != nil {
 		return err
 	}
-	return writeJSON(w, http.StatusOK, out)
+	return writeJSON(w, http.StatusOK, wire.ToRead{Sentences: listen.Sentences(like)})
 }
 
 // deskCheck lists it where jobs are opened.

@@ -32,12 +32,21 @@ func Sentences(j *rules.Job) []string {
 			marks = append(marks, w.mark(&w.words.Names[i])...)
 		}
 	}
-	easiest := func(a, b candidate) int { return cmp.Compare(a.hard, b.hard) }
-	slices.SortStableFunc(readings, easiest)
+	slices.SortStableFunc(readings, func(a, b candidate) int { return cmp.Compare(a.hard, b.hard) })
 	var out []string
-	for _, c := range slices.Concat(readings, marks, asides()) {
+	for _, c := range slices.Concat(unlike(readings), readings, marks, asides()) {
 		if len(out) < toTry && !slices.Contains(out, c.text) {
 			out = append(out, c.text)
+		}
+	}
+	return out
+}
+
+// unlike are the easiest of each unit.
+func unlike(readings []candidate) (out []candidate) {
+	for _, c := range readings {
+		if c.hard == 0 && !slices.ContainsFunc(out, func(o candidate) bool { return o.unit == c.unit }) {
+			out = append(out, c)
 		}
 	}
 	return out
@@ -63,7 +72,8 @@ func DeskSentences(specs []*rules.Spec) []string {
 // candidate is a sentence that may be read.
 type candidate struct {
 	text string
-	hard int // the higher the later it is taken
+	unit string // of a reading
+	hard int    // the higher the later it is taken
 }
 
 // writer writes sentences of one job.
@@ -80,7 +90,7 @@ func (w *writer) reading(c *rules.CalloutState, name *parse.Name) []candidate {
 		for _, p := range c.Places {
 			least, most := w.job.Between(parse.Target{Callout: c.ID, At: p.At})
 			for _, v := range inside(least, most, per) {
-				one, ok := w.at(c, name, p.At, v)
+				one, ok := w.at(c, name, &p, v)
 				if ok && (len(best) == 0 || one.hard < best[0].hard) && w.holds(one.text, c.ID) {
 					best = []candidate{one}
 				}
@@ -90,22 +100,29 @@ func (w *writer) reading(c *rules.CalloutState, name *parse.Name) []candidate {
 	return best
 }
 
-// at is a reading of a callout at a place. It is easiest where its number is a ten with a digit, which sounds like few others, and
-// hardest with a point in it. ok is false where it would be asked about for what it sounds like.
-func (w *writer) at(c *rules.CalloutState, name *parse.Name, at parse.Place, v *big.Rat) (one candidate, ok bool) {
+// at is a reading of a callout at a place. ok is false where it would be asked about for what it sounds like.
+func (w *writer) at(c *rules.CalloutState, name *parse.Name, p *rules.PlaceState, v *big.Rat) (one candidate, ok bool) {
 	value, ok := say.Exact(v)
 	if !ok {
 		return candidate{}, false
 	}
 	said := say.Quantity(value, c.Unit)
-	one.text = w.head(name, at) + " " + said
-	switch {
-	case strings.Contains(said, "point"):
-		one.hard = 2
-	case !strings.Contains(said, "-"):
-		one.hard = 1
+	one = candidate{text: w.head(name, p.At) + " " + said, unit: c.Unit, hard: hardness(said)}
+	if p.Limits == "" {
+		one.hard++ // any value would do: it is not what the trade would say
 	}
 	return one, !judge.HasTwin(strings.ReplaceAll(one.text, "-", " "))
+}
+
+// hardness of a value: a ten with a digit sounds like few others, and what is longer is misread by more people.
+func hardness(said string) int {
+	switch {
+	case strings.Contains(said, "point"), strings.Contains(said, "hundred"), strings.Contains(said, "thousand"):
+		return 2
+	case !strings.Contains(said, "-"):
+		return 1
+	}
+	return 0
 }
 
 // inside returns a few numbers between two, in steps of one or a part of it, the one in the middle first; none where an end

@@ -43,6 +43,7 @@ export class Talk {
   level = -100;
   speaking = false;
   check = null; // takes the frames instead of notes
+  tryout = null; // the sentences of the check, one of which may be on the line
   paused = false;
 
   constructor(bench) {
@@ -366,7 +367,7 @@ export class Talk {
   // gives way.
   yields() {
     if (this.#note?.live && this.#note.until && !worth(this.#note)) this.#drop();
-    return !this.#note?.live && this.#sent.size === 0;
+    return !this.#note?.live && this.#sent.size === 0 && !this.tryout?.busy;
   }
 
   // hearing shows what the server hears of the note.
