@@ -39,7 +39,7 @@ export class Tryout {
 
   // begin leads a sentence over the line.
   begin(sentence) {
-    this.why ||= this.by.why() || (this.by.free() ? "" : "notes wait to be heard before them");
+    this.why ||= this.by.why() || (this.by.line.up ? "" : lost) || (this.by.free() ? "" : "notes wait to be heard before them");
     if (this.why) return;
     const id = ulid();
     this.#waits = 0;

@@ -159,6 +159,7 @@ export class Ways {
     byId("check-go").textContent = "Stop the check";
     byId("check-found").replaceChildren();
     byId("check-say").textContent = "One moment.";
+    byId("check-title").scrollIntoView({ block: "start" });
     const sentences = await this.#sentences();
     if (run !== this.#run) return;
     this.#check = new Check(sentences);
@@ -222,6 +223,7 @@ export class Ways {
       ...wrong.map((text) => make("li", {}, make("strong", {}, text))),
       ...heard,
       make("li", {}, `Speech ${db(found.speech)}, the shop ${db(found.quiet)}, hum ${share} % of that.`));
+    byId("check-title").scrollIntoView({ block: "start" });
   }
 
   #heard() {
