@@ -273,6 +273,83 @@ func TestSentencesThatAreNotTried(t *testing.T) {
 	}
 }
 
+// TestACheckBesideTheBrowsersOwnHearing: what the server hears tells nothing of what that does.
+func TestACheckBesideTheBrowsersOwnHearing(t *testing.T) {
+	t.Parallel()
+	engine := &heartest.Engine{Ears: 1}
+	s, p := browserHearsBy(t, engine)
+	p.mic()
+	p.letListen()
+	p.await(`!document.getElementById("ways").open`)
+	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+	p.startCheck()
+	eval[bool](p, plays+"("+goodMicrophone+")")
+	if found := p.found(); !strings.HasPrefix(found, "The levels are good.\nThe sentences were not tried: the browser itself listens.\n") {
+		t.Errorf("%q", found)
+	}
+	s.nothingKept()
+}
+
+// TestACheckWhereJobsAreOpened tries what may be said there, and changes nothing of what was said of a job.
+func TestACheckWhereJobsAreOpened(t *testing.T) {
+	t.Parallel()
+	r := &reader{Engine: heartest.Engine{Ears: 1}}
+	s, p := atTheJobs(t, r, tablet)
+	r.hears("open job mike whiskey one zero four two")
+	p.speak("")
+	p.await(said("Which build spec"))
+	asked := p.text("#desk-say")
+	r.hears("open a new job", "start over", "read that back")
+	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+	p.startCheck()
+	eval[bool](p, plays+"("+goodMicrophone+")")
+	found := p.found()
+	if !strings.HasPrefix(found, "The microphone is good. Talk as you read.\nHeard: “open a new job”. It would be taken.\nHeard something else for “bevel head ") {
+		t.Errorf("%q", found)
+	}
+	p.shoot("check-desk")
+	p.do("done", chromedp.Click(chromedp.CSS("#ways-done")))
+	if says := p.text("#desk-say"); says != asked {
+		t.Errorf("after the check it says %q, before it %q", says, asked)
+	}
+	r.hears("m r five")
+	p.speak("")
+	p.await(said("Job M W one zero four two"))
+	s.nothingKept()
+}
+
+// TestACheckReachesNobodyElse: not another sheet of the job, nor the record that walls follow.
+func TestACheckReachesNobodyElse(t *testing.T) {
+	t.Parallel()
+	r := &reader{Engine: heartest.Engine{Ears: 1}}
+	s, p := hearing(t, r)
+	p.say("shaft held")
+	p.await(settled("shaft held"))
+	other := newDevice(t, tablet, "light").openSheet(s, "MW-1041")
+	other.await(`document.querySelector("#notes .text")?.textContent === "shaft held"`)
+	r.hears("collar nut stage one ninety newton metres", "scratch that", "valve fitted")
+	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+	p.startCheck()
+	eval[bool](p, plays+"("+goodMicrophone+")")
+	if found := p.found(); !strings.HasPrefix(found, "This is to be mended:") {
+		t.Errorf("%q", found)
+	}
+	p.press(kb.Escape)
+	p.await(`!document.getElementById("ways").open && ` + atField)
+	p.say("seat clean")
+	p.await(settled("seat clean"))
+	other.await(`document.querySelector("#notes .text")?.textContent === "seat clean"`) // behind all that came before it
+	if diff := cmp.Diff([]string{"seat clean", "shaft held"}, other.texts("#notes .text")); diff != "" {
+		t.Errorf("the other sheet shows (-want +got):\n%s", diff)
+	}
+	if diff := cmp.Diff([]string{"shaft held", "seat clean"}, s.kept("MW-1041")); diff != "" {
+		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
+	}
+	if sounds, err := s.sounds.Before(time.Now().Add(time.Hour)); err != nil || len(sounds) > 0 {
+		t.Errorf("sounds that are kept: %q, error %v", sounds, err)
+	}
+}
+
 // TestACheckThatIsLeft: in the middle of a sentence the form is left, the check is stopped, or the microphone
 // is unplugged: the recogniser is free again, and the next note is heard.
 func TestACheckThatIsLeft(t *testing.T) {

@@ -156,6 +156,7 @@ export class Ways {
 
   async #start() {
     const run = (this.#run = {});
+    if (this.talk.speaking) document.dispatchEvent(new CustomEvent("readback:hush")); // its own voice is no shop
     byId("check-go").textContent = "Stop the check";
     byId("check-found").replaceChildren();
     byId("check-say").textContent = "One moment.";
