@@ -314,7 +314,7 @@ func TestACheckWhereJobsAreOpened(t *testing.T) {
 	}
 	r.hears("m r five")
 	p.speak("")
-	p.await(said("Job M W one zero four two"))
+	p.await(said("Job Mike Whiskey one zero four two, M R five."))
 	s.nothingKept()
 }
 
