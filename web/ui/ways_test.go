@@ -16,9 +16,9 @@ import (
 )
 
 // plays is a whole check: a quiet and a speech of so many dB, a quiet that is noise or a tone of so
-// many hertz, and how many times too loud for the scale the speech is. Each sentence is read for a second and a half, and for
-// all of its time where it is not tried.
-const plays = `(async (quiet, speech, hertz, cut) => {
+// many hertz, and how many times too loud for the scale the speech is. Each sentence is read for so many frames, a second and a half
+// where none are given, and for all of its time where it is not tried.
+const plays = `(async (quiet, speech, hertz, cut, frames = 75) => {
 	let n = 0;
 	const text = (id) => document.getElementById(id).textContent;
 	const frame = (level, f) => {
@@ -33,9 +33,9 @@ const plays = `(async (quiet, speech, hertz, cut) => {
 	for (let s = 0; s < 3 && text("check-go") === "Stop the check"; s++) {
 		const reads = text("check-read");
 		const goes = () => text("check-read") === reads && text("check-go") === "Stop the check";
-		for (let i = 0; i < 75; i++) window.take(i % 2 ? frame(speech, 0) : frame(quiet, hertz));
+		for (let i = 0; i < frames; i++) window.take(i % 2 ? frame(speech, 0) : frame(quiet, hertz));
 		while (goes() && !text("check-found").includes("tried:")) await new Promise((done) => setTimeout(done, 5));
-		for (let i = 75; goes(); i++) window.take(i % 2 ? frame(speech, 0) : frame(quiet, hertz));
+		for (let i = frames; goes(); i++) window.take(i % 2 ? frame(speech, 0) : frame(quiet, hertz));
 	}
 	return true;
 })`
@@ -58,8 +58,15 @@ func (p *tab) found() string {
 // second. With nothing left it hears nothing.
 type reader struct {
 	heartest.Engine
-	mu   sync.Mutex
-	says []string
+	mu     sync.Mutex
+	says   []string
+	opened int
+}
+
+func (r *reader) notes() int {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.opened
 }
 
 func (r *reader) hears(says ...string) {
@@ -70,6 +77,9 @@ func (r *reader) hears(says ...string) {
 
 func (r *reader) Open(ctx context.Context, w hear.Words) (hear.Ear, error) {
 	e, err := r.Engine.Open(ctx, w)
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.opened++
 	return &readerEar{Ear: e, of: r}, err
 }
 
@@ -195,7 +205,7 @@ func TestSentencesAreTried(t *testing.T) {
 	} {
 		r.hears(tt.hear...)
 		p.startCheck()
-		eval[bool](p, plays+"("+goodMicrophone+")")
+		eval[bool](p, plays+"("+goodMicrophone+", 1, 300)") // after which there is no time to read again
 		lines := strings.Split(p.found(), "\n")
 		if diff := cmp.Diff(tt.want, lines[:len(lines)-1]); diff != "" {
 			t.Errorf("%s (-want +said):\n%s", tt.name, diff)
@@ -233,6 +243,24 @@ func TestSentencesAreTried(t *testing.T) {
 	r.hears("yes")
 	p.speak("")
 	p.await(settled("build spacer sixty four millimetres"))
+}
+
+// TestABangBeforeASentence: a sound without words is none while there is time to read.
+func TestABangBeforeASentence(t *testing.T) {
+	t.Parallel()
+	r := &reader{Engine: heartest.Engine{Ears: 1}}
+	s, p := hearing(t, r)
+	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+	r.hears("", sentences[0])
+	p.startCheck()
+	p.sound("", 250+75)
+	until(t, "it is listened to again", func() bool { return r.notes() == 2 })
+	p.sound("", 75)
+	p.await(`document.getElementById("check-read").innerText === "Collar nut stage one forty-eight newton metres."`)
+	if found := p.texts("#check-found li"); len(found) != 1 || !strings.HasPrefix(found[0], "Heard: “build spacer") {
+		t.Errorf("%q", found)
+	}
+	s.nothingKept()
 }
 
 // TestSentencesThatAreNotTried: the check measures the levels alone then, and says why.

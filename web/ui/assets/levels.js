@@ -75,6 +75,11 @@ export class Check {
     return this.#steps[this.#step];
   }
 
+  // left is how many frames of the step are to come.
+  get left() {
+    return this.step.frames - this.#taken;
+  }
+
   // take returns whether the time of the step is over.
   take(frame) {
     const step = this.step;

@@ -81,10 +81,16 @@ export class Tryout {
     this.by.settled();
   }
 
-  // checked takes an answer; it returns whether it is that of the sentence on the line.
-  checked({ id, verdict, text, right }) {
+  // checked takes an answer; it returns whether the sentence on the line was tried by it. again says that there is time to read
+  // it yet: then a bang or a cough before it is nothing.
+  checked({ id, verdict, text, right }, again) {
     this.#gone.delete(id);
     if (id !== this.#id) return false;
+    if (again && !text && !this.waits) {
+      this.#id = "";
+      this.begin(this.#sentence);
+      return false;
+    }
     this.said.push({ sentence: this.#sentence, verdict, text, right });
     this.#over();
     return true;

@@ -21,6 +21,8 @@ const told = {
 // What is read where the server cannot be asked for what may be said here.
 const usual = ["collar nut stage one, forty-eight newton metres", "build spacer sixty-four point two millimetres", "shaft runout two hundredths, seat is clean"];
 
+const toRead = 150; // frames in which a sentence can be read
+
 const briefly = 3000; // ms in which it has to answer
 
 export class Ways {
@@ -193,7 +195,7 @@ export class Ways {
 
   // checked takes what was heard of a sentence.
   checked(m) {
-    if (!this.#tryout.checked(m)) return;
+    if (!this.#tryout.checked(m, this.#check?.left > toRead)) return;
     this.#draws();
     this.#next();
   }
