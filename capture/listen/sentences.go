@@ -94,6 +94,9 @@ func (w *writer) reading(c *rules.CalloutState, name *parse.Name) []candidate {
 				if ok && (len(best) == 0 || one.hard < best[0].hard) && w.holds(one.text, c.ID) {
 					best = []candidate{one}
 				}
+				if len(best) > 0 && best[0].hard == 0 {
+					return best
+				}
 			}
 		}
 	}

@@ -20,9 +20,6 @@ const (
 	tellAfter = 200 * time.Millisecond
 )
 
-// checkWithin is how long a sentence of the microphone check waits for a recogniser: a check can be made later.
-const checkWithin = 3 * time.Second
-
 // queued is a spoken note that waits for a recogniser, with the sound that came meanwhile. Until begun was
 // received the listener is in use.
 type queued struct {
@@ -73,11 +70,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 	}
 	c.listener.Open(m.Open)
 	c.speaking, c.deaf, c.cut, c.shown = m, false, false, time.Time{}
-	within := c.limits.earWithin
-	if m.Check != "" {
-		within = min(within, checkWithin)
-	}
-	wait, stop := context.WithTimeout(ctx, within)
+	wait, stop := context.WithTimeout(ctx, c.limits.earWithin)
 	q, listener := &queued{begun: make(chan error, 1), stop: stop, again: time.NewTicker(c.limits.tellAgain)}, c.listener
 	c.queued = q
 	go func() { q.begun <- listener.Begin(wait) }()

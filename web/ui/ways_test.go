@@ -2,6 +2,7 @@ package ui_test
 
 import (
 	"context"
+	"fmt"
 	"strings"
 	"sync"
 	"testing"
@@ -34,7 +35,10 @@ const plays = `(async (quiet, speech, hertz, cut, frames = 75) => {
 		const reads = text("check-read");
 		const goes = () => text("check-read") === reads && text("check-go") === "Stop the check";
 		for (let i = 0; i < frames; i++) window.take(i % 2 ? frame(speech, 0) : frame(quiet, hertz));
-		while (goes() && !text("check-found").includes("tried:")) await new Promise((done) => setTimeout(done, 5));
+		while (goes() && !text("check-found").includes("tried:")) {
+			await new Promise((done) => setTimeout(done, 20));
+			if (frames === 400) window.take(frame(quiet, hertz));
+		}
 		for (let i = frames; goes(); i++) window.take(i % 2 ? frame(speech, 0) : frame(quiet, hertz));
 	}
 	return true;
@@ -270,27 +274,32 @@ func TestSentencesThatAreNotTried(t *testing.T) {
 		name string
 		do   func(s *shop, p *tab) // in the middle of the quiet
 		want string
+		read int // frames of each sentence
 	}{
 		{"the line is down", func(s *shop, p *tab) {
 			s.line.cut()
 			p.await(cutOff)
-		}, "The sentences were not tried: the line to the server is down."},
+		}, "The sentences were not tried: the line to the server is down.", 75},
 		{"another bench speaks", func(s *shop, _ *tab) {
 			one := newDevice(s.t, phone, "light").openSheet(s, "MW-1041")
 			one.mic()
 			one.hold()
 			one.sound("seat", 2)
 			one.await(is("hearing"))
-		}, "The sentences were not tried: every recogniser is in use."},
-		{"the recogniser is lost", func(*shop, *tab) {}, "The sentences were not tried: the recogniser was lost in the middle of the note and is started again."},
+		}, "The sentences were not tried: no recogniser is free.", 400},
+		{"the recogniser is lost", func(*shop, *tab) {}, "The sentences were not tried: the recogniser was lost in the middle of the note and is started again.", 75},
+		{"the server has no such page", func(*shop, *tab) {}, "The sentences were not tried: the server could not be asked what to read.", 75},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
 			s, p := hearing(t, &heartest.Engine{Ears: 1, Lost: strings.HasSuffix(tt.name, "lost")})
 			eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+			if strings.HasPrefix(tt.name, "the server") {
+				eval[chromedp.Void](p, `((ask) => { window.fetch = (path, init) => path.endsWith("/check") ? Promise.reject(new Error("no")) : ask(path, init); })(fetch)`)
+			}
 			p.startCheck()
 			tt.do(s, p)
-			eval[bool](p, plays+"("+goodMicrophone+")")
+			eval[bool](p, fmt.Sprintf("%s(%s, 1, %d)", plays, goodMicrophone, tt.read))
 			found := p.found()
 			if !strings.HasPrefix(found, "The levels are good.\n") || !strings.Contains(found, tt.want) {
 				t.Errorf("%q", found)

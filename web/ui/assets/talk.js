@@ -372,6 +372,7 @@ export class Talk {
 
   // hearing shows what the server hears of the note.
   hearing(m) {
+    if (this.tryout?.hearing(m)) return;
     const note = this.#note?.id === m.id ? this.#note : this.#sent.get(m.id);
     if (!note) return;
     note.queued = m.state === "queued";

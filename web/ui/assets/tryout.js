@@ -13,6 +13,7 @@ export class Tryout {
   #gone = new Set(); // ids that were let go
   #waits = 0; // frames since the end was told; 0 while it is read
   #sentence = "";
+  #queued = false; // it waits for a recogniser
   why = ""; // why no more is tried
   said = []; // of each sentence that was answered: {sentence, verdict, text, right}
 
@@ -20,10 +21,10 @@ export class Tryout {
     this.by = by;
   }
 
-  // fresh forgets the check before.
-  fresh() {
+  // fresh forgets the check before; why says why nothing is to be tried, "" for no reason.
+  fresh(why) {
     this.drop();
-    this.why = "";
+    this.why = why;
     this.said = [];
   }
 
@@ -43,6 +44,7 @@ export class Tryout {
     if (this.why) return;
     const id = ulid();
     this.#waits = 0;
+    this.#queued = false;
     this.#sentence = sentence;
     if (!this.by.line.send({ type: "sound", id, rate, encoding: "s16le", until: "silence", check: sentence })) this.why = lost;
     else this.#id = id;
@@ -53,7 +55,7 @@ export class Tryout {
     if (!this.#id) return;
     if (!this.#waits) return this.by.line.sound(frame) || this.#quit(lost);
     if (!this.by.line.up) this.#quit(lost);
-    else if (++this.#waits > patience) this.#quit("the server gives no answer");
+    else if (++this.#waits > patience) this.#quit(this.#queued ? "no recogniser is free" : "the server gives no answer");
   }
 
   // end says that the time of the sentence is over.
@@ -79,6 +81,13 @@ export class Tryout {
   #over() {
     this.#id = "";
     this.by.settled();
+  }
+
+  // hearing takes what is told while a sentence is read, and returns whether it is of one.
+  hearing({ id, state }) {
+    if (id !== this.#id) return this.#gone.has(id);
+    this.#queued = state === "queued";
+    return true;
   }
 
   // checked takes an answer; it returns whether the sentence on the line was tried by it. again says that there is time to read

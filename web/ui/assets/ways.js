@@ -18,12 +18,13 @@ const told = {
   type: "The microphone stays off.",
 };
 
-// What is read where the server cannot be asked for what may be said here.
+// What is read, and not tried, where the server cannot be asked for what may be said here.
 const usual = ["collar nut stage one, forty-eight newton metres", "build spacer sixty-four point two millimetres", "shaft runout two hundredths, seat is clean"];
 
 const toRead = 150; // frames in which a sentence can be read
 
-const briefly = 3000; // ms in which it has to answer
+const briefly = 8000; // ms in which it has to answer
+const unknown = "the server could not be asked what to read";
 
 export class Ways {
   #dialog = byId("ways");
@@ -165,21 +166,21 @@ export class Ways {
     byId("check-title").scrollIntoView({ block: "start" });
     const sentences = await this.#sentences();
     if (run !== this.#run) return;
-    this.#check = new Check(sentences);
-    this.#tryout.fresh();
+    this.#check = new Check(sentences ?? usual);
+    this.#tryout.fresh(sentences ? "" : unknown);
     this.#ask();
     this.talk.fault = "";
     this.talk.check = (frame) => this.#frame(frame);
     await this.talk.open();
   }
 
-  // #sentences are what may be said here.
+  // #sentences are what may be said here, null where nobody tells.
   async #sentences() {
-    if (!this.talk.bench.line.up) return usual;
+    if (!this.talk.bench.line.up) return null;
     try {
       return (await ask(this.read, { signal: AbortSignal.timeout(briefly) })).sentences;
     } catch {
-      return usual;
+      return null;
     }
   }
 
