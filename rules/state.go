@@ -102,6 +102,27 @@ func (j *Job) Wanted(t parse.Target) string {
 	return j.wantedShown(l, t.At)
 }
 
+// Between returns the least and the largest value that a reading may have at a target, in the callout's unit: its limits, of
+// several ranges the first, and what is plausible where they are open. An end that nothing bounds is nil.
+func (j *Job) Between(t parse.Target) (least, most *big.Rat) {
+	l := j.byID[t.Callout]
+	if l == nil {
+		return nil, nil
+	}
+	b := l.limitsAt(t.At)
+	least, most = b.min, b.max
+	if len(b.oneOf) > 0 {
+		least, most = b.oneOf[0][0], b.oneOf[0][1]
+	}
+	if p := l.Plausible; p != nil && least == nil && p.Min != nil {
+		least = p.Min.Rat()
+	}
+	if p := l.Plausible; p != nil && most == nil && p.Max != nil {
+		most = p.Max.Rat()
+	}
+	return least, most
+}
+
 // Name returns a callout in words, or what its id says where the job does not have it.
 func (j *Job) Name(callout string) string { return j.name(callout) }
 

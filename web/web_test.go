@@ -191,6 +191,9 @@ func TestRoutes(t *testing.T) {
 	}{
 		{"health", "GET", "/healthz", 200, "application/json", `{"ok":true}`},
 		{"health, the head alone", "HEAD", "/healthz", 200, "application/json", ""},
+		{"what to read at the desk to try a microphone", "GET", "/api/check", 200, "application/json", `{"sentences":["open a new job","`},
+		{"what to read on a job", "GET", "/api/jobs/MW-1041/check", 200, "application/json", `{"sentences":["build spacer sixty-four millimetres","`},
+		{"what to read on no job", "GET", "/api/jobs/MW-9999/check", 404, "application/json", `there is no job`},
 		{"what hears", "GET", "/api/hearing", 200, "application/json", `{"engine":"none","why":"this server was started without hearing"}`},
 		{"specs", "GET", "/api/specs", 200, "application/json", `"name":"mr5"`},
 		{"options as they are said", "GET", "/api/specs/mr5/options?say=long+base%2C+eight+stages", 200, "application/json", `"options":{"base":"long","stages":"8"},"missing":[],"unclear":[]`},

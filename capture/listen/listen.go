@@ -367,24 +367,26 @@ func (l *Listener) record(d judge.Decision, h hear.Heard, by string) (json.RawMe
 		x = math.Round(x*100) / 100
 		return &x
 	}
-	level := func(x float64) float64 {
-		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return silence
-		}
-		return math.Round(x*10) / 10
-	}
 	other := ""
 	if h.Other != nil {
 		other = h.Other.Text
 	}
 	text, err := json.Marshal(Record{
 		Engine: l.engine, Plain: textOf(h.Plain), Other: other, Guess: by, Gate: finite(d.Gate), Margin: finite(d.Margin), Rival: d.Rival, Reply: d.Said,
-		Cut: h.Cut, Level: level(h.Level), Noise: level(h.Noise),
+		Cut: h.Cut, Level: decibels(h.Level), Noise: decibels(h.Noise),
 	})
 	if err != nil {
 		return nil, fmt.Errorf("record how a note was heard: %w", err)
 	}
 	return text, nil
+}
+
+// decibels is a level as it is told, to a tenth; [silence] where it is not known.
+func decibels(x float64) float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return silence
+	}
+	return math.Round(x*10) / 10
 }
 
 // kind says how much harm words can do.

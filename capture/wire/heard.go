@@ -13,6 +13,30 @@ type Heard struct {
 	StandBy bool   `json:"standby,omitempty"` // from now on nothing is heard but what ends that: "resume"
 }
 
+// Checked says what would have come of a sentence that was read to try the microphone. Nothing of it is kept.
+type Checked struct {
+	ID      string  `json:"id"`
+	Verdict string  `json:"verdict"` // taken, asked, refused: not understood; silent: nobody spoke
+	Text    string  `json:"text"`    // the words, as they were heard
+	Right   bool    `json:"right"`   // they were taken or asked about, and say what the sentence does
+	Level   float64 `json:"level"`   // of the speech, dB below full scale
+	Noise   float64 `json:"noise"`   // of what is around it
+}
+
+// MarshalJSON writes {"type":"checked",...}.
+func (c Checked) MarshalJSON() ([]byte, error) {
+	type plain Checked
+	return encode(struct {
+		Type string `json:"type"`
+		plain
+	}{"checked", plain(c)})
+}
+
+// ToRead is what GET /api/jobs/{id}/check and GET /api/check answer: what to read aloud to try the microphone.
+type ToRead struct {
+	Sentences []string `json:"sentences"` // three, in words alone
+}
+
 // DoPhoto has the page take a photo of what the last note was about.
 const DoPhoto = "photo"
 

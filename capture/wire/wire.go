@@ -58,6 +58,7 @@ type Sound struct {
 	Encoding string `json:"encoding" validate:"oneof=s16le"`
 	Until    string `json:"until,omitempty" validate:"omitempty,oneof=silence"`                   // who ends it: the bench, or the server at a silence
 	Open     bool   `json:"open,omitempty"`                                                       // the microphone is open: all that is said comes in, and notes begin with the lead-in
+	Check    string `json:"check,omitempty" validate:"max=200,plain"`                             // a sentence that is read to try the microphone: nothing comes of the note but a [Checked]
 	At       string `json:"at,omitempty" validate:"omitempty,datetime=2006-01-02T15:04:05Z07:00"` // the client's clock
 }
 

@@ -36,6 +36,10 @@ func TestDecode(t *testing.T) {
 			"a spoken note begins", `{"type":"sound","id":"` + id + `","rate":16000,"encoding":"s16le"}`,
 			wire.Sound{ID: id, Rate: 16000, Encoding: "s16le"},
 		},
+		{
+			"a sentence to try the microphone", `{"type":"sound","id":"` + id + `","rate":16000,"encoding":"s16le","until":"silence","check":"seat clean"}`,
+			wire.Sound{ID: id, Rate: 16000, Encoding: "s16le", Until: "silence", Check: "seat clean"},
+		},
 		{"a spoken note ends", `{"type":"sound-end","id":"` + id + `"}`, wire.SoundEnd{ID: id}},
 		{"a spoken note is cut off", `{"type":"sound-end","id":"` + id + `","cut":true}`, wire.SoundEnd{ID: id, Cut: true}},
 	} {
@@ -81,6 +85,7 @@ func TestDecodeSaysWhatIsWrong(t *testing.T) {
 		{"samples too slow", `{"type":"sound","id":"` + id + `","rate":10,"encoding":"s16le"}`, id, "send at least 8000"},
 		{"samples too fast", `{"type":"sound","id":"` + id + `","rate":96000,"encoding":"s16le"}`, id, "send at most 48000"},
 		{"unknown samples", `{"type":"sound","id":"` + id + `","rate":16000,"encoding":"opus"}`, id, "send s16le"},
+		{"no sentence to be read", `{"type":"sound","id":"` + id + `","rate":16000,"encoding":"s16le","check":"` + strings.Repeat("x", 201) + `"}`, id, "check is longer than 200 characters"},
 		{"a rate in words", `{"type":"sound","id":"` + id + `","rate":"high"}`, id, "rate is a string; send a whole number"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

@@ -52,7 +52,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		}
 	}
 	c.drop()
-	if c.reader != nil {
+	if c.reader != nil && m.Check == "" {
 		c.reader.Typed()
 	}
 	if c.hearing == nil {
@@ -251,10 +251,22 @@ func (c *client) judged(ctx context.Context) error {
 	if c.cut {
 		c.listener.Cut()
 	}
+	if m.Check != "" {
+		return c.checked(ctx, m)
+	}
 	c.listener.StandBy(c.standby) // the browser may have heard it meanwhile
 	out, err := c.listener.End(ctx, wire.Note{ID: m.ID, At: m.At})
 	c.standby = c.listener.StandsBy()
 	return c.outcome(ctx, m.ID, out, err)
+}
+
+// checked answers a sentence that was read to try the microphone.
+func (c *client) checked(ctx context.Context, m wire.Sound) error {
+	t, err := c.listener.Try(ctx, m.Check)
+	if err != nil {
+		return c.unheard(ctx, m.ID, err)
+	}
+	return c.sendMessage(ctx, wire.Checked{ID: m.ID, Verdict: string(t.Verdict), Text: t.Text, Right: t.Right, Level: t.Level, Noise: t.Noise})
 }
 
 // words answers a note that the browser has heard by itself.

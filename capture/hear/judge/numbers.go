@@ -200,3 +200,9 @@ func spelt(word string) string {
 	}
 	return word
 }
+
+// HasTwin reports whether a number of the text begins like another and may be asked about for that: seven, seventeen,
+// seventy.
+func HasTwin(text string) bool {
+	return slices.ContainsFunc(rivalsOf(strings.Fields(text)), func(r rival) bool { return r.twin })
+}

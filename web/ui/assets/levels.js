@@ -53,29 +53,39 @@ export function share(pcm, hertz) {
 // hum returns the larger share of the mains, of 50 or of 60 Hz with their next three tones.
 export const hum = (pcm) => Math.max(...[50, 60].map((f) => [1, 2, 3, 4].reduce((sum, n) => sum + share(pcm, n * f), 0)));
 
-// The steps of the check, with their frames.
-export const steps = [
-  { name: "quiet", frames: 250, ask: "Be quiet for five seconds, with the shop as it usually is." },
-  { name: "speech", frames: 400, ask: "Read this aloud, as you would at the bench:", read: "Collar nut stage one, forty-eight newton metres." },
-  { name: "speech", frames: 400, ask: "And this:", read: "Build spacer sixty-four point two millimetres." },
-  { name: "speech", frames: 400, ask: "And this:", read: "Shaft runout two hundredths, seat is clean." },
+const hush = { name: "quiet", frames: 250, ask: "Be quiet for five seconds, with the shop as it usually is." };
+
+// The steps of the check, with the frames that they last at most.
+const steps = (sentences) => [
+  hush,
+  ...sentences.map((read, i) => ({ name: "speech", frames: 400, ask: i ? "And this:" : "Read this aloud, as you would at the bench:", read })),
 ];
 
 // Check takes frames, step by step, and says at the end what they show. It keeps no speech: of
 // that it knows the levels alone.
 export class Check {
+  #steps;
   #step = 0;
   #taken = 0;
-  #quiet = new Int16Array(steps[0].frames * 320);
+  #quiet = new Int16Array(hush.frames * 320);
   #quietLevels = [];
   #speech = [];
   #clipped = 0;
 
-  get step() {
-    return steps[this.#step];
+  constructor(sentences) {
+    this.#steps = steps(sentences);
   }
 
-  // take returns whether the step, or the check, is over.
+  get step() {
+    return this.#steps[this.#step];
+  }
+
+  // left is how many frames of the step are to come.
+  get left() {
+    return this.step.frames - this.#taken;
+  }
+
+  // take returns whether the time of the step is over.
   take(frame) {
     const step = this.step;
     if (!step) return true;
@@ -87,10 +97,13 @@ export class Check {
       this.#speech.push(db);
       if (clips(frame)) this.#clipped++;
     }
-    if (++this.#taken < step.frames) return false;
+    return ++this.#taken >= step.frames;
+  }
+
+  // next goes on to the next step.
+  next() {
     this.#step++;
     this.#taken = 0;
-    return true;
   }
 
   // finding says what was measured, and each thing that is wrong with what would help.

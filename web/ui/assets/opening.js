@@ -28,7 +28,7 @@ export function desk(understood) {
   const strip = new Strip();
   const line = new Line(null, person(), () => 0, { up, down, message });
   const talk = new Talk({ note, free: () => line.up, line, keep: unkept, keeps: false, refuse: () => {}, settled: follow, shown: show, heard: () => strip.meter(talk) });
-  const ways = new Ways(talk, show, () => byId("talk-press").focus());
+  const ways = new Ways(talk, show, () => byId("talk-press").focus(), { read: "/api/check", free: () => line.up });
   let resumes = true; // the open microphone of the page before, once
   let begun = false; // something was said of a job that is not open
   let broken = false; // the line is down, and told so
@@ -72,6 +72,8 @@ export function desk(understood) {
 
   function message(m) {
     if (m.type === "hearing") return talk.hearing(m);
+    if (m.type === "checked") return ways.checked(m);
+    if (m.type === "refused" && ways.refused(m)) return;
     if (m.type === "refused") {
       if (!talk.refused(m.id, m.reason)) hint(`The server refused that: ${m.reason}.`);
     } else {

@@ -80,7 +80,7 @@ const handover = new Handover(job, over, () => {
   byId("slab").parentElement.scrollTop = 0; // the way to the form's button may have led down
   field.focus();
 });
-const ways = new Ways(talk, showTalk, () => field.focus());
+const ways = new Ways(talk, showTalk, () => field.focus(), { read: `/api/jobs/${encodeURIComponent(job)}/check`, free: () => free() && waiting.length === 0 });
 new Decide(job, () => refresh(), () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
@@ -280,7 +280,8 @@ function stands(id) {
 function message(m) {
   if (m.type === "answer") answered(m);
   else if (m.type === "entry") entered(m);
-  else if (m.type === "refused") talk.refused(m.id, m.reason) ? pump() : refused(m);
+  else if (m.type === "refused") ways.refused(m) || (talk.refused(m.id, m.reason) ? pump() : refused(m));
+  else if (m.type === "checked") ways.checked(m);
   else if (m.type === "hearing") talk.hearing(m);
   else if (m.type === "heard") heard(m);
   else if (m.type === "gauge") gauge.take(m);

@@ -46,6 +46,7 @@ export class Talk {
   level = -100;
   speaking = false;
   check = null; // takes the frames instead of notes
+  tryout = null; // the sentences of the check, one of which may be on the line
   paused = false;
 
   constructor(bench) {
@@ -399,11 +400,12 @@ export class Talk {
   yields() {
     const note = this.#note;
     if (note?.live && note.until && (!worth(note) || nobody(note))) this.#drop();
-    return !this.#note?.live && this.#sent.size === 0;
+    return !this.#note?.live && this.#sent.size === 0 && !this.tryout?.busy;
   }
 
   // hearing shows what the server hears of the note.
   hearing(m) {
+    if (this.tryout?.hearing(m)) return;
     const note = this.#note?.id === m.id ? this.#note : this.#sent.get(m.id);
     if (!note) return;
     note.queued = m.state === "queued";

@@ -2,10 +2,12 @@
 // the choice.
 
 import { byId, make } from "./dom.js";
+import { ask } from "./fetch.js";
 import { Check } from "./levels.js";
 import { has } from "./own.js";
 import { keyOf, space } from "./press.js";
 import { fill } from "./strip.js";
+import { misheard, told as toldOf, Tryout } from "./tryout.js";
 
 const kept = "readback.talk";
 
@@ -16,16 +18,29 @@ const told = {
   type: "The microphone stays off.",
 };
 
+// What is read, and not tried, where the server cannot be asked for what may be said here.
+const usual = ["collar nut stage one, forty-eight newton metres", "build spacer sixty-four point two millimetres", "shaft runout two hundredths, seat is clean"];
+
+const toRead = 150; // frames in which a sentence can be read
+
+const briefly = 8000; // ms in which it has to answer
+const unknown = "the server could not be asked what to read";
+
 export class Ways {
   #dialog = byId("ways");
   #choosing = false;
+  #run = null; // the check that goes on, from its start
   #check = null;
+  #tryout;
   way = "hold";
   key = space;
 
-  // talk is told of the way; changed() is called when the way or the key is another.
-  constructor(talk, changed, leave) {
-    Object.assign(this, { talk, changed });
+  // talk is told of the way; changed() is called when the way or the key is another. read is the address of what to
+  // read in the check, free() whether the line is free for it.
+  constructor(talk, changed, leave, { read, free }) {
+    Object.assign(this, { talk, changed, read });
+    const { line, settled } = talk.bench;
+    this.#tryout = talk.tryout = new Tryout({ line, settled, free: () => free() && talk.yields(), why: () => (talk.own.on ? "the browser itself listens" : "") });
     this.#recall();
     talk.way = this.way;
     byId("talk-ways").addEventListener("click", () => this.open());
@@ -46,7 +61,7 @@ export class Ways {
     byId("ways-key").addEventListener("click", () => this.#choose(!this.#choosing));
     this.#dialog.addEventListener("keydown", (event) => this.#choosing && this.#taken(event));
     this.#offer();
-    byId("check-go").addEventListener("click", () => (this.#check ? this.#end() : this.#start()));
+    byId("check-go").addEventListener("click", () => (this.#run ? this.#end() : this.#start()));
   }
 
   open() {
@@ -143,26 +158,82 @@ export class Ways {
   }
 
   async #start() {
-    this.#check = new Check();
+    const run = (this.#run = {});
+    if (this.talk.speaking) document.dispatchEvent(new CustomEvent("readback:hush")); // its own voice is no shop
     byId("check-go").textContent = "Stop the check";
     byId("check-found").replaceChildren();
+    byId("check-say").textContent = "One moment.";
+    byId("check-title").scrollIntoView({ block: "start" });
+    const sentences = await this.#sentences();
+    if (run !== this.#run) return;
+    this.#check = new Check(sentences ?? usual);
+    this.#tryout.fresh(sentences ? "" : unknown);
     this.#ask();
     this.talk.fault = "";
     this.talk.check = (frame) => this.#frame(frame);
     await this.talk.open();
   }
 
+  // #sentences are what may be said here, null where nobody tells.
+  async #sentences() {
+    if (!this.talk.bench.line.up) return null;
+    try {
+      return (await ask(this.read, { signal: AbortSignal.timeout(briefly) })).sentences;
+    } catch {
+      return null;
+    }
+  }
+
   #frame(frame) {
     fill(byId("check-level"), this.talk.level);
-    if (!this.#check.take(frame)) return;
+    const { waits, why } = this.#tryout;
+    this.#tryout.take(frame);
+    if (why !== this.#tryout.why) this.#draws();
+    if (!waits && !this.#check.take(frame)) return;
+    this.#tryout.end();
+    if (!this.#tryout.busy) this.#next();
+  }
+
+  // checked takes what was heard of a sentence.
+  checked(m) {
+    if (!this.#tryout.checked(m, this.#check?.left > toRead)) return;
+    this.#draws();
+    this.#next();
+  }
+
+  // refused takes a refusal; it returns whether it was one of a sentence.
+  refused(m) {
+    if (!this.#tryout.refused(m.id, m.reason)) return false;
+    if (this.#check) this.#draws();
+    return true;
+  }
+
+  // #draws shows what was heard so far, and why no more is tried.
+  #draws() {
+    byId("check-found").replaceChildren(...this.#heard());
+  }
+
+  #next() {
+    this.#check.next();
     if (this.#check.step) return this.#ask();
     const found = this.#check.finding();
+    const heard = this.#heard();
+    const { said, why } = this.#tryout;
     this.#end();
     const share = Math.round(100 * found.mains);
-    byId("check-say").textContent = found.wrong.length ? "This is to be mended:" : "The microphone is good. Talk as you read.";
+    const wrong = found.wrong.length || why ? found.wrong : [misheard(said)].filter(Boolean);
+    byId("check-say").textContent = wrong.length ? "This is to be mended:" : why ? "The levels are good." : "The microphone is good. Talk as you read.";
     byId("check-found").replaceChildren(
-      ...found.wrong.map((text) => make("li", {}, make("strong", {}, text))),
+      ...wrong.map((text) => make("li", {}, make("strong", {}, text))),
+      ...heard,
       make("li", {}, `Speech ${db(found.speech)}, the shop ${db(found.quiet)}, hum ${share} % of that.`));
+    byId("check-title").scrollIntoView({ block: "start" });
+  }
+
+  #heard() {
+    const { said, why } = this.#tryout;
+    const untried = why ? [`The sentences were not ${said.length ? "all " : ""}tried: ${why}.`] : [];
+    return [...said.map(toldOf), ...untried].map((text) => make("li", {}, text));
   }
 
   // look tells of a microphone that failed in the middle of the check.
@@ -173,14 +244,19 @@ export class Ways {
   }
 
   #ask() {
-    byId("check-say").textContent = this.#check.step.ask;
-    byId("check-read").textContent = this.#check.step.read ?? "";
+    const { read, ...step } = this.#check.step;
+    byId("check-say").textContent = step.ask;
+    byId("check-read").textContent = read ? `${read.charAt(0).toUpperCase()}${read.slice(1)}.` : "";
+    if (!read) return;
+    this.#tryout.begin(read);
+    this.#draws();
   }
 
   #end() {
-    if (!this.#check) return;
-    this.#check = null;
+    if (!this.#run) return;
+    this.#run = this.#check = null;
     this.talk.check = null;
+    this.#tryout.drop();
     this.talk.off(); // nothing listens while the form is open
     fill(byId("check-level"), -100);
     byId("check-go").textContent = "Start the check";
