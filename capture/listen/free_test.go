@@ -50,7 +50,8 @@ func TestARemarkIsKeptAsSound(t *testing.T) {
 	}{
 		{"all decodes begin as one", forced("note the pass seven", "note the pass two"), guesser{text: rattles}, judge.Taken, rattles},
 		{"the words behind fit no grammar", forced("note the pass seven", "note the pass two"), guesser{text: "no the customer says"}, judge.Taken, "no the customer says"},
-		{"they fit none in noise", amid(forced("note the pass seven", "note the pass two")), guesser{text: "no the customer says"}, judge.Asked, "no the customer says"},
+		{"they fit none, and the guess is far off", forced("note nut staked", "note nut staked"), guesser{text: "throw in upstate"}, judge.Asked, "throw in upstate"},
+		{"nobody can guess in noise", amid(forced("note the pass seven", "note the pass two")), guesser{err: hear.ErrLost}, judge.Asked, "note (sound alone)"},
 		{"all decodes in noise", amid(forced("note the pass seven", "note the pass two")), guesser{text: rattles}, judge.Taken, rattles},
 		{"a reading told in it", heard("note build spacer sixty four millimetres"), guesser{text: "note build space her"}, judge.Taken, "note build space her"},
 		{"it may be a no", heard("note build spacer sixty four millimetres"), guesser{text: "no build space her"}, judge.Asked, "no build space her"},
@@ -91,7 +92,7 @@ func TestARemarkIsKeptAsSound(t *testing.T) {
 				t.Errorf("after a yes: %+v, kept %+v, sounds %v", out, r.seat.kept, r.sounds.lengths)
 			}
 			var record listen.Record
-			if err := json.Unmarshal(r.seat.kept[0].Heard, &record); err != nil || record.Reply != "yes" || record.Guess != "offline" {
+			if err := json.Unmarshal(r.seat.kept[0].Heard, &record); err != nil || record.Reply != "yes" || (record.Guess == "offline") != (tt.guess.err == nil) {
 				t.Errorf("the record is %s, error %v", r.seat.kept[0].Heard, err)
 			}
 		})

@@ -50,9 +50,9 @@ func opens(words []hear.Word) bool {
 // for anything else without being asked about; and as one it is taken
 //
 //   - where both decodes and the guess begin as one,
-//   - where both decodes do and the words behind fit no grammar, from somebody who is known to speak
-//     to us: by a key, a tap or the lead-in, and stands clear of the noise. In a hiss a reading was heard
-//     as "note nineteen and five eighths",
+//   - where both decodes do, the words behind fit no grammar, and the guess begins with what sounds like
+//     one, from somebody who is known to speak to us: by a key, a tap or the lead-in. In a hiss a reading
+//     was heard as "note nineteen and five eighths", between blows "preload nut" as "note nut",
 //
 // but for one that was cut off.
 //
@@ -69,7 +69,7 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 		return nil, false
 	}
 	g := l.guessAt(ctx, &h)
-	guess := opens(wordsOf(g.Text))
+	guess, near := opens(wordsOf(g.Text)), l.nearlyOpens(g.Text, &h)
 	both := clean && plain
 	switch {
 	case missed && !guess && !other, !fits && !known && (!both || !guess && !other):
@@ -78,7 +78,19 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 		g.Text = soundAlone
 	}
 	r = &remark{spoken: spoken{slices.Clone(l.pcm), h}, words: g.Text, by: g.By}
-	return r, both && !h.Cut && !l.unled && (guess || other || !fits && known && l.policy.StandsClear(&h))
+	return r, both && !h.Cut && !l.unled && (guess || other || !fits && known && near)
+}
+
+// nearly are what openers are guessed as, by how they begin.
+var nearly = []string{"no", "know", "nut", "make", "for"}
+
+// nearlyOpens reports whether a guess begins with what an opener may have been guessed as. Where there is no guess that
+// cannot be told, and a note that stands clear of its noise passes.
+func (l *Listener) nearlyOpens(guess string, h *hear.Heard) bool {
+	if guess == "" {
+		return l.policy.StandsClear(h)
+	}
+	return slices.ContainsFunc(nearly, func(w string) bool { return strings.HasPrefix(guess, w) })
 }
 
 // guessAt returns the best words for the note, none where nobody can guess.

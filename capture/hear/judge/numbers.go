@@ -28,7 +28,8 @@ type rival struct {
 
 // rivalsOf lists the rivals of a note, none where there is no number in it. A ten before a digit can
 // only have been another ten; one alone might have been a teen, or a digit. A digit might have been any
-// other, have swallowed one beside it, or be there for nothing.
+// other, have swallowed one beside it, or be there for nothing. One before a point might be a place whose number was
+// swallowed: "pass two eleven point three" was heard as "pass one point three" by either decode.
 func rivalsOf(words []string) (all []rival) {
 	for i, w := range words {
 		if plain, ok := onRadio[w]; ok {
@@ -57,6 +58,11 @@ func rivalsOf(words []string) (all []rival) {
 			all = append(all, rival{text: with(words, i, w+" "+o)})
 			if before == "point" && o != w {
 				all = append(all, rival{text: with(words, i, o+" "+w)})
+			}
+		}
+		if after == "point" && !number(before) {
+			for _, o := range slices.Concat(teens, tens) {
+				all = append(all, rival{text: with(words, i, w+" "+o)})
 			}
 		}
 		if number(before) || number(after) {
