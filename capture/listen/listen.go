@@ -11,6 +11,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/big"
 	"slices"
 	"strings"
 	"time"
@@ -410,10 +411,25 @@ func (l *Listener) kind(text string) judge.Kind {
 		return judge.Nothing
 	case l.unled && (l.lead.wants != answer || !completes(&u)):
 		return judge.Always // who says it may not speak to us
-	case len(u.Symptoms) > 0:
-		return judge.Found
+	case len(u.Symptoms) > 0, headless(text, &u):
+		return judge.Loose
 	}
 	return judge.Record
+}
+
+// headless reports whether a value stands behind the number of its place without its own whole part: "pass two eleven
+// point three" was heard as "pass one point three" by either decode, in noise.
+func headless(text string, u *parse.Utterance) bool {
+	words := strings.Fields(text)
+	small := func(c parse.Claim) bool {
+		return c.At != "" && new(big.Rat).Abs(c.Value.Rat()).Cmp(big.NewRat(1, 1)) < 0
+	}
+	for i := 2; i < len(words); i++ {
+		if words[i] == "point" && judge.Number(words[i-1]) && !judge.Number(words[i-2]) && slices.ContainsFunc(u.Claims, small) {
+			return true
+		}
+	}
+	return false
 }
 
 // completes reports whether a note is no more than an answer to what the floor has asked.

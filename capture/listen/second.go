@@ -25,7 +25,7 @@ func (l *Listener) second(ctx context.Context, h hear.Heard) (out hear.Heard, in
 	first, other := textOf(h.Words), h.Other.Text
 	fits := first != "" && (math.IsNaN(h.Gate) || h.Gate >= l.policy.Gate)
 	kind := l.kind(other)
-	switch records := other != "" && (kind == judge.Record || kind == judge.Found || kind == judge.Always); {
+	switch records := other != "" && (kind == judge.Record || kind == judge.Loose || kind == judge.Always); {
 	case !fits && records:
 		h.Words, h.Plain, h.Gate = wordsOf(other), nil, math.NaN()
 		return h, ""

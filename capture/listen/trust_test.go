@@ -7,6 +7,7 @@ import (
 
 	"readback/capture/hear"
 	"readback/capture/hear/judge"
+	"readback/parse"
 )
 
 // A yes that completes a reading is held to the bar of one, whoever has heard it.
@@ -149,5 +150,41 @@ func TestNoiseSteersNothing(t *testing.T) {
 	}
 	if out := r.note(heard("carry on"), 4000); out.Say != "Listening." {
 		t.Errorf("carry on: %+v", out)
+	}
+}
+
+// What stands behind the number of a place without its own whole part may have lost it: in noise it is asked about.
+func TestAValueWithoutItsWholePart(t *testing.T) {
+	for text, lost := range map[string]bool{
+		"shim stage one point three millimetres":           true,
+		"shim stage two one point three millimetres":       false,
+		"shim stage twenty one point three millimetres":    false,
+		"shim stage one zero point three millimetres":      false,
+		"build spacer point three millimetres":             false,
+		"build spacer sixty four point three millimetres":  false,
+		"shim stage one thirteen millimetres":              false,
+		"shim stage three point oh five millimetres again": true,
+	} {
+		for _, noisy := range []bool{false, true} {
+			r := newRig(t)
+			r.seat.words = parse.NewVocabulary(parse.Words{
+				Axes: []parse.Axis{{ID: "stage", Say: []string{"stage"}, Values: []parse.AxisValue{{Value: "1"}, {Value: "2"}, {Value: "3"}, {Value: "21"}}}},
+				Names: []parse.Name{
+					{Callout: "spacer", Kind: parse.Reading, Say: []string{"build spacer"}, Unit: "mm"},
+					{Callout: "shim", Kind: parse.Reading, Say: []string{"shim"}, Unit: "mm", Axes: []string{"stage"}},
+				},
+			})
+			h := heard(text)
+			if noisy {
+				h = amid(h)
+			}
+			want := judge.Taken
+			if noisy && lost {
+				want = judge.Asked
+			}
+			if out := r.note(h, 2*hear.Rate); out.Verdict != want {
+				t.Errorf("%q, in noise %t: %+v, want it %s", text, noisy, out, want)
+			}
+		}
 	}
 }

@@ -97,7 +97,7 @@ const (
 	Record   Kind = iota // it records something, or may
 	Harmless             // a question, a yes or no, a command: it changes nothing
 	Nothing              // the words mean nothing
-	Found                // tells of what was found, in words that no number and no place bears out: asked about in noise
+	Loose                // little in the words bears them out, as where they tell of what was found: asked about in noise
 	Always               // no limit and no other decode would show that it was misheard: it is asked about whatever the sound
 )
 
@@ -165,7 +165,7 @@ func (j *Judge) Hear(ctx context.Context, h hear.Heard, s Scorer) (Decision, err
 	case kind == Harmless:
 		d.Verdict = Taken
 		return d, nil
-	case kind == Always, (kind == Found || mends(d.Text)) && !j.policy.StandsClear(&h):
+	case kind == Always, (kind == Loose || mends(d.Text)) && !j.policy.StandsClear(&h):
 		return j.ask(d, nil), nil
 	case h.Cut, h.Plain == nil && j.policy.Spoken, h.Plain != nil && !agree(d.Text, d.Plain), d.Text == bang:
 		return j.ask(d, nil), nil

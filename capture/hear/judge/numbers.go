@@ -28,8 +28,7 @@ type rival struct {
 
 // rivalsOf lists the rivals of a note, none where there is no number in it. A ten before a digit can
 // only have been another ten; one alone might have been a teen, or a digit. A digit might have been any
-// other, have swallowed one beside it, or be there for nothing. One before a point might be a place whose number was
-// swallowed: "pass two eleven point three" was heard as "pass one point three" by either decode.
+// other, have swallowed one beside it, or be there for nothing.
 func rivalsOf(words []string) (all []rival) {
 	for i, w := range words {
 		if plain, ok := onRadio[w]; ok {
@@ -60,12 +59,7 @@ func rivalsOf(words []string) (all []rival) {
 				all = append(all, rival{text: with(words, i, o+" "+w)})
 			}
 		}
-		if after == "point" && !number(before) {
-			for _, o := range slices.Concat(teens, tens) {
-				all = append(all, rival{text: with(words, i, w+" "+o)})
-			}
-		}
-		if number(before) || number(after) {
+		if Number(before) || Number(after) {
 			all = append(all, rival{text: with(words, i, "")})
 		}
 	}
@@ -99,8 +93,8 @@ const (
 	mostRivals = 4 * atOnce // a note with more is asked about
 )
 
-// number reports whether a word is one of a number.
-func number(w string) bool {
+// Number reports whether a word is one of a number.
+func Number(w string) bool {
 	_, radio := onRadio[w]
 	return radio || slices.Contains(slices.Concat(digits, noughts, teens, tens), w)
 }
@@ -119,7 +113,7 @@ func mends(text string) bool {
 		default:
 			continue
 		}
-		if number(after) || after == "point" {
+		if Number(after) || after == "point" {
 			return true
 		}
 	}
