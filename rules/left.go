@@ -61,9 +61,19 @@ func (j *Job) Next() (t parse.Target, ok bool) {
 	return next[0], true
 }
 
-// Expected returns what may well be said next: the first few things that are left, before them the next of the
-// callout that was read last.
-func (j *Job) Expected() []parse.Target { return j.nextOf(j.next(), nil) }
+// expected is how many callouts ahead [Job.Expected] looks: a round of what is done stage by stage has about as many.
+const expected = 6
+
+// Expected returns the callouts of what is left, each once, the next first, at most a few: what may well be said next.
+func (j *Job) Expected() (callouts []string) {
+	j.walk(func(t parse.Target) bool {
+		if !slices.Contains(callouts, t.Callout) {
+			callouts = append(callouts, t.Callout)
+		}
+		return len(callouts) < expected
+	})
+	return callouts
+}
 
 // walk calls each for what is owed and not done, in the order of the work, until it
 // returns false.

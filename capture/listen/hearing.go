@@ -43,7 +43,7 @@ func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, er
 	var l *Listener
 	made := now
 	open := func(ctx context.Context) (hear.Ear, error) {
-		if now, err := h.scene(ctx, seat); err == nil && !now.same(made) {
+		if now, err := h.scene(ctx, seat); err == nil && !now.still(made) {
 			if more, people, err := h.words(ctx, seat, now.known); err == nil { // else what was heard can still be
 				made, words = now, more
 				l.People(people)
@@ -63,11 +63,13 @@ func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, er
 // scene is what the words to listen for were made for, beside the job's own.
 type scene struct {
 	known  []string // whom the shop knows, sorted
-	expect []string // callouts of what is expected next, sorted, each once
+	expect []string // callouts of what is expected, the next first
 }
 
-func (s scene) same(o scene) bool {
-	return slices.Equal(s.known, o.known) && slices.Equal(s.expect, o.expect)
+// still reports whether words that were made for an earlier scene will do: to make them anew takes the recogniser half a
+// second, so that what is next has to be among what was expected then, and no more.
+func (s scene) still(made scene) bool {
+	return slices.Equal(s.known, made.known) && (len(s.expect) == 0 || slices.Contains(made.expect, s.expect[0]))
 }
 
 func (h *Hearing) scene(ctx context.Context, seat *floor.Seat) (s scene, err error) {
@@ -75,11 +77,7 @@ func (h *Hearing) scene(ctx context.Context, seat *floor.Seat) (s scene, err err
 		return scene{}, err
 	}
 	err = seat.Job(ctx, func(j *rules.Job) error {
-		for _, t := range j.Expected() {
-			s.expect = append(s.expect, t.Callout)
-		}
-		slices.Sort(s.expect)
-		s.expect = slices.Compact(s.expect)
+		s.expect = j.Expected()
 		return nil
 	})
 	return s, err

@@ -81,16 +81,17 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 	return r, both && !h.Cut && !l.unled && (guess || other || !fits && known && near)
 }
 
-// nearly are what openers are guessed as, by how they begin.
-var nearly = []string{"no", "know", "nut", "make", "for"}
+// nearly are words as which the first of an opener may be guessed.
+var nearly = []string{"no", "know", "knows", "not", "nod", "notes", "make", "for"}
 
-// nearlyOpens reports whether a guess begins with what an opener may have been guessed as. Where there is no guess that
-// cannot be told, and a note that stands clear of its noise passes.
+// nearlyOpens reports whether a guess begins with what an opener may have been guessed as, and with no number behind it
+// ("for forty eight"). Where there is no guess that cannot be told, and a note that stands clear of its noise passes.
 func (l *Listener) nearlyOpens(guess string, h *hear.Heard) bool {
-	if guess == "" {
+	words := strings.Fields(guess)
+	if len(words) == 0 {
 		return l.policy.StandsClear(h)
 	}
-	return slices.ContainsFunc(nearly, func(w string) bool { return strings.HasPrefix(guess, w) })
+	return slices.Contains(nearly, words[0]) && (len(words) == 1 || !judge.Number(words[1]))
 }
 
 // guessAt returns the best words for the note, none where nobody can guess.

@@ -17,7 +17,7 @@ import (
 // take before the bench is told that its note waits.
 const (
 	showEvery = 100 * time.Millisecond
-	tellAfter = 200 * time.Millisecond
+	tellAfter = 500 * time.Millisecond
 )
 
 // queued is a spoken note that waits for a recogniser, with the sound that came meanwhile. Until begun was

@@ -99,11 +99,11 @@ func TestFoundInNoise(t *testing.T) {
 func TestMendedInNoise(t *testing.T) {
 	for _, text := range []string{
 		"winding temperature twenty nine degrees celsius no ninety one", "shim ninety one sorry point two",
-		"shim ninety one make that twenty one", "correction shim two correction twenty one",
+		"shim ninety one make that twenty one", "correction shim two correction twenty one", "shim ninety one no a hundred", "shim ninety one no double four",
 	} {
 		inNoise(t, text, judge.Asked)
 	}
-	for _, text := range []string{"correction shim ninety one", "no ninety one", "seat no burr", "after that ninety one", "shim ninety one no"} {
+	for _, text := range []string{"correction shim ninety one", "no ninety one", "seat no burr", "after that ninety one", "shim ninety one no", "make that ninety one", "sorry make that ninety one", "no sorry ninety one"} {
 		inNoise(t, text, judge.Taken)
 	}
 }

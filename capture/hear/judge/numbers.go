@@ -87,7 +87,7 @@ func sentencesOf(text string, all []rival) []string {
 	return out
 }
 
-// Bounds of rivals. A note of one reading has some sixty; what many at once cost grows faster than they do.
+// Bounds of rivals. A note of one reading has sixty to a hundred; what many at once cost grows faster than they do.
 const (
 	atOnce     = 120
 	mostRivals = 4 * atOnce // a note with more is asked about
@@ -102,18 +102,13 @@ func Number(w string) bool {
 // mends reports whether a note puts a number of its own right: "twenty nine degrees, no, ninety one".
 func mends(text string) bool {
 	words := strings.Fields(text)
-	for i := 1; i+1 < len(words); i++ {
-		after := words[i+1]
-		switch words[i] {
-		case "no", "correction", "sorry":
-		case "that", "it": // make that
-			if words[i-1] != "make" {
-				continue
-			}
-		default:
-			continue
-		}
-		if Number(after) || after == "point" {
+	first := slices.IndexFunc(words, Number)
+	if first < 0 {
+		return false
+	}
+	for i := first + 1; i+1 < len(words); i++ {
+		mend := slices.Contains([]string{"no", "correction", "sorry"}, words[i]) || words[i-1] == "make" && (words[i] == "that" || words[i] == "it")
+		if after := words[i+1]; mend && (Number(after) || slices.Contains([]string{"point", "a", "double", "minus"}, after)) {
 			return true
 		}
 	}

@@ -39,7 +39,7 @@ func TestNoiseAlone(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if words := text(heard.Words); words != "" && heard.Gate >= -30 {
+			if words := text(heard.Words); words != "" && heard.Gate >= leastGate {
 				t.Errorf("%s %d: %q, gate %.1f", tt.name, k, words, heard.Gate)
 			}
 			if k == 2*len(trial.Noises) { // the decoders have the room that they need
