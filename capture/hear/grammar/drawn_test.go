@@ -113,7 +113,7 @@ func TestDrawnReadingsAreReadAsDrawn(t *testing.T) {
 			for tried < total {
 				d := g.draw(r, "reading")
 				callout, place, value, ok := one(d)
-				if !ok || !placed(j.Words(), callout, place) {
+				if !ok || !placed(j.Words(), callout, place) || d.says("each", "all") { // of more places than it names
 					continue
 				}
 				tried++
@@ -141,6 +141,11 @@ func TestDrawnReadingsAreReadAsDrawn(t *testing.T) {
 			}
 		})
 	}
+}
+
+// says reports whether one of the words was drawn.
+func (d *drawn) says(words ...string) bool {
+	return slices.ContainsFunc(words, func(w string) bool { return slices.Contains(d.words, w) })
 }
 
 // placed reports whether a place is on axes of the callout, on one at least where it has places. A

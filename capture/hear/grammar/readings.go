@@ -77,8 +77,19 @@ func (m *maker) likelihoods(names []parse.Name) float64 {
 
 // name makes the rule of a name: c_collar_nut_torque.
 func (m *maker) name(n parse.Name) node {
-	var plain [][]string
-	slots := map[string][][]string{}
+	plain, slots := m.formsOf(n)
+	kids := []node{phrases(plain).likely(float64(len(plain)))}
+	for _, a := range n.Axes {
+		if f := slots[a]; len(f) > 0 {
+			kids = append(kids, seq(phrases(f), maybe(0.7, m.index(a))).likely(float64(len(f))))
+		}
+	}
+	return m.rules.add("c_"+ruleName(n.Callout), alt(kids...)).likely(m.likelihood(n))
+}
+
+// formsOf returns the forms of a name: plain ones, and by axis those that end in its word and take a number right behind.
+func (m *maker) formsOf(n parse.Name) (plain [][]string, slots map[string][][]string) {
+	slots = map[string][][]string{}
 	for _, f := range m.forms(Missing{Of: n.Callout, Callout: true}, n.Say...) {
 		if axis, ok := m.slotOf(n, f); ok {
 			slots[axis] = append(slots[axis], f)
@@ -86,13 +97,13 @@ func (m *maker) name(n parse.Name) node {
 		}
 		plain = append(plain, f)
 	}
-	kids := []node{phrases(plain).likely(float64(len(plain)))}
-	for _, a := range n.Axes {
-		if f := slots[a]; len(f) > 0 {
-			kids = append(kids, seq(phrases(f), maybe(0.7, seq(m.rules.ref("i_"+ruleName(a)), maybe(0.08, seq(each("to", "and", "through"), m.rules.ref("i_"+ruleName(a))))))).likely(float64(len(f))))
-		}
-	}
-	return m.rules.add("c_"+ruleName(n.Callout), alt(kids...)).likely(m.likelihood(n))
+	return plain, slots
+}
+
+// index is the number of a place behind the word of its axis, or two: "four to six".
+func (m *maker) index(axis string) node {
+	i := m.rules.ref("i_" + ruleName(axis))
+	return seq(i, maybe(0.08, seq(each("to", "and", "through"), i)))
 }
 
 // Phrases round readings.
@@ -138,16 +149,9 @@ func (m *maker) group(g *group) node {
 			next = append(next, r.add("s_"+ruleName(n.Callout), phrases(m.forms(Missing{Of: n.Callout, Callout: true}, n.Short...))))
 		}
 	}
-	named := r.add("names_"+name, alt(append(names, m.dimension(g.what).likely(0.3))...))
+	r.add("names_"+name, alt(append(names, m.dimension(g.what).likely(0.3))...))
 	one := m.oneOf(g.axes)
-	head := named
-	if at, then := m.placesOf(g); !at.empty() {
-		head = alt(
-			seq(named, maybe(0.7, at)).likely(7),
-			then.likely(2), seq(at, maybe(0.8, named)).likely(1),
-		)
-	}
-	head = r.add("head_"+name, seq(maybe(0.03, m.list(againWords)), head))
+	head := r.add("head_"+name, seq(maybe(0.03, m.list(againWords)), m.head(g)))
 	var more node
 	if again := alt(append(next, one)...); !again.empty() && (len(next) > 1 || len(g.names) > 1 && len(g.axes) > 0) {
 		more = alt(nullAt(0.9), often(seq(maybe(0.3, each("and")), again, maybe(0.1, r.ref("was")), r.ref("num_"+name), maybe(0.5, r.ref("u_"+name)))).likely(0.1))
@@ -159,30 +163,97 @@ func (m *maker) group(g *group) node {
 	)))
 }
 
-// placesOf is the places of a group's readings, on one axis or two that some reading has both of: "rod three
-// pass two". then is the same with the name in between, or left out.
-func (m *maker) placesOf(g *group) (at, then node) {
-	r := &m.rules
-	var ats, thens []node
-	for _, a := range g.axes {
-		var others []string
-		weight := 0.0
-		for _, n := range g.names {
-			if !slices.Contains(n.Axes, a) {
-				continue
-			}
-			weight += m.likelihood(n)
-			for _, o := range n.Axes {
-				if o != a && !slices.Contains(others, o) {
-					others = append(others, o)
-				}
-			}
+// placed is names with the same axes.
+type placed struct {
+	axes  []string
+	names []parse.Name
+}
+
+func (g *group) placed() (out []*placed) {
+	for _, n := range g.names {
+		i := slices.IndexFunc(out, func(p *placed) bool { return slices.Equal(p.axes, n.Axes) })
+		if i < 0 {
+			i, out = len(out), append(out, &placed{axes: n.Axes})
 		}
-		first, other := r.ref("x_"+ruleName(a)), m.oneOf(others)
-		ats = append(ats, seq(first, maybe(0.4, other)).likely(weight))
-		thens = append(thens, seq(first, maybe(0.8, r.ref("names_"+ruleName(g.what))), maybe(0.3, other)).likely(weight))
+		out[i].names = append(out[i].names, n)
 	}
-	return alt(ats...), alt(thens...)
+	return out
+}
+
+// How likely the parts of a reading's place are.
+const (
+	somewhere = 0.8  // that a name comes with its place
+	further   = 0.8  // that the place on the first axis is followed by that on the next
+	elsewhere = 0.15 // that the first is left out, of two
+)
+
+// head says which reading it is, and where: a name with a place on axes that it has ("pinion nut pass two" is no
+// reading), the place before the name, or the place alone. A dimension stands for any name.
+func (m *maker) head(g *group) node {
+	var kids, places []node
+	weight := 0.0
+	for _, p := range g.placed() {
+		of := m.likelihoods(p.names)
+		kids = append(kids, m.headOf(p).likely(of))
+		if at := m.placeOn(p.axes); !at.empty() {
+			places, weight = append(places, at.likely(of)), weight+of
+		}
+	}
+	at := alt(places...)
+	kids = append(kids, at.likely(0.06*weight))
+	if what := m.dimension(g.what); !what.empty() {
+		kids = append(kids, seq(what, maybe(0.7, at)).likely(0.2), seq(at, what).likely(0.1*min(weight, 1)))
+	}
+	return alt(kids...)
+}
+
+// headOf is the head of names with the same axes.
+func (m *maker) headOf(p *placed) node {
+	var names, plain []node
+	slots := map[string][]node{}
+	whole, open := 0.0, map[string]float64{}
+	for _, n := range p.names {
+		names = append(names, m.rules.ref("c_"+ruleName(n.Callout)).likely(m.likelihood(n)))
+		forms, slotted := m.formsOf(n)
+		all := len(forms)
+		for _, f := range slotted {
+			all += len(f)
+		}
+		per := m.likelihood(n) / float64(max(all, 1))
+		whole += per * float64(len(forms))
+		plain = append(plain, phrases(forms).likely(per*float64(len(forms))))
+		for _, a := range n.Axes {
+			f := slotted[a]
+			slots[a] = append(slots[a], phrases(f).likely(per*float64(len(f))))
+			open[a] += per * float64(len(f))
+		}
+	}
+	at := m.placeOn(p.axes)
+	if at.empty() {
+		return alt(names...)
+	}
+	var kids []node
+	if whole > 0 {
+		kids = append(kids, seq(alt(plain...), maybe(somewhere, at)).likely(whole))
+	}
+	for _, a := range p.axes {
+		others := slices.DeleteFunc(slices.Clone(p.axes), func(o string) bool { return o == a })
+		form := alt(slots[a]...)
+		if form.empty() {
+			continue
+		}
+		kids = append(kids, seq(form, alt(seq(m.index(a), maybe(further, m.anyOf(others))).likely(0.75), maybe(somewhere, at).likely(0.25))).likely(open[a]))
+	}
+	return alt(alt(kids...).likely(7), seq(at, alt(names...), maybe(0.15, m.oneOf(p.axes))).likely(2.4))
+}
+
+// placeOn is a place on these axes, on the first before the others: "rod three pass two".
+func (m *maker) placeOn(axes []string) node {
+	if len(axes) < 2 {
+		return m.anyOf(axes)
+	}
+	first, rest := m.anyOf(axes[:1]), m.anyOf(axes[1:])
+	return alt(seq(first, maybe(further, rest)).likely(1-elsewhere), seq(rest, maybe(0.5, first)).likely(elsewhere))
 }
 
 // named is the names of readings, a group each, as likely as there are names in it.
