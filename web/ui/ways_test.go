@@ -424,6 +424,43 @@ func TestACheckThatIsLeft(t *testing.T) {
 	}
 }
 
+// TestACheckThatIsHidden: a page that is hidden is deaf, in the check too, in each of its steps; the microphone stays off, and
+// nothing is said of it.
+func TestACheckThatIsHidden(t *testing.T) {
+	t.Parallel()
+	engine := &heartest.Engine{Ears: 1}
+	s, p := hearing(t, engine)
+	eval[chromedp.Void](p, collects)
+	for _, reads := range []bool{false, true} {
+		p.choose("open")
+		p.tap()
+		p.await(is("listening") + ` && document.body.dataset.mic === "on"`)
+		eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+		p.startCheck()
+		p.sound("", 20)
+		if reads {
+			p.sound("", 230)
+			p.await(`document.getElementById("check-say").innerText.startsWith("Read this")`)
+			p.sound("build spacer", 2)
+			until(t, "the recogniser is taken", func() bool { return engine.InUse() == 1 })
+		}
+		eval[chromedp.Void](p, goesHidden)
+		p.await(`document.body.dataset.mic === "off" && document.getElementById("check-go").innerText === "Start the check"`)
+		until(t, "the recogniser is given back", func() bool { return engine.InUse() == 0 })
+		eval[chromedp.Void](p, isSeen)
+		if says := p.text("#check-say"); !strings.Contains(says, "since the page was hidden") {
+			t.Errorf("the form says %q", says)
+		}
+		p.shoot("check-hidden")
+		eval[chromedp.Void](p, `document.getElementById("ways-done").click()`)
+		p.await(`!document.getElementById("ways").open && ` + is("off") + ` && document.body.dataset.mic === "off"`)
+	}
+	if said := eval[[]struct{ Text string }](p, "said"); len(said) > 0 {
+		t.Errorf("said aloud: %q", said)
+	}
+	s.nothingKept()
+}
+
 // until waits for what no page shows.
 func until(t *testing.T, what string, holds func() bool) {
 	t.Helper()

@@ -198,11 +198,11 @@ export class Talk {
     this.#waits = waits;
   }
 
-  // see listens on where hide turned an open microphone off, and says so.
+  // see listens on where hide turned an open microphone off, and says so; while nobody may talk, at the end of that.
   async see() {
-    if (!this.#waits) return;
+    if (!this.#waits || this.paused || document.hidden) return;
     await this.#turnOn();
-    if (this.on) aloud("Listening again.", "");
+    if (this.on && !this.paused) aloud("Listening again.", "");
   }
 
   #turnOff() {
@@ -240,7 +240,10 @@ export class Talk {
   pause(paused) {
     this.paused = paused;
     this.#between = [];
-    if (!paused) return this.#ownAgain();
+    if (!paused) {
+      this.#ownAgain();
+      return this.see();
+    }
     this.own.drop();
     if (this.#note?.spoke) this.end(true);
     else this.#drop();

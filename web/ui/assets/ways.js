@@ -57,6 +57,7 @@ export class Ways {
       left();
     });
     this.#dialog.addEventListener("close", left);
+    document.addEventListener("visibilitychange", () => document.hidden && this.#hide());
     for (const b of this.#dialog.querySelectorAll("[data-way]")) b.addEventListener("click", () => this.#take(b.dataset.way));
     byId("ways-key").addEventListener("click", () => this.#choose(!this.#choosing));
     this.#dialog.addEventListener("keydown", (event) => this.#choosing && this.#taken(event));
@@ -250,6 +251,13 @@ export class Ways {
     if (!read) return;
     this.#tryout.begin(read);
     this.#draws();
+  }
+
+  // #hide ends the check: a page that is hidden is deaf.
+  #hide() {
+    if (!this.#run) return;
+    this.#end();
+    byId("check-say").textContent = "The check was ended, since the page was hidden. Start it again.";
   }
 
   #end() {
