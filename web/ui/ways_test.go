@@ -461,6 +461,52 @@ func TestACheckThatIsHidden(t *testing.T) {
 	s.nothingKept()
 }
 
+// TestACheckDoesNotHearThePage: what the page says meanwhile is no noise of the shop, and no reading; a sentence into which it
+// speaks is read again, in its full time.
+func TestACheckDoesNotHearThePage(t *testing.T) {
+	t.Parallel()
+	engine := &heartest.Engine{Ears: 1}
+	s, p := hearing(t, engine)
+	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+	p.startCheck()
+	speaks := func(text string) {
+		t.Helper()
+		eval[chromedp.Void](p, `document.dispatchEvent(new CustomEvent("readback:speaking"))`)
+		p.await(is("speaking"))
+		p.sound(text, 60)
+		if says := p.text("#check-say"); says != "One moment: the page speaks." {
+			t.Errorf("while the page speaks the form says %q", says)
+		}
+		p.shoot("check-page-speaks")
+		eval[chromedp.Void](p, `document.dispatchEvent(new CustomEvent("readback:silent"))`)
+		p.await(`document.getElementById("talk").dataset.talk !== "speaking"`)
+	}
+	p.sound("", 248)
+	speaks(strings.Repeat("\u2003", 8*320))
+	p.sound("", 1)
+	if says := p.text("#check-say"); !strings.HasPrefix(says, "Be quiet") {
+		t.Errorf("before the last frame of the quiet the form says %q", says)
+	}
+	p.sound("", 1)
+	const first = "Build spacer sixty-four millimetres."
+	p.await(fmt.Sprintf(`document.getElementById("check-read").innerText === %q`, first))
+	p.sound("", 300)
+	p.sound("build spacer", 2)
+	until(t, "the recogniser is taken", func() bool { return engine.InUse() == 1 })
+	speaks("ninety nine millimetres")
+	until(t, "the recogniser is given back", func() bool { return engine.InUse() == 0 })
+	p.sound("", 200)
+	if says, reads := p.text("#check-say"), p.text("#check-read"); !strings.HasPrefix(says, "Read this") || reads != first {
+		t.Errorf("behind it the form says %q %q", says, reads)
+	}
+	p.sound("build spacer sixty four millimetres", 60)
+	p.await(`document.getElementById("check-read").innerText === "Collar nut stage one forty-eight newton metres."`)
+	if diff := cmp.Diff([]string{"Heard: “build spacer sixty four millimetres”. It would be taken."}, p.texts("#check-found li")); diff != "" {
+		t.Errorf("(-want +found):\n%s", diff)
+	}
+	s.nothingKept()
+}
+
 // until waits for what no page shows.
 func until(t *testing.T, what string, holds func() bool) {
 	t.Helper()

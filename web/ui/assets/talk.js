@@ -45,7 +45,7 @@ export class Talk {
   by = ""; // what hears, in words
   level = -100;
   speaking = false;
-  check = null; // takes the frames instead of notes
+  check = null; // takes the frames instead of notes, each with whether the page speaks into it
   tryout = null; // the sentences of the check, one of which may be on the line
   paused = false;
 
@@ -302,7 +302,7 @@ export class Talk {
   #take(frame) {
     this.level = level(frame);
     this.bench.heard();
-    if (this.check) return this.check(frame);
+    if (this.check) return this.check(frame, this.#deaf);
     if (this.#deaf || this.paused) return;
     if (this.#rest > 0) this.#rest--;
     if (this.#note) return this.#add(frame);

@@ -31,6 +31,7 @@ export class Ways {
   #choosing = false;
   #run = null; // the check that goes on, from its start
   #check = null;
+  #held = false; // the check waits until the page is silent
   #tryout;
   way = "hold";
   key = space;
@@ -168,10 +169,11 @@ export class Ways {
     const sentences = await this.#sentences();
     if (run !== this.#run) return;
     this.#check = new Check(sentences ?? usual);
+    this.#held = false;
     this.#tryout.fresh(sentences ? "" : unknown);
     this.#ask();
     this.talk.fault = "";
-    this.talk.check = (frame) => this.#frame(frame);
+    this.talk.check = (frame, deaf) => this.#frame(frame, deaf);
     await this.talk.open();
   }
 
@@ -185,14 +187,26 @@ export class Ways {
     }
   }
 
-  #frame(frame) {
+  #frame(frame, deaf) {
     fill(byId("check-level"), this.talk.level);
     const { waits, why } = this.#tryout;
+    if (deaf && !waits) return this.#hold();
+    if (this.#held) this.#ask();
     this.#tryout.take(frame);
     if (why !== this.#tryout.why) this.#draws();
     if (!waits && !this.#check.take(frame)) return;
     this.#tryout.end();
     if (!this.#tryout.busy) this.#next();
+  }
+
+  // #hold has the check wait while the page speaks, which is no noise of the shop. A sentence into which it
+  // speaks is read again.
+  #hold() {
+    if (this.#held) return;
+    this.#held = true;
+    this.#check.again();
+    this.#tryout.drop();
+    byId("check-say").textContent = "One moment: the page speaks.";
   }
 
   // checked takes what was heard of a sentence.
@@ -246,6 +260,7 @@ export class Ways {
 
   #ask() {
     const { read, ...step } = this.#check.step;
+    this.#held = false;
     byId("check-say").textContent = step.ask;
     byId("check-read").textContent = read ? `${read.charAt(0).toUpperCase()}${read.slice(1)}.` : "";
     if (!read) return;
