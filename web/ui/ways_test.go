@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -500,6 +501,55 @@ func TestACheckDoesNotHearThePage(t *testing.T) {
 		t.Errorf("behind it the form says %q %q", says, reads)
 	}
 	p.sound("build spacer sixty four millimetres", 60)
+	p.await(`document.getElementById("check-read").innerText === "Collar nut stage one forty-eight newton metres."`)
+	if diff := cmp.Diff([]string{"Heard: “build spacer sixty four millimetres”. It would be taken."}, p.texts("#check-found li")); diff != "" {
+		t.Errorf("(-want +found):\n%s", diff)
+	}
+	s.nothingKept()
+}
+
+// ponders is an engine that judges its first note once it is told to.
+type ponders struct {
+	*heartest.Engine
+	opened       atomic.Int32
+	first        sync.Once
+	ended, judge chan struct{}
+}
+
+func (e *ponders) Open(ctx context.Context, w hear.Words) (hear.Ear, error) {
+	ear, err := e.Engine.Open(ctx, w)
+	e.opened.Add(1)
+	return ponderingEar{ear, e}, err
+}
+
+type ponderingEar struct {
+	hear.Ear
+	of *ponders
+}
+
+func (e ponderingEar) End(ctx context.Context) (hear.Heard, error) {
+	e.of.first.Do(func() {
+		close(e.of.ended)
+		<-e.of.judge
+	})
+	return e.Ear.End(ctx)
+}
+
+// TestASentenceThatBeginsWhileABangIsJudged: its beginning is not lost.
+func TestASentenceThatBeginsWhileABangIsJudged(t *testing.T) {
+	t.Parallel()
+	engine := &ponders{Engine: &heartest.Engine{Ears: 1}, ended: make(chan struct{}), judge: make(chan struct{})}
+	s, p := hearing(t, engine)
+	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+	p.startCheck()
+	p.sound("", 250)
+	p.await(`document.getElementById("check-say").innerText.startsWith("Read this")`)
+	p.sound(strings.Repeat("\u2003", 4*320), 60)
+	<-engine.ended
+	p.sound("build", 0)
+	close(engine.judge)
+	until(t, "it is listened to again", func() bool { return engine.opened.Load() == 2 })
+	p.sound(" spacer sixty four millimetres", 60)
 	p.await(`document.getElementById("check-read").innerText === "Collar nut stage one forty-eight newton metres."`)
 	if diff := cmp.Diff([]string{"Heard: “build spacer sixty four millimetres”. It would be taken."}, p.texts("#check-found li")); diff != "" {
 		t.Errorf("(-want +found):\n%s", diff)
