@@ -557,6 +557,27 @@ func TestASentenceThatBeginsWhileABangIsJudged(t *testing.T) {
 	s.nothingKept()
 }
 
+// TestTheBrowserTakesOverInACheck: that ends the check, and its microphone.
+func TestTheBrowserTakesOverInACheck(t *testing.T) {
+	t.Parallel()
+	engine := &heartest.Engine{Ears: 1}
+	s, p := browserHearsBy(t, engine)
+	p.mic()
+	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+	p.startCheck()
+	p.sound("", 250)
+	p.await(`document.getElementById("check-say").innerText.startsWith("Read this")`)
+	p.sound("build spacer", 2)
+	until(t, "the recogniser is taken", func() bool { return engine.InUse() == 1 })
+	eval[chromedp.Void](p, `document.getElementById("own-on").click(); document.getElementById("own-accept").click()`)
+	p.await(`document.getElementById("own-now").innerText.startsWith("The browser listens itself")`)
+	if !eval[bool](p, `document.getElementById("check-go").innerText === "Start the check" && document.body.dataset.mic === "off"`) {
+		t.Error("the check goes on")
+	}
+	until(t, "the recogniser is given back", func() bool { return engine.InUse() == 0 })
+	s.nothingKept()
+}
+
 // until waits for what no page shows.
 func until(t *testing.T, what string, holds func() bool) {
 	t.Helper()

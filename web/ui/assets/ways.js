@@ -99,6 +99,7 @@ export class Ways {
   }
 
   #hearBy(own) {
+    this.#end();
     this.talk.hearBy(own);
     this.#draw();
     byId("own-on").focus();
