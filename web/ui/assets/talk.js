@@ -17,6 +17,7 @@ const idle = 8 * second; // of an open note in which nobody spoke
 const lead = 20; // frames before a note that are taken into it
 const least = 10; // of a note that is worth keeping
 const onset = 10; // frames in which the server knows a voice as one
+const carried = lead + onset; // frames of a note in which nobody spoke that go into the next
 const rests = 3 * second; // after a refusal, before an open microphone tries again
 const tail = 150; // ms after a key is let go
 const echo = 250; // ms in which a room still speaks
@@ -356,7 +357,7 @@ export class Talk {
   // the middle of a word. The new one takes its place at the server; where it cannot, since something waits for
   // the line, the ear is given back.
   #anew(note) {
-    const frames = note.frames.slice(-lead);
+    const frames = note.frames.slice(-carried);
     note.live && !this.bench.free() ? this.#drop() : this.#letGo();
     this.bench.settled();
     this.#begin("silence");
@@ -496,9 +497,9 @@ export class Talk {
 export const inTurn = "No recogniser is free. Your note is kept, and heard in its turn.";
 
 // nobody reports whether nobody has spoken in a note. Where it was loud and is quiet again the server says so, which tells
-// a dropped tool from a voice: once it has heard all that was loud.
+// a dropped tool from a voice: once it has heard all but what goes into the next note.
 const nobody = ({ voice, spoke, frames, samples }) =>
-  !spoke && (!voice.spoke || (voice.quiet >= lead && samples * (second / rate) >= frames.length - voice.quiet + onset));
+  !spoke && (!voice.spoke || (voice.quiet >= carried && samples * (second / rate) >= frames.length - lead));
 
 // worth tells a note from a key that was touched, and from a room in which nobody spoke.
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);
