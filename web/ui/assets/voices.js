@@ -91,7 +91,8 @@ function cut(text) {
 
 // load resolves to a clip {seconds, guessed, play()}, or to null where nothing speaks. seconds
 // is how long it sounds; guessed holds where that is a guess. play returns {ended, stop()};
-// ended resolves when it is over, to whether the voice failed.
+// ended resolves when it is over: to "said", to "failed" where another voice may say it, or to "unsaid" where
+// the browser lets none.
 export async function load(text) {
   const voice = chosen();
   return voice ? loadOfBrowser(text, voice) : (await loadOfServer(text)) ?? standIn(text);
@@ -141,7 +142,7 @@ function clipOf(buffer, { context, out }) {
     play() {
       const source = new AudioBufferSourceNode(context, { buffer });
       source.connect(out);
-      const ended = new Promise((done) => source.addEventListener("ended", () => done(false)));
+      const ended = new Promise((done) => source.addEventListener("ended", () => done("said")));
       source.start();
       return { ended, stop: () => source.stop() };
     },
@@ -160,11 +161,11 @@ async function loadOfBrowser(text, voice) {
     guessed: true, // the browser does not say
     play() {
       const ended = new Promise((done) => {
-        utterance.onend = () => done(false);
+        utterance.onend = () => done("said");
         utterance.onerror = ({ error }) => {
-          const failed = !/interrupted|canceled|not-allowed/.test(error); // by us, or before a touch
-          if (failed) broken.set(idOf(voice), Date.now());
-          done(failed);
+          const end = { interrupted: "said", canceled: "said", "not-allowed": "unsaid" }[error] ?? "failed"; // by us, or before a touch
+          if (end === "failed") broken.set(idOf(voice), Date.now());
+          done(end);
         };
       });
       synthesis.speak(utterance);
