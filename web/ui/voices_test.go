@@ -353,6 +353,37 @@ func TestVoiceWhileTheLineIsDown(t *testing.T) {
 	}
 }
 
+// TestWhatIsKeptTellsNothingOfTheServer: with the line down and no voice of the device, a sentence that this browser has kept is
+// no sign that the server speaks; one that the server sends is.
+func TestWhatIsKeptTellsNothingOfTheServer(t *testing.T) {
+	t.Parallel()
+	s := newVoicedShop(t, &hummer{word: quick})
+	p := listenWith(t, s, "")
+	p.verdictOn("seat is clean")
+	p.heard(1)
+	s.line.cut()
+	p.await(cutOff)
+	for _, text := range []string{"Kept, not checked.", "Seat clean."} {
+		p.forget()
+		eval[bool](p, sayAloud(text))
+		p.heard(1)
+		if says := eval[string](p, `document.getElementById("sound-state").textContent`); says != "The server cannot be reached. What was said before still sounds; else signals alone." {
+			t.Errorf("behind %q the form says %q", text, says)
+		}
+	}
+	if !slices.Contains(eval[[]string](p, `heard`), "say: Seat clean.") {
+		t.Errorf("what is kept is not heard: %q", eval[[]string](p, `heard`))
+	}
+	s.line.mend()
+	p.await(connected)
+	p.forget()
+	eval[bool](p, sayAloud("Stage 3 is next."))
+	p.heard(1)
+	if says := eval[string](p, `document.getElementById("sound-state").textContent`); !strings.HasPrefix(says, "After each note") {
+		t.Errorf("once the server speaks the form says %q", says)
+	}
+}
+
 func sayAloud(text string) string {
 	return fmt.Sprintf(`(document.dispatchEvent(new CustomEvent("readback:say", { detail: { text: %q } })), true)`, text)
 }
@@ -379,6 +410,9 @@ func TestServerThatHangs(t *testing.T) {
 			p.heard(1)
 			if said := p.byBrowser(); len(said) != 1 || !strings.HasPrefix(said[0], "Wren 1 1: Stage ") {
 				t.Errorf("the browser says %q", said)
+			}
+			if says := eval[string](p, `document.getElementById("sound-state").textContent`); with != nil && says != "The server takes too long to speak. Wren, a voice of this device, speaks." {
+				t.Errorf("the form says %q", says)
 			}
 		})
 	}

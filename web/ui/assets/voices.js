@@ -14,7 +14,7 @@ const anew = 60_000; // ms until a voice that failed is tried again
 
 let ofServer = null; // its voices, once they are known
 let problem = ""; // why the server does not speak
-let unreached = false; // it could not be reached: what is kept of it sounds still
+let unreached = false; // it could not be reached, or took too long: what is kept of it sounds still
 let problemAt = 0;
 const broken = new Map(); // when a voice of the browser failed, by its id
 
@@ -35,8 +35,8 @@ function fault(text) {
   problemAt = Date.now();
 }
 
-function away() {
-  fault("The server cannot be reached.");
+function away(text = "The server cannot be reached.") {
+  fault(text);
   unreached = true;
 }
 
@@ -108,17 +108,21 @@ async function loadOfServer(text) {
   const to = speaker();
   if (!to) return null;
   // One that failed is left alone for a while: what is kept of it sounds, and no more is asked.
-  const rests = problem && Date.now() - problemAt < anew && (!unreached || onDevice());
+  const faulty = problem !== "";
+  const rests = faulty && Date.now() - problemAt < anew && (!unreached || onDevice());
   const { voice: id, speed } = sound();
   const query = new URLSearchParams({ text, speed: String(speed), ...(id && !isBrowsers(id) && { voice: id }) });
   try {
-    const data = await fetched(query, rests ? "only-if-cached" : "force-cache");
-    if (!rests) fault("");
+    const kept = faulty ? await fetched(query, "only-if-cached").catch(() => null) : null; // which tells nothing of the server
+    const data = kept ?? (rests ? null : await fetched(query, "force-cache"));
+    if (!data) return null;
+    if (faulty && !kept) fault("");
     const buffer = await to.context.decodeAudioData(data).catch(() => null);
     return buffer && clipOf(buffer, to);
   } catch (wrong) {
-    if (!rests && wrong.status === 503) fault(wrong.message);
-    else if (!rests && wrong.status === undefined) away();
+    if (wrong.name === "TimeoutError") away("The server takes too long to speak.");
+    else if (wrong.status === 503) fault(wrong.message);
+    else if (wrong.status === undefined) away();
     return null;
   }
 }
