@@ -137,6 +137,21 @@ func TestABangThatIsNotHeardYet(t *testing.T) {
 	}
 }
 
+// TestABangOnALineThatLags: the server has heard that it was a bang, and not yet what came after it: somebody may speak there.
+func TestABangOnALineThatLags(t *testing.T) {
+	t.Parallel()
+	s, p := benchThatBangs(t)
+	p.loud()
+	p.sound("", 40)
+	n := banged + 40 + p.goOn(100, fmt.Sprintf("samples >= %d", (banged+20)*320))
+	s.line.silence()
+	p.sound("", 420-n)
+	p.goOn(3, "false")
+	if n := eval[int](p, `begun`); n != 1 {
+		t.Errorf("%d notes are begun", n)
+	}
+}
+
 // TestABangHoldsNoBench: the next person need not wait for a note that a bang began.
 func TestABangHoldsNoBench(t *testing.T) {
 	t.Parallel()

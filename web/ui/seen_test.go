@@ -147,3 +147,27 @@ func TestTheScreenStaysOn(t *testing.T) {
 		p.await(is("off"))
 	}
 }
+
+// TestAFormThatIsSeenAgain: while nobody may talk nothing is turned on, nor said to be. At the end of the form the microphone
+// listens on, unless another way to talk was chosen.
+func TestAFormThatIsSeenAgain(t *testing.T) {
+	t.Parallel()
+	_, p := hearing(t, ears())
+	eval[chromedp.Void](p, collects)
+	p.choose("open")
+	p.tap()
+	p.await(is("listening") + ` && document.body.dataset.mic === "on"`)
+	const ownHidden = `document.getElementById("talk-ways").click(); ` + goesHidden + "; " + isSeen
+	const stillOff = `document.body.dataset.mic === "off" && said.length === 0`
+	eval[chromedp.Void](p, ownHidden)
+	if !eval[bool](p, stillOff) {
+		t.Errorf("behind the form it listens, and says %q", eval[[]struct{ Text string }](p, "said"))
+	}
+	eval[chromedp.Void](p, `document.getElementById("ways-done").click()`)
+	p.await(is("listening") + ` && document.body.dataset.mic === "on" && said.some((s) => s.text === "Listening again.")`)
+	eval[chromedp.Void](p, `said.length = 0; `+ownHidden+`; document.querySelector("[data-way=tap]").click(); document.getElementById("ways-done").click()`)
+	p.await(`document.getElementById("talk").dataset.way === "tap" && !document.getElementById("ways").open`)
+	if !eval[bool](p, stillOff) {
+		t.Error("it listens on in another way to talk")
+	}
+}

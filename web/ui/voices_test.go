@@ -17,14 +17,14 @@ import (
 )
 
 // ownVoices stands for a browser with voices of its own, which come late. It speaks at once, or
-// fails at once in the voices that are named in failing; what begins with Keep it speaks until it
-// is cancelled.
+// fails at once in the voices that are named in failing, is not let in those named in refusing, and says
+// nothing more in those named in hanging; what begins with Keep it speaks until it is cancelled.
 const ownVoices = `(() => {
 	const own = new EventTarget();
 	let voices = [], now = null;
 	const over = (how = {}) => { const u = now; now = null; how.error ? u?.onerror?.(how) : u?.onend?.(how); };
 	window.spokenByBrowser = [];
-	window.failing = [];
+	Object.assign(window, { failing: [], refusing: [], hanging: [] });
 	window.cancelled = 0;
 	Object.defineProperty(window, "speechSynthesis", { value: Object.assign(own, {
 		getVoices: () => voices,
@@ -32,6 +32,8 @@ const ownVoices = `(() => {
 			spokenByBrowser.push(u.voice.name + " " + u.rate + " " + u.volume + ": " + u.text);
 			now = u;
 			if (failing.includes(u.voice.name)) setTimeout(over, 5, { error: "network" });
+			else if (refusing.includes(u.voice.name)) setTimeout(over, 5, { error: "not-allowed" });
+			else if (hanging.includes(u.voice.name)) return;
 			else if (!u.text.startsWith("Keep")) setTimeout(over, 5);
 		},
 		cancel() { cancelled++; over({ error: "canceled" }); },
@@ -228,6 +230,47 @@ func TestBrokenVoiceGivesWay(t *testing.T) {
 	}
 }
 
+// TestACautionThatWasNotSpoken: where the browser refused to speak, or its voice did not end, the caution of the opening is spoken
+// again on the next sheet, until it was said.
+func TestACautionThatWasNotSpoken(t *testing.T) {
+	t.Parallel()
+	for _, how := range []string{"refusing", "hanging"} {
+		t.Run(how, func(t *testing.T) {
+			t.Parallel()
+			s := newShop(t)
+			s.openJobOf("bevel-head", "MW-1077", nil)
+			p := newDeviceOf(t, sounding, tablet, "light").open("about:blank")
+			source := hears + ownVoices + fmt.Sprintf(`if (location.protocol === "http:") {
+				localStorage.setItem("readback.sound", '{"speed":1.3}'); // so that a voice is given up after no whole number of ms
+				const own = setTimeout;
+				window.setTimeout = (f, ms, ...more) => own(f, ms > 2_500 && ms %% 1 ? ms / 50 : ms, ...more);
+				voicesCome([%s]);
+				if (!sessionStorage.getItem("mended")) %s.push("Wren");
+			}`, wren, how)
+			call(p, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: source})
+			p.do("open", chromedp.Navigate(s.address+"/jobs/MW-1077"))
+			p.await(drawn + " && " + openLoud)
+			want := []string{"caution: Caution.", "caution: " + p.text("#next-caution"), "silent"}
+			const kept = `localStorage.getItem("readback.cautioned.MW-1077") !== null`
+			for _, spoken := range []bool{false, true} {
+				if diff := cmp.Diff(want, p.heard(1)); diff != "" {
+					t.Errorf("spoken %t (-want +heard):\n%s", spoken, diff)
+				}
+				if eval[bool](p, kept) != spoken {
+					t.Errorf("spoken %t: it is not so that the device keeps that it was", spoken)
+				}
+				eval[chromedp.Void](p, `sessionStorage.setItem("mended", "yes")`)
+				p.do("reload", chromedp.Reload())
+				p.await(drawn + " && " + openLoud)
+			}
+			p.verdictOn("where are we")
+			if got := p.heard(1); got[0] != "signal: in" {
+				t.Errorf("once it was spoken is heard %q", got)
+			}
+		})
+	}
+}
+
 // faltering is a hummer that has no time for a while.
 type faltering struct {
 	hummer
@@ -310,6 +353,37 @@ func TestVoiceWhileTheLineIsDown(t *testing.T) {
 	}
 }
 
+// TestWhatIsKeptTellsNothingOfTheServer: with the line down and no voice of the device, a sentence that this browser has kept is
+// no sign that the server speaks; one that the server sends is.
+func TestWhatIsKeptTellsNothingOfTheServer(t *testing.T) {
+	t.Parallel()
+	s := newVoicedShop(t, &hummer{word: quick})
+	p := listenWith(t, s, "")
+	p.verdictOn("seat is clean")
+	p.heard(1)
+	s.line.cut()
+	p.await(cutOff)
+	for _, text := range []string{"Kept, not checked.", "Seat clean."} {
+		p.forget()
+		eval[bool](p, sayAloud(text))
+		p.heard(1)
+		if says := eval[string](p, `document.getElementById("sound-state").textContent`); says != "The server cannot be reached. What was said before still sounds; else signals alone." {
+			t.Errorf("behind %q the form says %q", text, says)
+		}
+	}
+	if !slices.Contains(eval[[]string](p, `heard`), "say: Seat clean.") {
+		t.Errorf("what is kept is not heard: %q", eval[[]string](p, `heard`))
+	}
+	s.line.mend()
+	p.await(connected)
+	p.forget()
+	eval[bool](p, sayAloud("Stage 3 is next."))
+	p.heard(1)
+	if says := eval[string](p, `document.getElementById("sound-state").textContent`); !strings.HasPrefix(says, "After each note") {
+		t.Errorf("once the server speaks the form says %q", says)
+	}
+}
+
 func sayAloud(text string) string {
 	return fmt.Sprintf(`(document.dispatchEvent(new CustomEvent("readback:say", { detail: { text: %q } })), true)`, text)
 }
@@ -336,6 +410,9 @@ func TestServerThatHangs(t *testing.T) {
 			p.heard(1)
 			if said := p.byBrowser(); len(said) != 1 || !strings.HasPrefix(said[0], "Wren 1 1: Stage ") {
 				t.Errorf("the browser says %q", said)
+			}
+			if says := eval[string](p, `document.getElementById("sound-state").textContent`); with != nil && says != "The server takes too long to speak. Wren, a voice of this device, speaks." {
+				t.Errorf("the form says %q", says)
 			}
 		})
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -422,6 +423,159 @@ func TestACheckThatIsLeft(t *testing.T) {
 	if diff := cmp.Diff([]string{"seat clean"}, s.kept("MW-1041")); diff != "" {
 		t.Errorf("notes in the journal (-said +kept):\n%s", diff)
 	}
+}
+
+// TestACheckThatIsHidden: a page that is hidden is deaf, in the check too, in each of its steps; the microphone stays off, and
+// nothing is said of it.
+func TestACheckThatIsHidden(t *testing.T) {
+	t.Parallel()
+	engine := &heartest.Engine{Ears: 1}
+	s, p := hearing(t, engine)
+	eval[chromedp.Void](p, collects)
+	for _, reads := range []bool{false, true} {
+		p.choose("open")
+		p.tap()
+		p.await(is("listening") + ` && document.body.dataset.mic === "on"`)
+		eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+		p.startCheck()
+		p.sound("", 20)
+		if reads {
+			p.sound("", 230)
+			p.await(`document.getElementById("check-say").innerText.startsWith("Read this")`)
+			p.sound("build spacer", 2)
+			until(t, "the recogniser is taken", func() bool { return engine.InUse() == 1 })
+		}
+		eval[chromedp.Void](p, goesHidden)
+		p.await(`document.body.dataset.mic === "off" && document.getElementById("check-go").innerText === "Start the check"`)
+		until(t, "the recogniser is given back", func() bool { return engine.InUse() == 0 })
+		eval[chromedp.Void](p, isSeen)
+		if says := p.text("#check-say"); !strings.Contains(says, "since the page was hidden") {
+			t.Errorf("the form says %q", says)
+		}
+		p.shoot("check-hidden")
+		eval[chromedp.Void](p, `document.getElementById("ways-done").click()`)
+		p.await(`!document.getElementById("ways").open && ` + is("off") + ` && document.body.dataset.mic === "off"`)
+	}
+	if said := eval[[]struct{ Text string }](p, "said"); len(said) > 0 {
+		t.Errorf("said aloud: %q", said)
+	}
+	s.nothingKept()
+}
+
+// TestACheckDoesNotHearThePage: what the page says meanwhile is no noise of the shop, and no reading; a sentence into which it
+// speaks is read again, in its full time.
+func TestACheckDoesNotHearThePage(t *testing.T) {
+	t.Parallel()
+	engine := &heartest.Engine{Ears: 1}
+	s, p := hearing(t, engine)
+	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+	p.startCheck()
+	speaks := func(text string) {
+		t.Helper()
+		eval[chromedp.Void](p, `document.dispatchEvent(new CustomEvent("readback:speaking"))`)
+		p.await(is("speaking"))
+		p.sound(text, 60)
+		if says := p.text("#check-say"); says != "One moment: the page speaks." {
+			t.Errorf("while the page speaks the form says %q", says)
+		}
+		p.shoot("check-page-speaks")
+		eval[chromedp.Void](p, `document.dispatchEvent(new CustomEvent("readback:silent"))`)
+		p.await(`document.getElementById("talk").dataset.talk !== "speaking"`)
+	}
+	p.sound("", 248)
+	speaks(strings.Repeat("\u2003", 8*320))
+	p.sound("", 1)
+	if says := p.text("#check-say"); !strings.HasPrefix(says, "Be quiet") {
+		t.Errorf("before the last frame of the quiet the form says %q", says)
+	}
+	p.sound("", 1)
+	const first = "Build spacer sixty-four millimetres."
+	p.await(fmt.Sprintf(`document.getElementById("check-read").innerText === %q`, first))
+	p.sound("", 300)
+	p.sound("build spacer", 2)
+	until(t, "the recogniser is taken", func() bool { return engine.InUse() == 1 })
+	speaks("ninety nine millimetres")
+	until(t, "the recogniser is given back", func() bool { return engine.InUse() == 0 })
+	p.sound("", 200)
+	if says, reads := p.text("#check-say"), p.text("#check-read"); !strings.HasPrefix(says, "Read this") || reads != first {
+		t.Errorf("behind it the form says %q %q", says, reads)
+	}
+	p.sound("build spacer sixty four millimetres", 60)
+	p.await(`document.getElementById("check-read").innerText === "Collar nut stage one forty-eight newton metres."`)
+	if diff := cmp.Diff([]string{"Heard: “build spacer sixty four millimetres”. It would be taken."}, p.texts("#check-found li")); diff != "" {
+		t.Errorf("(-want +found):\n%s", diff)
+	}
+	s.nothingKept()
+}
+
+// ponders is an engine that judges its first note once it is told to.
+type ponders struct {
+	*heartest.Engine
+	opened       atomic.Int32
+	first        sync.Once
+	ended, judge chan struct{}
+}
+
+func (e *ponders) Open(ctx context.Context, w hear.Words) (hear.Ear, error) {
+	ear, err := e.Engine.Open(ctx, w)
+	e.opened.Add(1)
+	return ponderingEar{ear, e}, err
+}
+
+type ponderingEar struct {
+	hear.Ear
+	of *ponders
+}
+
+func (e ponderingEar) End(ctx context.Context) (hear.Heard, error) {
+	e.of.first.Do(func() {
+		close(e.of.ended)
+		<-e.of.judge
+	})
+	return e.Ear.End(ctx)
+}
+
+// TestASentenceThatBeginsWhileABangIsJudged: its beginning is not lost.
+func TestASentenceThatBeginsWhileABangIsJudged(t *testing.T) {
+	t.Parallel()
+	engine := &ponders{Engine: &heartest.Engine{Ears: 1}, ended: make(chan struct{}), judge: make(chan struct{})}
+	s, p := hearing(t, engine)
+	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+	p.startCheck()
+	p.sound("", 250)
+	p.await(`document.getElementById("check-say").innerText.startsWith("Read this")`)
+	p.sound(strings.Repeat("\u2003", 4*320), 60)
+	<-engine.ended
+	p.sound("build", 0)
+	close(engine.judge)
+	until(t, "it is listened to again", func() bool { return engine.opened.Load() == 2 })
+	p.sound(" spacer sixty four millimetres", 60)
+	p.await(`document.getElementById("check-read").innerText === "Collar nut stage one forty-eight newton metres."`)
+	if diff := cmp.Diff([]string{"Heard: “build spacer sixty four millimetres”. It would be taken."}, p.texts("#check-found li")); diff != "" {
+		t.Errorf("(-want +found):\n%s", diff)
+	}
+	s.nothingKept()
+}
+
+// TestTheBrowserTakesOverInACheck: that ends the check, and its microphone.
+func TestTheBrowserTakesOverInACheck(t *testing.T) {
+	t.Parallel()
+	engine := &heartest.Engine{Ears: 1}
+	s, p := browserHearsBy(t, engine)
+	p.mic()
+	eval[chromedp.Void](p, `document.getElementById("talk-ways").click()`)
+	p.startCheck()
+	p.sound("", 250)
+	p.await(`document.getElementById("check-say").innerText.startsWith("Read this")`)
+	p.sound("build spacer", 2)
+	until(t, "the recogniser is taken", func() bool { return engine.InUse() == 1 })
+	eval[chromedp.Void](p, `document.getElementById("own-on").click(); document.getElementById("own-accept").click()`)
+	p.await(`document.getElementById("own-now").innerText.startsWith("The browser listens itself")`)
+	if !eval[bool](p, `document.getElementById("check-go").innerText === "Start the check" && document.body.dataset.mic === "off"`) {
+		t.Error("the check goes on")
+	}
+	until(t, "the recogniser is given back", func() bool { return engine.InUse() == 0 })
+	s.nothingKept()
 }
 
 // until waits for what no page shows.

@@ -71,6 +71,7 @@ export class Check {
   #quietLevels = [];
   #speech = [];
   #clipped = 0;
+  #before = { speech: 0, clipped: 0 }; // the step that goes on
 
   constructor(sentences) {
     this.#steps = steps(sentences);
@@ -104,6 +105,15 @@ export class Check {
   next() {
     this.#step++;
     this.#taken = 0;
+    this.#before = { speech: this.#speech.length, clipped: this.#clipped };
+  }
+
+  // again begins a sentence anew. What there is of the quiet stands.
+  again() {
+    if (this.step.name === "quiet") return;
+    this.#taken = 0;
+    this.#speech.length = this.#before.speech;
+    this.#clipped = this.#before.clipped;
   }
 
   // finding says what was measured, and each thing that is wrong with what would help.

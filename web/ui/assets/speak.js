@@ -20,7 +20,7 @@ import { isStop, wordOf } from "./verdict.js";
 const pause = 160; // ms between two sentences
 const grace = 2_500; // ms after which a sound that does not say that it ended has
 
-let queue = []; // turns: {stop, parts: [{what, text, clip}]}
+let queue = []; // turns: {stop, parts: [{what, text, clip}]}; unsaid where a voice has not said a part
 let turn = null; // that is being said
 let cut = null; // ends what sounds now
 let silenced = false; // what is being said is not to be taken up again
@@ -42,7 +42,8 @@ export function answer(note) {
   });
 }
 
-// caution speaks a caution that goes with no answer; heard is called when it was said.
+// caution speaks a caution that goes with no answer; heard is called when all of it was said: not where a voice had to
+// be cut, or none spoke.
 export function caution(text, heard = () => {}) {
   add({ stop: false, kept: true, parts: warning(text), heard });
 }
@@ -99,7 +100,7 @@ async function run() {
     silenced = false;
     const whole = await sayTurn();
     wasHeard ||= turn.sounded;
-    if (whole && turn.sounded) turn.heard?.();
+    if (whole && turn.sounded && !turn.unsaid) turn.heard?.();
     else if (!whole && !silenced) queue.splice(stops(), 0, turn);
   }
   if (silent()) queue = [];
@@ -135,15 +136,17 @@ async function sayPart(part) {
     await waits(secondsOf(part.text) * 1000);
   } else {
     let clip = sound().mode === "voice" ? await Promise.race([clipOf(part), ended]) : null;
+    let end = "unsaid";
     while (clip && !off) {
       begin(part, clip.seconds);
       const playing = clip.play();
       now = playing.stop;
-      const end = await Promise.race([playing.ended, waits(mostOf(clip)).then(() => "late")]);
+      end = await Promise.race([playing.ended, waits(mostOf(clip)).then(() => "late")]);
       if (end === "late" && !off) now(); // else the microphone would hear it
-      clip = end === true && !off ? await Promise.race([load(part.text), ended]) : null; // it failed: another voice says it
+      clip = end === "failed" && !off ? await Promise.race([load(part.text), ended]) : null; // it failed: another voice says it
       if (!clip && !off) await waits(pause);
     }
+    if (!off && end !== "said") turn.unsaid = true;
   }
   cut = null;
   return !off;

@@ -17,6 +17,7 @@ const idle = 8 * second; // of an open note in which nobody spoke
 const lead = 20; // frames before a note that are taken into it
 const least = 10; // of a note that is worth keeping
 const onset = 10; // frames in which the server knows a voice as one
+const carried = lead + onset; // frames of a note in which nobody spoke that go into the next
 const rests = 3 * second; // after a refusal, before an open microphone tries again
 const tail = 150; // ms after a key is let go
 const echo = 250; // ms in which a room still speaks
@@ -45,7 +46,7 @@ export class Talk {
   by = ""; // what hears, in words
   level = -100;
   speaking = false;
-  check = null; // takes the frames instead of notes
+  check = null; // takes the frames instead of notes, each with whether the page speaks into it
   tryout = null; // the sentences of the check, one of which may be on the line
   paused = false;
 
@@ -198,11 +199,11 @@ export class Talk {
     this.#waits = waits;
   }
 
-  // see listens on where hide turned an open microphone off, and says so.
+  // see listens on where hide turned an open microphone off, and says so; while nobody may talk, at the end of that.
   async see() {
-    if (!this.#waits) return;
+    if (!this.#waits || this.paused || document.hidden) return;
     await this.#turnOn();
-    if (this.on) aloud("Listening again.", "");
+    if (this.on && !this.paused) aloud("Listening again.", "");
   }
 
   #turnOff() {
@@ -240,7 +241,10 @@ export class Talk {
   pause(paused) {
     this.paused = paused;
     this.#between = [];
-    if (!paused) return this.#ownAgain();
+    if (!paused) {
+      this.#ownAgain();
+      return this.see();
+    }
     this.own.drop();
     if (this.#note?.spoke) this.end(true);
     else this.#drop();
@@ -299,7 +303,7 @@ export class Talk {
   #take(frame) {
     this.level = level(frame);
     this.bench.heard();
-    if (this.check) return this.check(frame);
+    if (this.check) return this.check(frame, this.#deaf);
     if (this.#deaf || this.paused) return;
     if (this.#rest > 0) this.#rest--;
     if (this.#note) return this.#add(frame);
@@ -353,7 +357,7 @@ export class Talk {
   // the middle of a word. The new one takes its place at the server; where it cannot, since something waits for
   // the line, the ear is given back.
   #anew(note) {
-    const frames = note.frames.slice(-lead);
+    const frames = note.frames.slice(-carried);
     note.live && !this.bench.free() ? this.#drop() : this.#letGo();
     this.bench.settled();
     this.#begin("silence");
@@ -493,9 +497,9 @@ export class Talk {
 export const inTurn = "No recogniser is free. Your note is kept, and heard in its turn.";
 
 // nobody reports whether nobody has spoken in a note. Where it was loud and is quiet again the server says so, which tells
-// a dropped tool from a voice: once it has heard all that was loud.
+// a dropped tool from a voice: once it has heard all but what goes into the next note.
 const nobody = ({ voice, spoke, frames, samples }) =>
-  !spoke && (!voice.spoke || (voice.quiet >= lead && samples * (second / rate) >= frames.length - voice.quiet + onset));
+  !spoke && (!voice.spoke || (voice.quiet >= carried && samples * (second / rate) >= frames.length - lead));
 
 // worth tells a note from a key that was touched, and from a room in which nobody spoke.
 const worth = (note) => note.frames.length >= least && (!note.until || note.spoke || note.voice.spoke);

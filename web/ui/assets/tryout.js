@@ -5,6 +5,7 @@ import { rate } from "./mic.js";
 import { ulid } from "./ulid.js";
 
 const patience = 250; // frames from the end of a sentence to the answer
+const lead = 25; // frames before one that is begun again, which are taken into it
 
 // Tryout is given how to try: line, free() whether a sentence may go over it now, settled() which is called when
 // it is free again, and why(), words for why nothing is tried, "" for no reason.
@@ -13,6 +14,7 @@ export class Tryout {
   #gone = new Set(); // ids that were let go
   #waits = 0; // frames since the end was told; 0 while it is read
   #sentence = "";
+  #last = []; // the last frames of it
   #queued = false; // it waits for a recogniser
   why = ""; // why no more is tried
   said = []; // of each sentence that was answered: {sentence, verdict, text, right}
@@ -38,22 +40,32 @@ export class Tryout {
     return this.busy && this.#waits > 0;
   }
 
-  // begin leads a sentence over the line.
-  begin(sentence) {
+  // begin leads a sentence over the line, behind the frames of it that there are.
+  begin(sentence, frames = []) {
     this.why ||= this.by.why() || (this.by.line.up ? "" : lost) || (this.by.free() ? "" : "notes wait to be heard before them");
     if (this.why) return;
     const id = ulid();
     this.#waits = 0;
     this.#queued = false;
     this.#sentence = sentence;
+    this.#last = frames;
     if (!this.by.line.send({ type: "sound", id, rate, encoding: "s16le", until: "silence", check: sentence })) this.why = lost;
     else this.#id = id;
+    for (const f of frames) this.#send(f);
+  }
+
+  // #send gives the sentence up where the line breaks.
+  #send(frame) {
+    if (this.#id && !this.by.line.sound(frame)) this.#quit(lost);
   }
 
   // take is given each frame. It gives a sentence up whose answer does not come.
   take(frame) {
     if (!this.#id) return;
-    if (!this.#waits) return this.by.line.sound(frame) || this.#quit(lost);
+    if (!this.#waits) {
+      this.#last = [...this.#last, frame].slice(-lead);
+      return this.#send(frame);
+    }
     if (!this.by.line.up) this.#quit(lost);
     else if (++this.#waits > patience) this.#quit(this.#queued ? "no recogniser is free" : "the server gives no answer");
   }
@@ -91,13 +103,13 @@ export class Tryout {
   }
 
   // checked takes an answer; it returns whether the sentence on the line was tried by it. again says that there is time to read
-  // it yet: then a bang or a cough before it is nothing.
+  // it yet: then a bang or a cough before it is nothing, and what was said while that was judged goes into the new one.
   checked({ id, verdict, text, right }, again) {
     this.#gone.delete(id);
     if (id !== this.#id) return false;
     if (again && !text && !this.waits) {
       this.#id = "";
-      this.begin(this.#sentence);
+      this.begin(this.#sentence, this.#last);
       return false;
     }
     this.said.push({ sentence: this.#sentence, verdict, text, right });

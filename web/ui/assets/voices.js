@@ -14,7 +14,7 @@ const anew = 60_000; // ms until a voice that failed is tried again
 
 let ofServer = null; // its voices, once they are known
 let problem = ""; // why the server does not speak
-let unreached = false; // it could not be reached: what is kept of it sounds still
+let unreached = false; // it could not be reached, or took too long: what is kept of it sounds still
 let problemAt = 0;
 const broken = new Map(); // when a voice of the browser failed, by its id
 
@@ -35,8 +35,8 @@ function fault(text) {
   problemAt = Date.now();
 }
 
-function away() {
-  fault("The server cannot be reached.");
+function away(text = "The server cannot be reached.") {
+  fault(text);
   unreached = true;
 }
 
@@ -91,7 +91,8 @@ function cut(text) {
 
 // load resolves to a clip {seconds, guessed, play()}, or to null where nothing speaks. seconds
 // is how long it sounds; guessed holds where that is a guess. play returns {ended, stop()};
-// ended resolves when it is over, to whether the voice failed.
+// ended resolves when it is over: to "said", to "failed" where another voice may say it, or to "unsaid" where
+// the browser lets none.
 export async function load(text) {
   const voice = chosen();
   return voice ? loadOfBrowser(text, voice) : (await loadOfServer(text)) ?? standIn(text);
@@ -107,17 +108,21 @@ async function loadOfServer(text) {
   const to = speaker();
   if (!to) return null;
   // One that failed is left alone for a while: what is kept of it sounds, and no more is asked.
-  const rests = problem && Date.now() - problemAt < anew && (!unreached || onDevice());
+  const faulty = problem !== "";
+  const rests = faulty && Date.now() - problemAt < anew && (!unreached || onDevice());
   const { voice: id, speed } = sound();
   const query = new URLSearchParams({ text, speed: String(speed), ...(id && !isBrowsers(id) && { voice: id }) });
   try {
-    const data = await fetched(query, rests ? "only-if-cached" : "force-cache");
-    if (!rests) fault("");
+    const kept = faulty ? await fetched(query, "only-if-cached").catch(() => null) : null; // which tells nothing of the server
+    const data = kept ?? (rests ? null : await fetched(query, "force-cache"));
+    if (!data) return null;
+    if (faulty && !kept) fault("");
     const buffer = await to.context.decodeAudioData(data).catch(() => null);
     return buffer && clipOf(buffer, to);
   } catch (wrong) {
-    if (!rests && wrong.status === 503) fault(wrong.message);
-    else if (!rests && wrong.status === undefined) away();
+    if (wrong.name === "TimeoutError") away("The server takes too long to speak.");
+    else if (wrong.status === 503) fault(wrong.message);
+    else if (wrong.status === undefined) away();
     return null;
   }
 }
@@ -141,7 +146,7 @@ function clipOf(buffer, { context, out }) {
     play() {
       const source = new AudioBufferSourceNode(context, { buffer });
       source.connect(out);
-      const ended = new Promise((done) => source.addEventListener("ended", () => done(false)));
+      const ended = new Promise((done) => source.addEventListener("ended", () => done("said")));
       source.start();
       return { ended, stop: () => source.stop() };
     },
@@ -160,11 +165,11 @@ async function loadOfBrowser(text, voice) {
     guessed: true, // the browser does not say
     play() {
       const ended = new Promise((done) => {
-        utterance.onend = () => done(false);
+        utterance.onend = () => done("said");
         utterance.onerror = ({ error }) => {
-          const failed = !/interrupted|canceled|not-allowed/.test(error); // by us, or before a touch
-          if (failed) broken.set(idOf(voice), Date.now());
-          done(failed);
+          const end = { interrupted: "said", canceled: "said", "not-allowed": "unsaid" }[error] ?? "failed"; // by us, or before a touch
+          if (end === "failed") broken.set(idOf(voice), Date.now());
+          done(end);
         };
       });
       synthesis.speak(utterance);

@@ -31,6 +31,7 @@ export class Ways {
   #choosing = false;
   #run = null; // the check that goes on, from its start
   #check = null;
+  #held = false; // the check waits until the page is silent
   #tryout;
   way = "hold";
   key = space;
@@ -57,6 +58,7 @@ export class Ways {
       left();
     });
     this.#dialog.addEventListener("close", left);
+    document.addEventListener("visibilitychange", () => document.hidden && this.#hide());
     for (const b of this.#dialog.querySelectorAll("[data-way]")) b.addEventListener("click", () => this.#take(b.dataset.way));
     byId("ways-key").addEventListener("click", () => this.#choose(!this.#choosing));
     this.#dialog.addEventListener("keydown", (event) => this.#choosing && this.#taken(event));
@@ -97,6 +99,7 @@ export class Ways {
   }
 
   #hearBy(own) {
+    this.#end();
     this.talk.hearBy(own);
     this.#draw();
     byId("own-on").focus();
@@ -167,10 +170,11 @@ export class Ways {
     const sentences = await this.#sentences();
     if (run !== this.#run) return;
     this.#check = new Check(sentences ?? usual);
+    this.#held = false;
     this.#tryout.fresh(sentences ? "" : unknown);
     this.#ask();
     this.talk.fault = "";
-    this.talk.check = (frame) => this.#frame(frame);
+    this.talk.check = (frame, deaf) => this.#frame(frame, deaf);
     await this.talk.open();
   }
 
@@ -184,14 +188,26 @@ export class Ways {
     }
   }
 
-  #frame(frame) {
+  #frame(frame, deaf) {
     fill(byId("check-level"), this.talk.level);
     const { waits, why } = this.#tryout;
+    if (deaf && !waits) return this.#hold();
+    if (this.#held) this.#ask();
     this.#tryout.take(frame);
     if (why !== this.#tryout.why) this.#draws();
     if (!waits && !this.#check.take(frame)) return;
     this.#tryout.end();
     if (!this.#tryout.busy) this.#next();
+  }
+
+  // #hold has the check wait while the page speaks, which is no noise of the shop. A sentence into which it
+  // speaks is read again.
+  #hold() {
+    if (this.#held) return;
+    this.#held = true;
+    this.#check.again();
+    this.#tryout.drop();
+    byId("check-say").textContent = "One moment: the page speaks.";
   }
 
   // checked takes what was heard of a sentence.
@@ -245,11 +261,19 @@ export class Ways {
 
   #ask() {
     const { read, ...step } = this.#check.step;
+    this.#held = false;
     byId("check-say").textContent = step.ask;
     byId("check-read").textContent = read ? `${read.charAt(0).toUpperCase()}${read.slice(1)}.` : "";
     if (!read) return;
     this.#tryout.begin(read);
     this.#draws();
+  }
+
+  // #hide ends the check: a page that is hidden is deaf.
+  #hide() {
+    if (!this.#run) return;
+    this.#end();
+    byId("check-say").textContent = "The check was ended, since the page was hidden. Start it again.";
   }
 
   #end() {
