@@ -7,7 +7,7 @@ set -euo pipefail
 cd "$(dirname "$0")"
 
 speech=(libpocketsphinx3 pocketsphinx-en-us flite) # hears and speaks
-testing=("${speech[@]}" sox gcc libc6-dev strace chromium poppler-utils zbar-tools) # for the race detector; to see that a sync comes before its answer; for the pages; to read PDF, and the QR code in it
+testing=("${speech[@]}" pocketsphinx sox gcc libc6-dev strace chromium poppler-utils zbar-tools) # the recogniser as a program; for the race detector; to see that a sync comes before its answer; for the pages; to read PDF, and the QR code in it
 recorded=(asterisk-core-sounds-en-g722 libspandsp2 pocketsphinx-testdata) # people who were recorded, and what decodes them
 command -v npm >/dev/null || testing+=(npm) # fetches the accessibility checker of the page tests
 
