@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"readback/capture/hear"
-	"readback/parse"
 	"readback/parse/symptom"
 	"readback/rules"
 )
@@ -37,11 +36,7 @@ func Free(w hear.Words, lead string, d *Dictionary) (hear.Words, error) {
 // Served is what a server listens for at a bench: [OfBench] with the register of the job's shop and what is expected
 // next, behind [Free].
 func Served(j *rules.Job, own *symptom.Own, people []string, lead string, d *Dictionary) (hear.Words, error) {
-	var next []parse.Target
-	for _, callout := range j.Expected() {
-		next = append(next, parse.Target{Callout: callout})
-	}
-	w, err := OfBench(j, j.Shop(), own, people, d, next...)
+	w, err := OfBench(j, j.Shop(), own, people, d, j.Expected()...)
 	if err != nil {
 		return hear.Words{}, err
 	}

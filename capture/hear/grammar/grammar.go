@@ -26,20 +26,20 @@ type Options struct {
 	Tools  []string            // instruments as they are spoken: "wrench 7"
 	Kit    []string            // what the job needs, as it is spoken: "collar washers"
 	People []string            // to whom the bench may be handed, of [Names]
-	Next   []parse.Target      // what is expected next: its names are a little likelier
+	Next   []string            // callouts of what is expected next: their names are a little likelier
 	Own    *symptom.Own        // a shop's own words for symptoms and parts; nil for none
 	Radio  bool                // digits are said as on the radio, too: niner, fife
 }
 
 // Of returns what to listen for in a job. What comes next is what was expected when the grammar was
 // made. The error is a [MissingError] where words have no pronunciation.
-func Of(j *rules.Job, shop *rules.Shop, d *Dictionary, next ...parse.Target) (hear.Words, error) {
+func Of(j *rules.Job, shop *rules.Shop, d *Dictionary, next ...string) (hear.Words, error) {
 	return OfBench(j, shop, nil, nil, d, next...)
 }
 
 // OfBench is [Of] with a shop's own words, nil for none, and the persons to whom the bench may be handed. Of
 // those the names are heard that can be.
-func OfBench(j *rules.Job, shop *rules.Shop, own *symptom.Own, people []string, d *Dictionary, next ...parse.Target) (hear.Words, error) {
+func OfBench(j *rules.Job, shop *rules.Shop, own *symptom.Own, people []string, d *Dictionary, next ...string) (hear.Words, error) {
 	s := j.Spec()
 	if own != nil {
 		d = d.With(own.Sounds)

@@ -98,7 +98,7 @@ var jobs = []struct {
 	{"a rebuilt gear head", "bevel-head", map[string]string{"rebuild": "yes"}},
 }
 
-func listen(t testing.TB, j *rules.Job, next ...parse.Target) hear.Words {
+func listen(t testing.TB, j *rules.Job, next ...string) hear.Words {
 	t.Helper()
 	w, err := grammar.Of(j, nil, words(t), next...)
 	if err != nil {
@@ -295,7 +295,7 @@ func TestTheSameWordsGiveTheSameBytes(t *testing.T) {
 func TestWhatComesNextIsNudgedAndNoMore(t *testing.T) {
 	j := job(t, "mr5", jobs[0].set)
 	plain := readJSGF(t, listen(t, j).Grammar)
-	nudged := readJSGF(t, listen(t, j, parse.Target{Callout: "tie_rod_torque", At: "rod=1,pass=1"}).Grammar)
+	nudged := readJSGF(t, listen(t, j, "tie_rod_torque").Grammar)
 	weight := func(g *jsgf, rule, ref string) (w float64) {
 		for i, k := range g.rules[rule].choice {
 			if len(k.row) == 1 && k.row[0].ref == ref {

@@ -61,7 +61,7 @@ func (m *maker) likelihood(n parse.Name) float64 {
 		}
 	}
 	often := math.Pow(float64(places), damped)
-	if slices.ContainsFunc(m.options.Next, func(t parse.Target) bool { return t.Callout == n.Callout }) {
+	if slices.Contains(m.options.Next, n.Callout) {
 		return often * nudge
 	}
 	return often
