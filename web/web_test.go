@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io/fs"
 	"net/http"
 	"net/http/httptest"
 	"path/filepath"
@@ -18,6 +17,7 @@ import (
 
 	"readback/capture/evidence"
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/hear"
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
@@ -28,7 +28,6 @@ import (
 	"readback/capture/wire"
 	"readback/search"
 	"readback/search/saved"
-	"readback/testdata"
 	"readback/web"
 )
 
@@ -79,15 +78,9 @@ var said = []string{
 
 func openShop(t *testing.T) *shop {
 	t.Helper()
-	files, err := fs.Sub(testdata.Files, "specs")
-	if err != nil {
-		t.Fatal(err)
-	}
-	specs, err := floor.LoadSpecs(files)
-	if err != nil {
-		t.Fatal(err)
-	}
+	specs := floortest.Specs(t)
 	s := &shop{store: memory.New(), dir: t.TempDir()}
+	var err error
 	if s.sounds, err = evidence.Open(filepath.Join(s.dir, "sounds"), ".flac"); err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/wire"
@@ -31,11 +32,7 @@ func (c *clock) clocks() floor.Clocks {
 
 func (c *clock) floor(t testing.TB, d *disk) (*floor.Floor, *floor.ClockWatch) {
 	t.Helper()
-	specs, err := demoSpecs()
-	if err != nil {
-		t.Fatal(err)
-	}
-	f := floor.New(floor.Config{Reader: d, Writer: writer{d}, Specs: specs, Program: "test", Log: zerolog.Nop(), Now: func() time.Time { return c.wall }})
+	f := floor.New(floor.Config{Reader: d, Writer: writer{d}, Specs: floortest.Specs(t), Program: "test", Log: zerolog.Nop(), Now: func() time.Time { return c.wall }})
 	w := f.ClockWatch(c.clocks())
 	return f, w
 }

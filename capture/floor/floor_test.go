@@ -13,6 +13,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/journal/memory"
@@ -77,21 +78,8 @@ func (d *disk) readsOf(job string) int {
 // start.
 func floorOn(tb testing.TB, d *disk) *floor.Floor {
 	tb.Helper()
-	specs, err := demoSpecs()
-	if err != nil {
-		tb.Fatal(err)
-	}
-	return floorOf(d, specs)
+	return floorOf(d, floortest.Specs(tb))
 }
-
-// demoSpecs are read once: tests start a great many floors.
-var demoSpecs = sync.OnceValues(func() (floor.Specs, error) {
-	files, err := fs.Sub(testdata.Files, "specs")
-	if err != nil {
-		return floor.Specs{}, err
-	}
-	return floor.LoadSpecs(files)
-})
 
 func floorWith(tb testing.TB, d *disk, files fs.FS) *floor.Floor {
 	tb.Helper()

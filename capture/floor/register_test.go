@@ -8,6 +8,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/journal/journaltest"
 )
 
@@ -25,16 +26,12 @@ instruments:
 // day.
 func shopOn(tb testing.TB, d *disk, until string) *floor.Floor {
 	tb.Helper()
-	specs, err := demoSpecs()
-	if err != nil {
-		tb.Fatal(err)
-	}
 	r, err := floor.ReadRegister("register.yaml", []byte(strings.Replace(register, "UNTIL", until, 1)))
 	if err != nil {
 		tb.Fatal(err)
 	}
 	return floor.New(floor.Config{
-		Reader: d, Writer: writer{d}, Specs: specs, Shop: r, Program: "test", Log: zerolog.Nop(),
+		Reader: d, Writer: writer{d}, Specs: floortest.Specs(tb), Shop: r, Program: "test", Log: zerolog.Nop(),
 		Now: func() time.Time { return journaltest.Start },
 	})
 }

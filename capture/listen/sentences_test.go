@@ -1,32 +1,22 @@
 package listen_test
 
 import (
-	"io/fs"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
-	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/listen"
 	"readback/capture/opening"
 	"readback/parse"
 	"readback/parse/number"
 	"readback/rules"
-	"readback/testdata"
 )
 
 func demoSpecs(t *testing.T) map[string]*rules.Spec {
 	t.Helper()
-	files, err := fs.Sub(testdata.Files, "specs")
-	if err != nil {
-		t.Fatal(err)
-	}
-	specs, err := floor.LoadSpecs(files)
-	if err != nil {
-		t.Fatal(err)
-	}
 	out := map[string]*rules.Spec{}
-	for _, s := range specs.All() {
+	for _, s := range floortest.Specs(t).All() {
 		out[s.ID] = s
 	}
 	return out

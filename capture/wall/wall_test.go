@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"slices"
 	"sync/atomic"
 	"testing"
@@ -15,11 +14,11 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/journal"
 	"readback/capture/journal/memory"
 	"readback/capture/wall"
 	"readback/capture/wire"
-	"readback/testdata"
 )
 
 // shop is a floor whose walls follow its journal. It is made in a bubble, where time is virtual.
@@ -62,14 +61,7 @@ func (s *shop) Bench(ctx context.Context, job string) (wire.Bench, error) {
 // inShop runs a test in a shop on a store.
 func inShop(t *testing.T, store *memory.Store, test func(s *shop)) {
 	synctest.Test(t, func(t *testing.T) {
-		files, err := fs.Sub(testdata.Files, "specs")
-		if err != nil {
-			t.Fatal(err)
-		}
-		specs, err := floor.LoadSpecs(files)
-		if err != nil {
-			t.Fatal(err)
-		}
+		specs := floortest.Specs(t)
 		ctx, stop := context.WithCancel(t.Context())
 		s := &shop{t: t, ctx: ctx, store: &faulty{Store: store}}
 		s.writer = journal.NewWriter(store)

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
-	"io/fs"
 	"net"
 	"net/http"
 	"net/http/httptest"
@@ -19,12 +18,12 @@ import (
 	"github.com/rs/zerolog"
 
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/journal/memory"
 	"readback/capture/wire"
 	"readback/capture/ws"
-	"readback/testdata"
 )
 
 // shop is a server with one job, MW-1041, as benches reach it.
@@ -72,14 +71,7 @@ func (n narrow) Accept() (net.Conn, error) {
 // openShop starts a server; prepare may change its limits.
 func openShop(t *testing.T, prepare ...func(*ws.Handler)) *shop {
 	t.Helper()
-	files, err := fs.Sub(testdata.Files, "specs")
-	if err != nil {
-		t.Fatal(err)
-	}
-	specs, err := floor.LoadSpecs(files)
-	if err != nil {
-		t.Fatal(err)
-	}
+	specs := floortest.Specs(t)
 	s := &shop{store: memory.New(), busy: make(chan struct{}, 100)}
 	s.floor = floor.New(floor.Config{Reader: s.store, Writer: s, Specs: specs, Program: "test", Now: time.Now, Log: zerolog.Nop()})
 	for _, id := range []string{"MW-1041", "MW-1042"} {

@@ -2,7 +2,6 @@ package history_test
 
 import (
 	"errors"
-	"io/fs"
 	"strings"
 	"testing"
 	"time"
@@ -11,6 +10,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/journal/memory"
@@ -18,7 +18,6 @@ import (
 	"readback/capture/query"
 	"readback/rules"
 	"readback/search/history"
-	"readback/testdata"
 )
 
 // filled returns a floor on a store with the past of n jobs, and when that ended.
@@ -28,15 +27,7 @@ func filled(t *testing.T, store journal.Store, n int) (*floor.Floor, time.Time) 
 	if err := history.Fill(t.Context(), store, 1, n, until); err != nil {
 		t.Fatal(err)
 	}
-	files, err := fs.Sub(testdata.Files, "specs")
-	if err != nil {
-		t.Fatal(err)
-	}
-	specs, err := floor.LoadSpecs(files)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return floor.New(floor.Config{Reader: store, Specs: specs, Program: "test", Now: time.Now, Log: zerolog.Nop()}), until
+	return floor.New(floor.Config{Reader: store, Specs: floortest.Specs(t), Program: "test", Now: time.Now, Log: zerolog.Nop()}), until
 }
 
 // The past is kept as a server would have kept it: each job folds, what it answered then it answers now,

@@ -9,7 +9,6 @@ import (
 	"image"
 	"image/color"
 	"image/jpeg"
-	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -22,12 +21,12 @@ import (
 
 	"readback/capture/evidence"
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/journal"
 	"readback/capture/journal/journaltest"
 	"readback/capture/journal/memory"
 	"readback/capture/seal"
 	"readback/capture/wire"
-	"readback/testdata"
 	"readback/web"
 	"readback/web/export"
 )
@@ -59,27 +58,12 @@ func (b *bench) id() string {
 // openBench opens the demo's job, with the shop's register.
 func openBench(t testing.TB) *bench {
 	t.Helper()
-	files, err := fs.Sub(testdata.Files, "specs")
-	if err != nil {
-		t.Fatal(err)
-	}
-	specs, err := floor.LoadSpecs(files)
-	if err != nil {
-		t.Fatal(err)
-	}
-	text, err := fs.ReadFile(testdata.Files, "shop/register.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	shop, err := floor.ReadRegister("register.yaml", text)
-	if err != nil {
-		t.Fatal(err)
-	}
 	b := &bench{store: memory.New(), now: time.Date(2026, 11, 24, 7, 30, 0, 0, time.UTC)}
+	var err error
 	if b.photos, err = evidence.Open(filepath.Join(t.TempDir(), "photos"), ".jpg"); err != nil {
 		t.Fatal(err)
 	}
-	b.floor = floor.New(floor.Config{Reader: b.store, Writer: b, Specs: specs, Shop: shop, Program: "test", Log: zerolog.Nop(), Now: func() time.Time {
+	b.floor = floor.New(floor.Config{Reader: b.store, Writer: b, Specs: floortest.Specs(t), Shop: floortest.Register(t), Program: "test", Log: zerolog.Nop(), Now: func() time.Time {
 		b.now = b.now.Add(17 * time.Second)
 		return b.now
 	}})

@@ -18,6 +18,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"readback/capture/evidence"
+	"readback/capture/floor/floortest"
 	"readback/capture/journal"
 	"readback/capture/sound"
 	"readback/parse"
@@ -110,7 +111,7 @@ func photographed(t *testing.T, s *shop, size screen) *tab {
 // before it, and is itself no note.
 func TestPhotoByWord(t *testing.T) {
 	t.Parallel()
-	s := newShopThatHears(t, demoRegister(t), ears())
+	s := newShopThatHears(t, floortest.Register(t), ears())
 	p := photographed(t, s, tablet)
 	note := s.entries("MW-1041", journal.Note)[0]
 	p.say("Take a photo.")
@@ -446,7 +447,7 @@ func TestPlayIsStopped(t *testing.T) {
 func TestEvidenceFits(t *testing.T) {
 	t.Parallel()
 	for _, size := range screens {
-		s := newShopThatHears(t, demoRegister(t), ears())
+		s := newShopThatHears(t, floortest.Register(t), ears())
 		p := photographed(t, s, size)
 		p.mic()
 		p.speak("seat clean")

@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"readback/capture/floor/floortest"
+
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/google/go-cmp/cmp"
@@ -285,7 +287,7 @@ func TestGaugeWithTheLineDown(t *testing.T) {
 // What the gauge is on is in sight at every size, with all else.
 func TestTheGaugeFits(t *testing.T) {
 	t.Parallel()
-	s := newShopThatHears(t, demoRegister(t), ears())
+	s := newShopThatHears(t, floortest.Register(t), ears())
 	p := s.sheet(tablet)
 	p.say("gauge on collar nuts from stage two")
 	p.await(onGauge("Collar nut two"))

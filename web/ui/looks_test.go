@@ -9,6 +9,8 @@ import (
 	"image/png"
 	"testing"
 
+	"readback/capture/floor/floortest"
+
 	"github.com/chromedp/cdproto/page"
 )
 
@@ -208,7 +210,7 @@ var views = []view{
 func fullShop(t testing.TB) *shop {
 	t.Helper()
 	options, notes := demoNotes(t, "mr5-demo.txt")
-	s := newShopThatHears(t, demoRegister(t), ears())
+	s := newShopThatHears(t, floortest.Register(t), ears())
 	s.openJob("MW-1041", options)
 	s.bench("MW-1041", notes...)
 	s.openJob("MW-1050", nil)

@@ -9,6 +9,7 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
+	"readback/capture/floor/floortest"
 	"readback/capture/hear"
 )
 
@@ -47,7 +48,7 @@ func browserHears(t *testing.T) (*shop, *tab) {
 // browserHearsBy is [browserHears] with the engine of the server.
 func browserHearsBy(t *testing.T, engine hear.Engine) (*shop, *tab) {
 	t.Helper()
-	s := newShopThatHears(t, demoRegister(t), engine)
+	s := newShopThatHears(t, floortest.Register(t), engine)
 	s.openJob("MW-1041", nil)
 	p := newDevice(t, tablet, "light").open("about:blank")
 	call(p, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: recognition})

@@ -19,6 +19,7 @@ import (
 
 	"readback/capture/evidence"
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/hear"
 	"readback/capture/hear/grammar"
 	"readback/capture/hear/judge"
@@ -120,7 +121,7 @@ func newShopWhole(t testing.TB, register floor.Register, engine hear.Engine, voi
 		return search.Follower{Source: s.store, Index: s.index, Notice: s.writer.Notice, Log: zerolog.Nop()}.Run(ctx)
 	})
 	shopFloor := floor.New(floor.Config{
-		Reader: s.store, Writer: s.writer, Specs: demoSpecs(t), Shop: register, Program: "test", Now: s.now, Log: zerolog.Nop(),
+		Reader: s.store, Writer: s.writer, Specs: floortest.Specs(t), Shop: register, Program: "test", Now: s.now, Log: zerolog.Nop(),
 	})
 	s.floor = shopFloor
 	benches := ws.New(shopFloor, zerolog.Nop(), web.WriteProblem)
@@ -195,32 +196,6 @@ func speaker(t testing.TB, with voice.Renderer) *voice.Speaker {
 		t.Fatal(err)
 	}
 	return voice.New(with, cache)
-}
-
-func demoSpecs(t testing.TB) floor.Specs {
-	t.Helper()
-	files, err := fs.Sub(testdata.Files, "specs")
-	if err != nil {
-		t.Fatal(err)
-	}
-	specs, err := floor.LoadSpecs(files)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return specs
-}
-
-func demoRegister(t testing.TB) floor.Register {
-	t.Helper()
-	text, err := fs.ReadFile(testdata.Files, "shop/register.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	register, err := floor.ReadRegister("register.yaml", text)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return register
 }
 
 func pages(t testing.TB, f *floor.Floor) http.Handler {

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"readback/capture/floor/floortest"
+
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/google/go-cmp/cmp"
@@ -20,7 +22,7 @@ const built = `[...document.querySelectorAll("#stack-picture .level")].reverse()
 // next is marked, and so is a stop.
 func TestStackIsDrawnAsItIsBuilt(t *testing.T) {
 	t.Parallel()
-	s := newShopWith(t, demoRegister(t))
+	s := newShopWith(t, floortest.Register(t))
 	s.openJob("MW-1060", map[string]string{"stages": "3", "cut_impellers": "1"})
 	p := newDevice(t, tablet, "light").openSheet(s, "MW-1060")
 	before := []string{"build spacer 64 millimetres", "seat is clean", "o-rings new", "letters up", "shaft held", "narrow adapter"}

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"readback/capture/floor/floortest"
+
 	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
@@ -15,7 +17,7 @@ import (
 func TestTheBrowsersMicrophone(t *testing.T) {
 	t.Parallel()
 	engine := &toneEngine{}
-	s := newShopThatHears(t, demoRegister(t), engine)
+	s := newShopThatHears(t, floortest.Register(t), engine)
 	p := s.sheet(tablet, "microphone")
 	p.await(`!document.getElementById("talk").hidden`)
 	p.key(input.DispatchKeyEventTypeKeyDown, " ", "Space", 32)
@@ -29,7 +31,7 @@ func TestTheBrowsersMicrophone(t *testing.T) {
 // one that was turned on again meanwhile listens.
 func TestTurnedOffWhileItOpens(t *testing.T) {
 	t.Parallel()
-	s := newShopThatHears(t, demoRegister(t), &toneEngine{})
+	s := newShopThatHears(t, floortest.Register(t), &toneEngine{})
 	p := s.sheet(tablet, "microphone")
 	p.await(`!document.getElementById("talk").hidden`)
 	p.choose("open")
@@ -70,7 +72,7 @@ func TestTurnedOffWhileItOpens(t *testing.T) {
 // TestNoMicrophone: whatever is wrong with it is said in words, and typing goes on.
 func TestNoMicrophone(t *testing.T) {
 	t.Parallel()
-	s := newShopThatHears(t, demoRegister(t), ears())
+	s := newShopThatHears(t, floortest.Register(t), ears())
 	s.openJob("MW-1041", nil)
 	for _, tt := range []struct{ name, setting, make, want string }{
 		{"refused", "denied", ``, "was refused"},
@@ -107,7 +109,7 @@ func TestNoMicrophone(t *testing.T) {
 // TestUnplugged: a microphone that goes in the middle of a note ends it with what there is.
 func TestUnplugged(t *testing.T) {
 	t.Parallel()
-	s := newShopThatHears(t, demoRegister(t), &toneEngine{})
+	s := newShopThatHears(t, floortest.Register(t), &toneEngine{})
 	p := s.sheet(tablet, "microphone")
 	p.await(`!document.getElementById("talk").hidden`)
 	eval[chromedp.Void](p, `(() => {

@@ -8,7 +8,6 @@ import (
 	"errors"
 	"flag"
 	"fmt"
-	"io/fs"
 	"maps"
 	"net"
 	"net/http"
@@ -27,6 +26,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/hear"
 	"readback/capture/hear/judge"
 	"readback/capture/hear/offline"
@@ -40,7 +40,6 @@ import (
 	"readback/capture/wire"
 	"readback/capture/ws"
 	"readback/rules"
-	"readback/testdata"
 )
 
 var (
@@ -149,10 +148,6 @@ func openShop(t *testing.T, ears int) *shop {
 		}
 	}
 	dir := t.TempDir()
-	files, err := fs.Sub(testdata.Files, "specs")
-	must(err)
-	specs, err := floor.LoadSpecs(files)
-	must(err)
 	store, err := sqlite.Open(t.Context(), dir)
 	must(err)
 	writer := journal.NewWriter(store)
@@ -160,7 +155,7 @@ func openShop(t *testing.T, ears int) *shop {
 	written := make(chan error, 1)
 	go func() { written <- writer.Run(ctx) }()
 	s := &shop{mux: http.NewServeMux()}
-	s.floor = floor.New(floor.Config{Reader: store, Writer: writer, Specs: specs, Program: "test", Now: time.Now, Log: zerolog.Nop()})
+	s.floor = floor.New(floor.Config{Reader: store, Writer: writer, Specs: floortest.Specs(t), Program: "test", Now: time.Now, Log: zerolog.Nop()})
 	s.sounds, err = sound.Open(filepath.Join(dir, "sounds"))
 	must(err)
 	program, err := voice.Find(ctx, "flite")
@@ -168,7 +163,7 @@ func openShop(t *testing.T, ears int) *shop {
 	cache, err := voice.OpenCache(filepath.Join(dir, "voice"), 1<<28)
 	must(err)
 	s.speaker = voice.New(program, cache)
-	must(s.speaker.Warm(ctx, voice.Common(specs.Cautions()...)))
+	must(s.speaker.Warm(ctx, voice.Common(floortest.Specs(t).Cautions()...)))
 	s.engine, err = offline.New(offline.Config{Workers: ears, Log: zerolog.Nop()})
 	must(err)
 	s.words = served

@@ -5,10 +5,8 @@ package querytest
 import (
 	"context"
 	"fmt"
-	"io/fs"
 	"math/rand/v2"
 	"strconv"
-	"sync"
 	"testing"
 	"testing/fstest"
 	"time"
@@ -16,29 +14,11 @@ import (
 	"github.com/rs/zerolog"
 
 	"readback/capture/floor"
+	"readback/capture/floor/floortest"
 	"readback/capture/journal"
 	"readback/capture/query"
 	"readback/capture/wire"
-	"readback/testdata"
 )
-
-// register is the demo's, read once.
-var register = sync.OnceValues(func() (floor.Register, error) {
-	text, err := testdata.Files.ReadFile("shop/register.yaml")
-	if err != nil {
-		return floor.Register{}, err
-	}
-	return floor.ReadRegister("register.yaml", text)
-})
-
-// demo is the demo's specs, read once: tests open a great many shops.
-var demo = sync.OnceValues(func() (floor.Specs, error) {
-	files, err := fs.Sub(testdata.Files, "specs")
-	if err != nil {
-		return floor.Specs{}, err
-	}
-	return floor.LoadSpecs(files)
-})
 
 // Shop is a floor on a store, with the demo's register of instruments.
 type Shop struct {
@@ -52,23 +32,15 @@ type Shop struct {
 // New returns a shop with the demo's specs, on 2 March 2026.
 func New(t testing.TB, store journal.Store) *Shop {
 	t.Helper()
-	specs, err := demo()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return With(t, store, specs)
+	return With(t, store, floortest.Specs(t))
 }
 
 // With is [New] with other specs.
 func With(t testing.TB, store journal.Store, specs floor.Specs) *Shop {
 	t.Helper()
-	shop, err := register()
-	if err != nil {
-		t.Fatal(err)
-	}
 	s := &Shop{Store: store, Now: time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)}
 	s.Floor = floor.New(floor.Config{
-		Reader: store, Writer: s, Specs: specs, Shop: shop, Program: "test", Log: zerolog.Nop(), Now: func() time.Time { return s.Now },
+		Reader: store, Writer: s, Specs: specs, Shop: floortest.Register(t), Program: "test", Log: zerolog.Nop(), Now: func() time.Time { return s.Now },
 	})
 	s.Journal = query.New(store, s.Floor, nil)
 	return s
