@@ -7,11 +7,11 @@ import (
 	"testing"
 	"time"
 
-	"readback/capture/floor/floortest"
-
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/google/go-cmp/cmp"
+
+	"readback/capture/floor/floortest"
 )
 
 // typed types characters and ends with Enter or Tab ("\n", "\t", in the text), each the given time after

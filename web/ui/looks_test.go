@@ -9,9 +9,9 @@ import (
 	"image/png"
 	"testing"
 
-	"readback/capture/floor/floortest"
-
 	"github.com/chromedp/cdproto/page"
+
+	"readback/capture/floor/floortest"
 )
 
 // lettersHigh is 30 mm on a tablet of 10.1 inches with 1280 x 800 CSS pixels, which has

@@ -5,11 +5,11 @@ import (
 	"strings"
 	"testing"
 
-	"readback/capture/floor/floortest"
-
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/google/go-cmp/cmp"
+
+	"readback/capture/floor/floortest"
 )
 
 // built describes the picture of the stack, the lowest level first: its state, what lies in

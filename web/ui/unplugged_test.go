@@ -5,11 +5,11 @@ import (
 	"strings"
 	"testing"
 
-	"readback/capture/floor/floortest"
-
 	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
+
+	"readback/capture/floor/floortest"
 )
 
 // TestTheBrowsersMicrophone: sound goes from the browser's own microphone through the worklet to
