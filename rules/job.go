@@ -121,6 +121,9 @@ func (j *Job) Equip(s *Shop) { j.shop = s }
 // Shop returns the register of the job, nil for none.
 func (j *Job) Shop() *Shop { return j.shop }
 
+// Lacks reports whether the shop has a register, and no instrument of that name is in it.
+func (j *Job) Lacks(instrument string) bool { return j.shop != nil && j.shop.find(instrument) == nil }
+
 // Today says on which day the notes that follow are said, as 2026-11-25: instruments are
 // held to their calibration. Without it none is overdue.
 func (j *Job) Today(day string) { j.day = day }

@@ -40,6 +40,9 @@ func (b *Bench) Read(text string) parse.Utterance {
 	return parse.Text(text, b.words, b.said)
 }
 
+// Lacks is [rules.Job.Lacks].
+func (b *Bench) Lacks(instrument string) bool { return b.job.Lacks(instrument) }
+
 // Explain understands a note as [Bench.Read] does and says which words became what. It changes
 // nothing.
 func (b *Bench) Explain(text string) parse.Utterance {

@@ -36,6 +36,22 @@ func shopOn(tb testing.TB, d *disk, until string) *floor.Floor {
 	})
 }
 
+// A seat knows which instruments its shop lacks; where the shop has no register, it lacks none.
+func TestASeatKnowsWhatItsShopLacks(t *testing.T) {
+	for _, f := range []struct {
+		on    *floor.Floor
+		lacks bool
+	}{{shopOn(t, newDisk(), "2027-01-01"), true}, {floorOn(t, newDisk()), false}} {
+		openDemo(t, f.on, "MW-1041")
+		s := sit(t, f.on, "MW-1041", "bench 1", "Ines")
+		for name, lacks := range map[string]bool{"wrench 7": false, "wrench 40": f.lacks} {
+			if got, err := s.Lacks(t.Context(), name); err != nil || got != lacks {
+				t.Errorf("%s is lacking: %t, error %v; want %t", name, got, err, lacks)
+			}
+		}
+	}
+}
+
 // A job keeps the register that it was opened with: a calibration that is entered later
 // changes no finding of a note that was said before it, and a restart none at all.
 func TestJobKeepsItsRegister(t *testing.T) {

@@ -74,6 +74,15 @@ func (s *Seat) Gauge(ctx context.Context) (g wire.Gauge, on bool, err error) {
 	return g, on, nil
 }
 
+// Lacks is [rules.Job.Lacks].
+func (s *Seat) Lacks(ctx context.Context, instrument string) (lacks bool, err error) {
+	err = s.Job(ctx, func(j *rules.Job) error {
+		lacks = j.Lacks(instrument)
+		return nil
+	})
+	return lacks, err
+}
+
 // People is [Floor.People].
 func (s *Seat) People(ctx context.Context) ([]string, error) { return s.job.floor.People(ctx) }
 

@@ -55,6 +55,7 @@ func TestARemarkIsKeptAsSound(t *testing.T) {
 		{"the guess has a number in front", forced("note nut staked", "note nut staked"), guesser{text: "for eight newton metres"}, judge.Asked, "for eight newton metres"},
 		{"the guess is a reading", forced("note nut staked", "note nut staked"), guesser{text: "nut staked"}, judge.Asked, "nut staked"},
 		{"nobody can guess in noise", amid(forced("note the pass seven", "note the pass two")), guesser{err: hear.ErrLost}, judge.Asked, "note (sound alone)"},
+		{"a no among talk", amid(forced("note aye", "note aye")), guesser{text: "no i"}, judge.Asked, "no i"},
 		{"all decodes in noise", amid(forced("note the pass seven", "note the pass two")), guesser{text: rattles}, judge.Taken, rattles},
 		{"a reading told in it", heard("note build spacer sixty four millimetres"), guesser{text: "note build space her"}, judge.Taken, "note build space her"},
 		{"it may be a no", heard("note build spacer sixty four millimetres"), guesser{text: "no build space her"}, judge.Asked, "no build space her"},

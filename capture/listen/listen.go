@@ -30,6 +30,7 @@ const MaxNote = 12 * hear.Rate
 type Seat interface {
 	SayHeard(ctx context.Context, note wire.Note, spoken floor.Spoken) (answer wire.Answer, sound string, err error)
 	Read(ctx context.Context, text string) (parse.Utterance, error)
+	Lacks(ctx context.Context, instrument string) (bool, error)
 }
 
 // Sounds keeps the sound of notes: a sound.Store.
@@ -411,10 +412,17 @@ func (l *Listener) kind(text string) judge.Kind {
 		return judge.Nothing
 	case l.unled && (l.lead.wants != answer || !completes(&u)):
 		return judge.Always // who says it may not speak to us
-	case len(u.Symptoms) > 0, headless(text, &u):
+	case len(u.Symptoms) > 0, headless(text, &u), u.Instrument != "" && l.lacks(u.Instrument):
 		return judge.Loose
 	}
 	return judge.Record
+}
+
+// lacks reports whether an instrument that is named is none of the shop's, or that cannot be told: all that is measured
+// from here on would stand as taken with it ("on wrench four" was heard as "on wrench forty" by either decode, in babble).
+func (l *Listener) lacks(instrument string) bool {
+	lacks, err := l.seat.Lacks(l.ctx, instrument)
+	return lacks || err != nil
 }
 
 // headless reports whether a value stands behind the number of its place without its own whole part: "pass two eleven

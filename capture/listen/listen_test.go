@@ -60,6 +60,7 @@ type seat struct {
 	known string // the sound that the record had before
 	body  string // of its answers
 	ctx   parse.Context
+	lacks string // an instrument that the shop does not have
 }
 
 // asked makes the seat one that has asked about the words of a note that it did not understand.
@@ -80,6 +81,10 @@ func newSeat() *seat {
 
 func (s *seat) Read(_ context.Context, text string) (parse.Utterance, error) {
 	return parse.Text(text, s.words, s.ctx), nil
+}
+
+func (s *seat) Lacks(_ context.Context, instrument string) (bool, error) {
+	return instrument == s.lacks, nil
 }
 
 func (s *seat) SayHeard(_ context.Context, note wire.Note, spoken floor.Spoken) (wire.Answer, string, error) {

@@ -51,8 +51,9 @@ func opens(words []hear.Word) bool {
 //
 //   - where both decodes and the guess begin as one,
 //   - where both decodes do, the words behind fit no grammar, and the guess begins with what sounds like
-//     one, from somebody who is known to speak to us: by a key, a tap or the lead-in. In a hiss a reading
-//     was heard as "note nineteen and five eighths", between blows "preload nut" as "note nut",
+//     one, in quiet, from somebody who is known to speak to us: by a key, a tap or the lead-in. In a hiss a
+//     reading was heard as "note nineteen and five eighths", between blows "preload nut" as "note nut", and
+//     a no among others who talk as "note aye",
 //
 // but for one that was cut off.
 //
@@ -69,7 +70,7 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 		return nil, false
 	}
 	g := l.guessAt(ctx, &h)
-	guess, near := opens(wordsOf(g.Text)), l.nearlyOpens(g.Text, &h)
+	guess, near := opens(wordsOf(g.Text)), l.policy.StandsClear(&h) && nearlyOpens(g.Text)
 	both := clean && plain
 	switch {
 	case missed && !guess && !other, !fits && !known && (!both || !guess && !other):
@@ -85,13 +86,10 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 var nearly = []string{"no", "know", "knows", "not", "nod", "notes", "make", "for"}
 
 // nearlyOpens reports whether a guess begins with what an opener may have been guessed as, and with no number behind it
-// ("for forty eight"). Where there is no guess that cannot be told, and a note that stands clear of its noise passes.
-func (l *Listener) nearlyOpens(guess string, h *hear.Heard) bool {
+// ("for forty eight"). Where there is no guess that cannot be told, and it does.
+func nearlyOpens(guess string) bool {
 	words := strings.Fields(guess)
-	if len(words) == 0 {
-		return l.policy.StandsClear(h)
-	}
-	return slices.Contains(nearly, words[0]) && (len(words) == 1 || !judge.Number(words[1]))
+	return len(words) == 0 || slices.Contains(nearly, words[0]) && (len(words) == 1 || !judge.Number(words[1]))
 }
 
 // guessAt returns the best words for the note, none where nobody can guess.

@@ -153,6 +153,32 @@ func TestNoiseSteersNothing(t *testing.T) {
 	}
 }
 
+// What is measured stands as taken with the instrument that was named last: in noise one that the shop does not have is
+// asked about.
+func TestAnInstrumentThatTheShopLacks(t *testing.T) {
+	for text, lacks := range map[string]bool{
+		"on wrench forty": true,
+		"on wrench four":  false,
+		"build spacer sixty four millimetres with wrench forty": true,
+		"build spacer sixty four millimetres with wrench four":  false,
+	} {
+		for _, noisy := range []bool{false, true} {
+			r := newRig(t)
+			r.seat.lacks = "wrench 40"
+			h, want := heard(text), judge.Taken
+			if noisy {
+				h = amid(h)
+			}
+			if noisy && lacks {
+				want = judge.Asked
+			}
+			if out := r.note(h, 2*hear.Rate); out.Verdict != want {
+				t.Errorf("%q, in noise %t: %+v, want it %s", text, noisy, out, want)
+			}
+		}
+	}
+}
+
 // What stands behind the number of a place without its own whole part may have lost it: in noise it is asked about.
 func TestAValueWithoutItsWholePart(t *testing.T) {
 	for text, lost := range map[string]bool{

@@ -181,6 +181,11 @@ func (f *fileSeat) SayHeard(_ context.Context, note wire.Note, spoken floor.Spok
 	return wire.Answer{}, "", nil
 }
 
+// Lacks tells of the job's register.
+func (f *fileSeat) Lacks(_ context.Context, instrument string) (bool, error) {
+	return f.bench.Lacks(instrument), nil
+}
+
 // Read understands words with what was said before.
 func (f *fileSeat) Read(_ context.Context, text string) (parse.Utterance, error) {
 	return f.bench.Read(text), nil

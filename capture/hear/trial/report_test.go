@@ -192,6 +192,10 @@ func (s *seat) Read(_ context.Context, text string) (parse.Utterance, error) {
 	return s.b.Read(text), nil
 }
 
+func (s *seat) Lacks(_ context.Context, instrument string) (bool, error) {
+	return s.b.Lacks(instrument), nil
+}
+
 // record is what a note would record, said first of all.
 func (s *seat) record(text string) string {
 	u, a := s.b.Say(text)
