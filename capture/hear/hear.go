@@ -42,10 +42,11 @@ type Heard struct {
 	// Gate says how much better the words fit than any sequence of sounds would: log
 	// likelihood of their path less that of a free phone loop, a frame. It is 0 or below; the
 	// higher the surer. NaN where the engine has none.
-	Level float64 // of the speech, dB below full scale
-	Noise float64 // of what is around it, dB below full scale
-	Other *Other  // what another engine made of the note; nil where there is none, or it did not answer
-	Cut   bool    // the end of what was said may be missing: said by whoever ended the note, not by its engine
+	Level    float64 // of the speech, dB below full scale
+	Noise    float64 // of what is around it, dB below full scale
+	Unvoiced bool    // too little of the sound passed for a voice: no words were looked for
+	Other    *Other  // what another engine made of the note; nil where there is none, or it did not answer
+	Cut      bool    // the end of what was said may be missing: said by whoever ended the note, not by its engine
 }
 
 // Other is a second opinion on a note: the words of an engine that knows nothing of the job.

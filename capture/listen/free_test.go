@@ -103,6 +103,19 @@ func TestARemarkIsKeptAsSound(t *testing.T) {
 	}
 }
 
+// Nobody is asked to guess at a bang: it would be busy with it, and the answer late.
+func TestABangIsNoRemark(t *testing.T) {
+	for _, unvoiced := range []bool{false, true} {
+		g := &guesser{text: "pass me the rag"}
+		r := newRig(t)
+		r.l.Guess(g)
+		h := hear.Heard{Words: []hear.Word{}, Plain: []hear.Word{}, Gate: math.Inf(-1), Level: -20, Unvoiced: unvoiced}
+		if out := r.note(h, 2*hear.Rate); out.Say != "Say again." || (g.asked == 0) != unvoiced {
+			t.Errorf("without a voice %t: %+v, guessed %d times", unvoiced, out, g.asked)
+		}
+	}
+}
+
 func TestARemarkThatIsNone(t *testing.T) {
 	r := newRig(t)
 	r.l.Guess(&guesser{text: "no build space her"})

@@ -65,7 +65,7 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 	clean, plain := opens(h.Words), opens(h.Plain)
 	other := h.Other != nil && opens(wordsOf(h.Other.Text))
 	fits := len(h.Words) > 0 && (math.IsNaN(h.Gate) || h.Gate >= l.policy.Gate)
-	missed := known && len(h.Words) == 0 && h.Level > silence && len(l.pcm) >= leastRemark && !l.judge.Waits() // somebody spoke, and no path was found
+	missed := known && len(h.Words) == 0 && !h.Unvoiced && h.Level > silence && len(l.pcm) >= leastRemark && !l.judge.Waits() // somebody spoke, and no path was found
 	if !clean && !plain && !other && !missed {
 		return nil, false
 	}

@@ -19,7 +19,7 @@ func TestFramesComeThrough(t *testing.T) {
 	want := reply{
 		Version: version, Worn: 7, Fits: []fit{{-3, "yes"}, {number(math.Inf(-1)), ""}},
 		Live:  &live{Words: []string{"collar"}, Voice: 0.5, Level: -20.25, State: hear.MayEnd},
-		Heard: &heard{Words: []hear.Word{{Text: "collar", From: 160, To: 3200}}, Plain: []hear.Word{}, Gate: number(math.Inf(-1))},
+		Heard: &heard{Words: []hear.Word{{Text: "collar", From: 160, To: 3200}}, Plain: []hear.Word{}, Gate: number(math.Inf(-1)), Unvoiced: true},
 		Fault: faultOf(hear.ErrGrammar),
 	}
 	var pipe bytes.Buffer

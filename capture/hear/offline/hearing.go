@@ -196,7 +196,7 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 	if err := h.note.add(pcm); err != nil {
 		return hear.Live{}, err
 	}
-	if h.note.settled && h.clean.idle() && h.raw.idle() && h.loop.idle() {
+	if h.note.settled && h.note.levels.spoken >= leastVoice && h.clean.idle() && h.raw.idle() && h.loop.idle() {
 		if _, err := h.feed(h.note.from, h.note.upTo(), false); err != nil {
 			return hear.Live{}, err
 		}
@@ -258,6 +258,10 @@ func (h *hearing) end() (hear.Heard, error) {
 	if err != nil {
 		return hear.Heard{}, err
 	}
+	if n.levels.spoken < leastVoice {
+		h.leave()
+		return hear.Heard{Words: []hear.Word{}, Plain: []hear.Word{}, Gate: math.Inf(-1), Level: n.levels.level(), Noise: n.levels.floor(), Unvoiced: true}, nil
+	}
 	from, to := n.spokenIn(end)
 	streams, err := h.feed(from, to, true)
 	if err != nil {
@@ -282,7 +286,8 @@ func (h *hearing) end() (hear.Heard, error) {
 }
 
 // What speaks for words must be speech. Of a bang or of noise little passes for a voice, and the
-// recogniser fits a short word into that better than the loop does.
+// recogniser fits a short word into that better than the loop does. In what is no speech no path stands out, so that all
+// are followed: a bang of two seconds takes several to decode. Where too little passes for a voice none is.
 const (
 	leastVoice = 8                    // frames with voice in a note
 	leastWords = 18 * hear.Rate / 100 // samples of its words
@@ -300,7 +305,7 @@ func gate(heard, loop *sphinx.Path, voiced int) float64 {
 		long += w.To - w.From
 		letters += len(w.Text)
 	}
-	if long < leastWords || voiced < leastVoice || voiced > slowest*(letters+3) || heard.Frames == 0 || heard.Frames != loop.Frames {
+	if long < leastWords || voiced > slowest*(letters+3) || heard.Frames == 0 || heard.Frames != loop.Frames {
 		return math.Inf(-1)
 	}
 	return min(float64(heard.Acoustic-loop.Acoustic)/float64(heard.Frames), 0)

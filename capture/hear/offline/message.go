@@ -11,7 +11,7 @@ import (
 
 // version is that of the messages. The worker says its own first of all: a program that was
 // replaced on the disk while it runs would start workers of another one.
-const version = 3
+const version = 4
 
 // What a worker can be asked for.
 const (
@@ -54,11 +54,12 @@ type live struct {
 }
 
 type heard struct {
-	Words []hear.Word `json:"words"`
-	Plain []hear.Word `json:"plain"`
-	Gate  number      `json:"gate"`
-	Level number      `json:"level"`
-	Noise number      `json:"noise"`
+	Words    []hear.Word `json:"words"`
+	Plain    []hear.Word `json:"plain"`
+	Gate     number      `json:"gate"`
+	Level    number      `json:"level"`
+	Noise    number      `json:"noise"`
+	Unvoiced bool        `json:"unvoiced,omitempty"`
 }
 
 // fit is [hear.Fit].
@@ -72,7 +73,7 @@ func (l live) out() hear.Live {
 }
 
 func (h heard) out() hear.Heard {
-	return hear.Heard{Words: h.Words, Plain: h.Plain, Gate: float64(h.Gate), Level: float64(h.Level), Noise: float64(h.Noise)}
+	return hear.Heard{Words: h.Words, Plain: h.Plain, Gate: float64(h.Gate), Level: float64(h.Level), Noise: float64(h.Noise), Unvoiced: h.Unvoiced}
 }
 
 // number is a float that may be infinite or none, which JSON has not.

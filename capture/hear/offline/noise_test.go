@@ -1,6 +1,7 @@
 package offline_test
 
 import (
+	"math"
 	"os"
 	"runtime"
 	"testing"
@@ -64,4 +65,19 @@ func heap() int {
 	runtime.GC()
 	runtime.ReadMemStats(&s)
 	return int(s.HeapAlloc >> 20)
+}
+
+// TestABangIsNotDecoded: no path stands out in what is no speech, so that a decoder would be busy with it for seconds.
+func TestABangIsNotDecoded(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	for seed := range uint64(5) {
+		heard, _, err := say(t.Context(), ear, trial.Bang(seed))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if cough := seed == 1; heard.Unvoiced == cough || !cough && (len(heard.Words)+len(heard.Plain) > 0 || !math.IsInf(heard.Gate, -1)) {
+			t.Errorf("bang %d: %+v", seed, heard)
+		}
+	}
+	mustHear(t, ear, "slt", "yes")
 }

@@ -95,7 +95,7 @@ func (h *hearing) answer(a asked) (r reply) {
 		r.Live, err = &live{Words: l.Words, Voice: number(l.Voice), Level: number(l.Level), State: l.State}, e
 	case doEnd:
 		e, eErr := h.end()
-		r.Heard, err = &heard{Words: e.Words, Plain: e.Plain, Gate: number(e.Gate), Level: number(e.Level), Noise: number(e.Noise)}, eErr
+		r.Heard, err = &heard{Words: e.Words, Plain: e.Plain, Gate: number(e.Gate), Level: number(e.Level), Noise: number(e.Noise), Unvoiced: e.Unvoiced}, eErr
 	case doScore:
 		r.Fits, err = h.score(a.Sentences)
 	case doGuess:
