@@ -185,7 +185,7 @@ func (l *Listener) Full() bool { return len(l.pcm) == MaxNote }
 var errNotBegun = errors.New("no spoken note was begun")
 
 // whole reports whether words are a note that nobody is in the middle of: every reading has its unit
-// and its place, or it is a question or a mark.
+// and its place, or it is a question, a mark, or what is measured with. Of what was found more may be told.
 func (l *Listener) whole(ctx context.Context, text string) bool {
 	if l.desk != nil {
 		return l.desk.talk.Whole(text)
@@ -199,7 +199,7 @@ func (l *Listener) whole(ctx context.Context, text string) bool {
 			return false
 		}
 	}
-	return len(u.Claims)+len(u.Marks)+len(u.Withdrawn)+len(u.Untold) > 0 || u.Question != nil
+	return len(u.Claims)+len(u.Marks)+len(u.Withdrawn)+len(u.Untold) > 0 || u.Question != nil || u.Kind == parse.Instrument
 }
 
 // End says that the note is over. Where the engine fails, nothing is taken and the error says why.

@@ -279,6 +279,8 @@ func TestAnEarlyEnd(t *testing.T) {
 		"sixty four millimetres":              false,
 		"seat clean":                          true,
 		"what is left":                        true,
+		"on wrench four":                      true,
+		"on wrench":                           false,
 		"":                                    false,
 	} {
 		r := newRig(t)
