@@ -10,6 +10,7 @@ package hear
 import (
 	"context"
 	"errors"
+	"strconv"
 	"strings"
 )
 
@@ -119,8 +120,9 @@ type Ear interface {
 	// [Ear.Score] until the next Begin.
 	End(ctx context.Context) (Heard, error)
 	// Score returns how well the sound of the last note fits each of the sentences, when nothing but
-	// that sentence may be heard. Of several that [OneOf] has put together the best counts. Scores
-	// compare from one sentence to the next, not from one call to another.
+	// that sentence may be heard. Of several that [OneOf] has put together the best counts, each less its
+	// [Handicap]; the score that is returned is without that. Scores compare from one sentence to the next,
+	// not from one call to another.
 	Score(ctx context.Context, sentences ...string) ([]Fit, error)
 	Close() error
 }
@@ -137,9 +139,27 @@ func OneOf(sentences ...string) string {
 func Behind(words, sentence string) string {
 	each := Alternatives(sentence)
 	for i := range each {
-		each[i] = words + " " + each[i]
+		rest, less := Handicapped(each[i])
+		each[i] = Handicap(words+" "+rest, less)
 	}
 	return OneOf(each...)
+}
+
+// Handicap writes a sentence with what is taken off its score while the best of several is looked for, 0 for nothing.
+func Handicap(sentence string, less int) string {
+	if less == 0 {
+		return sentence
+	}
+	return strconv.Itoa(-less) + " " + sentence
+}
+
+// Handicapped takes apart what [Handicap] has written.
+func Handicapped(alternative string) (sentence string, less int) {
+	first, rest, _ := strings.Cut(alternative, " ")
+	if n, err := strconv.Atoi(first); err == nil {
+		return rest, -n
+	}
+	return alternative, 0
 }
 
 // Alternatives takes apart what [OneOf] has written.

@@ -43,6 +43,7 @@ func TestRivalsBehindTheLeadIn(t *testing.T) {
 	}
 	for _, scored := range r.ear.scored {
 		for _, s := range hear.Alternatives(scored) {
+			s, _ := hear.Handicapped(s)
 			if !strings.HasPrefix(s, "bench seven build spacer ") {
 				t.Errorf("scored %q against sound that begins with the lead-in", s)
 			}

@@ -138,6 +138,7 @@ func (e *ear) Score(_ context.Context, sentences ...string) ([]hear.Fit, error) 
 			out[i].Score = math.Inf(-1)
 		}
 		for _, one := range hear.Alternatives(s) {
+			one, _ := hear.Handicapped(one)
 			if x, ok := e.engine.Rival[one]; ok && (x >= out[i].Score || len(sentences) == 1) {
 				out[i] = hear.Fit{Score: x, Text: one}
 			}

@@ -224,39 +224,25 @@ func (j *Judge) rivals(ctx context.Context, d Decision, bars Bars, s Scorer) (De
 }
 
 // closest returns the rival that fits the sound nearly as well as the note does, nil where none does.
-// Margin becomes that of the closest of all, NaN where it is not known.
+// Margin becomes that of the one which stands furthest under its bar, or least over it; NaN where it is not known.
 func closest(ctx context.Context, d *Decision, all []rival, bars Bars, s Scorer) (*rival, error) {
-	fits, err := s.Score(ctx, sentencesOf(d.Text, all)...)
+	fits, err := s.Score(ctx, bars.sentences(d.Text, all)...)
 	if err != nil {
 		return nil, err
 	}
-	twins := len(textsOf(all, true)) > 0
-	var found *rival
-	least := math.Inf(1)
-	for i := 1; i < len(fits); i++ {
-		margin := fits[0].Score - fits[i].Score
-		if math.IsNaN(margin) {
-			d.Margin = margin
-			return nil, nil //nolint:nilnil // there is none to be found
-		}
-		if margin < d.Margin {
-			d.Margin, d.Rival = margin, fits[i].Text
-		}
-		bar := bars.Rival
-		if i == 1 && twins {
-			bar = bars.Twin
-		}
-		if margin < bar && margin < least {
-			least, found = margin, &rival{text: fits[i].Text}
-			if at := slices.IndexFunc(all, func(r rival) bool { return r.text == fits[i].Text }); at >= 0 {
-				found = &all[at]
-			}
-		}
+	d.Margin = fits[0].Score - fits[1].Score
+	if math.IsInf(fits[1].Score, -1) || math.IsNaN(d.Margin) {
+		return nil, nil //nolint:nilnil // there is none to be found
 	}
-	if found != nil {
-		d.Margin, d.Rival = least, found.text
+	d.Rival = fits[1].Text
+	found := rival{text: d.Rival, twin: true} // if the engine names none of them
+	if at := slices.IndexFunc(all, func(r rival) bool { return r.text == d.Rival }); at >= 0 {
+		found = all[at]
 	}
-	return found, nil
+	if d.Margin >= bars.of(found) {
+		return nil, nil //nolint:nilnil // the same
+	}
+	return &found, nil
 }
 
 // textOf joins the words.

@@ -67,31 +67,34 @@ func rivalsOf(words []string) (all []rival) {
 }
 
 // Sentences lists what the sound of a note is held against, so that an engine can do so ahead: the note
-// itself, the twins of its lone numbers, and all its other rivals. Where there is no number in it
-// nothing is.
-func Sentences(text string) []string {
-	return sentencesOf(text, rivalsOf(strings.Fields(text)))
+// itself, and all its rivals, of which the one counts that stands furthest under its bar, or least over it. Where there is
+// no number in it nothing is. level and noise are as of [hear.Heard].
+func (p *Policy) Sentences(text string, level, noise float64) []string {
+	return p.bars(&hear.Heard{Level: level, Noise: noise}).sentences(text, rivalsOf(strings.Fields(text)))
 }
 
-func sentencesOf(text string, all []rival) []string {
+func (b Bars) sentences(text string, all []rival) []string {
 	if len(all) == 0 {
 		return nil
 	}
-	out := []string{text}
-	if twins := textsOf(all, true); len(twins) > 0 {
-		out = append(out, hear.OneOf(twins...))
+	top := max(b.Twin, b.Rival)
+	others := make([]string, 0, len(all))
+	for _, r := range all {
+		others = append(others, hear.Handicap(r.text, int(top-b.of(r))))
 	}
-	for some := range slices.Chunk(textsOf(all, false), atOnce) {
-		out = append(out, hear.OneOf(some...))
-	}
-	return out
+	return []string{text, hear.OneOf(others...)}
 }
 
-// Bounds of rivals. A note of one reading has sixty to a hundred; what many at once cost grows faster than they do.
-const (
-	atOnce     = 120
-	mostRivals = 4 * atOnce // a note with more is asked about
-)
+// of is the bar for a rival.
+func (b Bars) of(r rival) float64 {
+	if r.twin {
+		return b.Twin
+	}
+	return b.Rival
+}
+
+// mostRivals is how many rivals a note has at most; one with more is asked about. That of one reading has sixty to a hundred.
+const mostRivals = 480
 
 // Number reports whether a word is one of a number.
 func Number(w string) bool {
@@ -113,16 +116,6 @@ func mends(text string) bool {
 		}
 	}
 	return false
-}
-
-// textsOf returns the notes with the twins, or with all other rivals.
-func textsOf(all []rival, twins bool) (texts []string) {
-	for _, r := range all {
-		if r.twin == twins {
-			texts = append(texts, r.text)
-		}
-	}
-	return texts
 }
 
 // stems are the numbers that begin with the same sound. They differ in their ends, which a bang covers: a

@@ -100,7 +100,7 @@ func bareSpelt(word string) string { return strings.Join(bare(spelt(word)), " ")
 
 // noRival reports whether nothing else fits the sound of a reply nearly as well.
 func noRival(ctx context.Context, said string, bar float64, s Scorer) (bool, error) {
-	sentences := Sentences(said)
+	sentences := Bars{bar, bar}.sentences(said, rivalsOf(strings.Fields(said)))
 	if sentences == nil {
 		return true, nil
 	}

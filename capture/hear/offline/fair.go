@@ -92,19 +92,20 @@ func (h *hearing) lookAhead() {
 		return
 	}
 	h.ahead = &ahead{} // once in a pause
-	if sentences := rivals(h.clean.showing(), h.words.Lead); len(sentences) > 0 {
+	if sentences := h.rivals(h.clean.showing()); len(sentences) > 0 {
 		h.ahead = h.hold(sentences, slices.Clone(h.cleaned.out))
 	}
 	h.ahead.to = h.fed
 }
 
 // rivals is what a note is going to be held against. A lead-in is no part of it, whatever number is in that.
-func rivals(note, lead string) []string {
+func (h *hearing) rivals(note string) []string {
+	lead, levels, policy := h.words.Lead, &h.note.levels, judge.Usual()
 	rest, led := strings.CutPrefix(note, lead)
 	if lead == "" || !led {
-		return judge.Sentences(note)
+		return policy.Sentences(note, levels.level(), levels.floor())
 	}
-	sentences := judge.Sentences(strings.TrimSpace(rest))
+	sentences := policy.Sentences(strings.TrimSpace(rest), levels.level(), levels.floor())
 	for i := range sentences {
 		sentences[i] = hear.Behind(lead, sentences[i])
 	}
@@ -127,17 +128,13 @@ func (h *hearing) score(sentences []string) ([]fit, error) {
 
 func scoreOne(d *sphinx.Decoder, sentence string, rows [][]float32) (fit, error) {
 	none := fit{Score: number(math.Inf(-1))}
-	grammar, err := sphinx.OnlyGrammar(sentence)
-	if err != nil {
-		return none, err
-	}
-	if err := d.SetGrammar(grammar); err != nil {
+	if err := d.SetOnly(hear.Alternatives(sentence)...); err != nil {
 		return none, err
 	}
 	if err := d.Begin(); err != nil {
 		return none, err
 	}
-	err = d.Feed(rows)
+	err := d.Feed(rows)
 	p, ended := d.End()
 	if err = errors.Join(err, ended); err != nil || len(p.Words) == 0 {
 		return none, err

@@ -1,6 +1,7 @@
 package offline
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -70,7 +71,8 @@ func TestRivalsAreTriedAhead(t *testing.T) {
 	if err != nil || len(heard.Words) == 0 {
 		t.Fatalf("%+v, %v", heard, err)
 	}
-	sentences := judge.Sentences(said)
+	policy := judge.Usual()
+	sentences := policy.Sentences(said, heard.Level, heard.Noise)
 	fits, err := h.score(sentences)
 	if err != nil || h.ahead != ahead || fits[0] != ahead.held[0].fit || fits[0].Text != said {
 		t.Fatalf("scored anew: %v, %v", fits, err)
@@ -102,7 +104,9 @@ func TestLeadInHasNoRivals(t *testing.T) {
 		{"tie rod one twenty newton metres", "bench seven", "tie rod one twenty newton metres"},
 		{"bench seven", "", "bench seven"},
 	} {
-		got, want := rivals(tt.note, tt.lead), judge.Sentences(tt.rest)
+		h := &hearing{words: request{Lead: tt.lead}, note: &note{}}
+		policy := judge.Usual()
+		got, want := h.rivals(tt.note), policy.Sentences(tt.rest, h.note.levels.level(), h.note.levels.floor())
 		if tt.note != tt.rest {
 			for i := range want {
 				want[i] = hear.Behind(tt.lead, want[i])
@@ -112,7 +116,8 @@ func TestLeadInHasNoRivals(t *testing.T) {
 			t.Errorf("%q with the lead-in %q is held against %q, not %q", tt.note, tt.lead, got, want)
 		}
 	}
-	if got := rivals("bench seven", "bench seven"); got != nil {
+	h := &hearing{words: request{Lead: "bench seven"}, note: &note{}}
+	if got := h.rivals("bench seven"); got != nil {
 		t.Errorf("a lead-in alone is held against %q", got)
 	}
 }
@@ -142,4 +147,61 @@ func TestPiecesMakeNoDifference(t *testing.T) {
 			t.Errorf("in pieces of %d: %v %v %v, want %v %v %v", piece, got.Words, got.Plain, got.Gate, first.Words, first.Plain, first.Gate)
 		}
 	}
+}
+
+// TestTheBestOfMany holds a note against many sentences at once and one by one: the same one is the best, each less its
+// handicap, and has the same score.
+func TestTheBestOfMany(t *testing.T) {
+	policy := judge.Usual()
+	for said, noise := range map[string]float64{"tie rod two thirteen newton metres": -60, "pass one seven point six": -30} {
+		sentences := policy.Sentences(said, -20, noise)
+		all := append(hear.Alternatives(sentences[1]), said)
+		h := newHearing(t)
+		if err := h.listen(request{Grammar: speechtest.Grammar(said), Sounds: speechtest.Sounds(t, bareOf(all)...), Folder: t.TempDir()}); err != nil {
+			t.Fatal(err)
+		}
+		if err := h.begin(); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := h.write(speechtest.Say(t, "slt", said)); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := h.end(); err != nil {
+			t.Fatal(err)
+		}
+		fits, err := h.score([]string{hear.OneOf(all...)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		merged, err := h.score(sentences)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var best fit
+		most := math.Inf(-1)
+		for _, some := range all[:len(all)-1] {
+			sentence, less := hear.Handicapped(some)
+			one, err := h.score([]string{sentence})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if x := float64(one[0].Score) - float64(less); x > most {
+				most, best = x, one[0]
+			}
+		}
+		if merged[1] != best {
+			t.Errorf("%q: at once %v, one by one %v", said, merged[1], best)
+		}
+		if fits[0] != merged[0] {
+			t.Errorf("%q: with all its rivals beside it %v, alone %v", said, fits[0], merged[0])
+		}
+	}
+}
+
+func bareOf(sentences []string) (out []string) {
+	for _, s := range sentences {
+		s, _ := hear.Handicapped(s)
+		out = append(out, s)
+	}
+	return out
 }

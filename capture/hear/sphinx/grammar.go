@@ -27,21 +27,6 @@ func CheckGrammar(jsgf string, known func(word string) bool) error {
 	return nil
 }
 
-// OnlyGrammar is a grammar of one sentence and nothing else. Words in brackets, as in
-// "stage ( one | nine )", are alternatives.
-func OnlyGrammar(sentence string) (string, error) {
-	words := strings.Fields(sentence)
-	if len(words) == 0 {
-		return "", fmt.Errorf("%w: a sentence has no words", hear.ErrGrammar)
-	}
-	for _, w := range words {
-		if !isWord(w) && w != "(" && w != "|" && w != ")" {
-			return "", fmt.Errorf("%w: %q is no word: small letters and apostrophes only", hear.ErrGrammar, w)
-		}
-	}
-	return header + "\ngrammar only;\npublic <only> = " + strings.Join(words, " ") + ";\n", nil
-}
-
 // header is how every grammar starts.
 const header = "#JSGF V1.0;"
 

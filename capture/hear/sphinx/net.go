@@ -46,7 +46,60 @@ func makeNet(jsgf string, ways map[string][]said) (*Net, error) {
 	if err := g.lay(n, g.rules[g.public], start, end); err != nil {
 		return nil, err
 	}
-	return n.words().least().parted(ways).write(), nil
+	return n.words().least().parted(ways, fewFollow).write(), nil
+}
+
+// What the library takes off for a word, by -wip and -lw of [Config], and what one of a score is worth: it counts in
+// logarithms to the base of 1.0001, of which it drops the last ten bits.
+var (
+	wordLog  = -2 * math.Log(0.005)
+	scoreLog = 1024 * math.Log(1.0001)
+)
+
+// onlyNet makes the net of some sentences and nothing else. A sentence counts less by its [hear.Handicap], and not by how
+// many words it has.
+func onlyNet(sentences []string, ways map[string][]said) (*Net, error) {
+	n := &net{}
+	n.state()
+	type way struct {
+		at        int
+		logarithm float64
+	}
+	ends, longest := make([]way, 0, len(sentences)), 0
+	for _, s := range sentences {
+		s, less := hear.Handicapped(s)
+		words := strings.Fields(s)
+		if len(words) == 0 {
+			return nil, fmt.Errorf("%w: a sentence has no words", hear.ErrGrammar)
+		}
+		at := 0
+		for _, w := range words {
+			switch {
+			case !isWord(w):
+				return nil, fmt.Errorf("%w: %q is no word: small letters and apostrophes only", hear.ErrGrammar, w)
+			case ways[w] == nil:
+				return nil, fmt.Errorf("%w: the word %q has no pronunciation", hear.ErrGrammar, w)
+			}
+			at = n.step(at, w)
+		}
+		ends, longest = append(ends, way{at, float64(len(words))*wordLog - float64(less)*scoreLog}), max(longest, len(words))
+	}
+	for _, e := range ends {
+		n.ends[e.at] = max(n.ends[e.at], e.logarithm-float64(longest)*wordLog)
+	}
+	return n.least().parted(ways, math.MaxInt).write(), nil
+}
+
+// step returns where a word leads from a state, to a new one where it led nowhere.
+func (n *net) step(from int, word string) int {
+	for _, a := range n.arcs[from] {
+		if a.word == word {
+			return a.to
+		}
+	}
+	to := n.state()
+	n.add(from, to, word, 0)
+	return to
 }
 
 // arc leads to a state by a word, or by nothing.
@@ -255,9 +308,9 @@ func (n *net) signature(s int, class []int) string {
 // said is a way to say a word: its name in the dictionary, as zero(2), and its last sound.
 type said struct{ name, last string }
 
-// parted parts each state that few words follow by the sounds in which the words that lead to it end.
+// parted parts each state that so few words follow by the sounds in which the words that lead to it end.
 // Each way to say a word becomes an arc of its own.
-func (n *net) parted(ways map[string][]said) *net {
+func (n *net) parted(ways map[string][]said, few int) *net {
 	type place struct {
 		state int
 		sound string
@@ -272,7 +325,7 @@ func (n *net) parted(ways map[string][]said) *net {
 		for _, a := range n.arcs[p.state] {
 			for _, way := range ways[a.word] {
 				next := place{a.to, way.last}
-				if follow := len(n.arcs[a.to]); follow == 0 || follow > fewFollow {
+				if follow := len(n.arcs[a.to]); follow == 0 || follow > few {
 					next.sound = ""
 				}
 				to, ok := at[next]

@@ -30,7 +30,7 @@ func written(t *testing.T, rules string) *net {
 	if err := g.lay(n, g.rules[g.public], start, end); err != nil {
 		t.Fatal(err)
 	}
-	return n.words().least().parted(ways)
+	return n.words().least().parted(ways, fewFollow)
 }
 
 // likely is the likelihood of a sentence, 0 where it cannot be said.
