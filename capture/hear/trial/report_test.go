@@ -40,6 +40,7 @@ var (
 	outTo        = flag.String("out", "", "a file to which what came of each note is added as JSON, a line each")
 	misheard     = flag.Bool("misheard", false, "print each note that was not heard exactly")
 	among        = flag.String("noises", "", "only these noises of those of a condition: hiss,pump")
+	saying       = flag.String("saying", "", "only these notes, in the noise that they have in the whole run: yes,on wrench four")
 	jobs         = flag.Int("jobs", 2, "how many notes are heard at once")
 )
 
@@ -527,6 +528,9 @@ func (r *rig) all(name string, notes []spoken, open bool, in func(pcm []int16, k
 	var g errgroup.Group
 	g.SetLimit(*jobs)
 	for k, s := range notes {
+		if *saying != "" && !slices.Contains(strings.Split(*saying, ","), s.text) {
+			continue
+		}
 		g.Go(func() error {
 			pcm, noise := in(s.pcm, k)
 			o, err := r.hear(r.t.Context(), s.text, pcm, open)
@@ -538,6 +542,7 @@ func (r *rig) all(name string, notes []spoken, open bool, in func(pcm []int16, k
 	if err := g.Wait(); err != nil {
 		r.t.Fatal(err)
 	}
+	out = slices.DeleteFunc(out, func(o outcome) bool { return o.Condition == "" }) // not among [saying]
 	r.keep(out)
 	return out
 }
