@@ -42,7 +42,7 @@ type Heard struct {
 	Gate  float64
 	// Gate says how much better the words fit than any sequence of sounds would: log
 	// likelihood of their path less that of a free phone loop, a frame. It is 0 or below; the
-	// higher the surer. NaN where the engine has none.
+	// higher the surer. NaN where the engine has none, -Inf where nothing speaks for the words.
 	Level    float64 // of the speech, dB below full scale
 	Noise    float64 // of what is around it, dB below full scale
 	Unvoiced bool    // too little of the sound passed for a voice: no words were looked for
@@ -122,7 +122,7 @@ type Ear interface {
 	// Score returns how well the sound of the last note fits each of the sentences, when nothing but
 	// that sentence may be heard. Of several that [OneOf] has put together the best counts, each less its
 	// [Handicap]; the score that is returned is without that. Scores compare from one sentence to the next,
-	// not from one call to another.
+	// not from one call to another. A note that was [Heard].Unvoiced has none: to ask for one is an error.
 	Score(ctx context.Context, sentences ...string) ([]Fit, error)
 	Close() error
 }
@@ -145,7 +145,8 @@ func Behind(words, sentence string) string {
 	return OneOf(each...)
 }
 
-// Handicap writes a sentence with what is taken off its score while the best of several is looked for, 0 for nothing.
+// Handicap writes a sentence with what is taken off its score while the best of several is looked for: 0, for nothing, to
+// 600 of a score.
 func Handicap(sentence string, less int) string {
 	if less == 0 {
 		return sentence

@@ -185,7 +185,7 @@ func (l *Listener) Full() bool { return len(l.pcm) == MaxNote }
 var errNotBegun = errors.New("no spoken note was begun")
 
 // whole reports whether words are a note that nobody is in the middle of: every reading has its unit
-// and its place, or it is a question, a mark, or what is measured with. Of what was found more may be told.
+// and its place, or it is a question or a mark. Of what was found more may be told, and behind a bare number another.
 func (l *Listener) whole(ctx context.Context, text string) bool {
 	if l.desk != nil {
 		return l.desk.talk.Whole(text)
@@ -199,7 +199,7 @@ func (l *Listener) whole(ctx context.Context, text string) bool {
 			return false
 		}
 	}
-	return len(u.Claims)+len(u.Marks)+len(u.Withdrawn)+len(u.Untold) > 0 || u.Question != nil || u.Kind == parse.Instrument
+	return len(u.Claims)+len(u.Marks)+len(u.Withdrawn)+len(u.Untold) > 0 || u.Question != nil
 }
 
 // End says that the note is over. Where the engine fails, nothing is taken and the error says why.
@@ -351,8 +351,8 @@ type Record struct {
 	Engine string   `json:"engine"`
 	Plain  string   `json:"plain,omitempty"`  // the words of the sound as it came
 	Gate   *float64 `json:"gate,omitempty"`   // how well the words fit
-	Margin *float64 `json:"margin,omitempty"` // by how much the closest rival fits worse
-	Rival  string   `json:"rival,omitempty"`  // the note with its closest rival
+	Margin *float64 `json:"margin,omitempty"` // by how much the rival fits worse that is nearest to being taken for it
+	Rival  string   `json:"rival,omitempty"`  // the note with that rival
 	Reply  string   `json:"reply,omitempty"`  // the answer to that
 	Other  string   `json:"other,omitempty"`  // the words of a second engine
 	Guess  string   `json:"guess,omitempty"`  // the engine that guessed at the words, "" where they are no guess

@@ -279,8 +279,8 @@ func TestAnEarlyEnd(t *testing.T) {
 		"sixty four millimetres":              false,
 		"seat clean":                          true,
 		"what is left":                        true,
-		"on wrench four":                      true,
-		"on wrench":                           false,
+		"on wrench four":                      false,
+		"put the gauge on":                    false,
 		"":                                    false,
 	} {
 		r := newRig(t)

@@ -1,4 +1,5 @@
-// Package floortest has the shop of the demo for tests that open jobs in it. Only test files, and packages that serve them, import it.
+// Package floortest has the shop of the demo for tests that open jobs in it. Only test files, and packages that
+// serve them, import it.
 package floortest
 
 import (

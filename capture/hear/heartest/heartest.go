@@ -137,10 +137,11 @@ func (e *ear) Score(_ context.Context, sentences ...string) ([]hear.Fit, error) 
 		if i > 0 {
 			out[i].Score = math.Inf(-1)
 		}
+		off := 0
 		for _, one := range hear.Alternatives(s) {
-			one, _ := hear.Handicapped(one)
-			if x, ok := e.engine.Rival[one]; ok && (x >= out[i].Score || len(sentences) == 1) {
-				out[i] = hear.Fit{Score: x, Text: one}
+			one, less := hear.Handicapped(one)
+			if x, ok := e.engine.Rival[one]; ok && (x-float64(less) >= out[i].Score-float64(off) || len(sentences) == 1) {
+				out[i], off = hear.Fit{Score: x, Text: one}, less
 			}
 		}
 	}

@@ -79,8 +79,8 @@ type Decision struct {
 
 	Plain  string  // what the plain sound was heard as
 	Gate   float64 // as heard; NaN for none
-	Margin float64 // of the closest rival; +Inf where none was tried
-	Rival  string  // the text with the closest rival in it, "" for none
+	Margin float64 // of the rival that stands furthest under its bar, or least over it; +Inf where none was tried
+	Rival  string  // the text with that rival in it, "" for none
 	Said   string  // of a note that was asked about: the reply by which it was confirmed, or asked about in other words
 }
 

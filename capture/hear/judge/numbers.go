@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -80,7 +81,7 @@ func (b Bars) sentences(text string, all []rival) []string {
 	top := max(b.Twin, b.Rival)
 	others := make([]string, 0, len(all))
 	for _, r := range all {
-		others = append(others, hear.Handicap(r.text, int(top-b.of(r))))
+		others = append(others, hear.Handicap(r.text, int(math.Round(top-b.of(r)))))
 	}
 	return []string{text, hear.OneOf(others...)}
 }

@@ -153,7 +153,7 @@ func TestPiecesMakeNoDifference(t *testing.T) {
 // handicap, and has the same score.
 func TestTheBestOfMany(t *testing.T) {
 	policy := judge.Usual()
-	for said, noise := range map[string]float64{"tie rod two thirteen newton metres": -60, "pass one seven point six": -30} {
+	for said, noise := range map[string]float64{"collar nut two twenty two newton metres": -60, "pass one seven point six": -30} {
 		sentences := policy.Sentences(said, -20, noise)
 		all := append(hear.Alternatives(sentences[1]), said)
 		h := newHearing(t)

@@ -298,7 +298,7 @@ const (
 const slowest = 14
 
 // gate compares the words with a loop of phones, over the same frames. Where there are no words,
-// or the frames are not the same, or nobody spoke, nothing speaks for them. The loop's beams are narrow: a short word may beat it.
+// or the frames are not the same, nothing speaks for them. The loop's beams are narrow: a short word may beat it.
 func gate(heard, loop *sphinx.Path, voiced int) float64 {
 	long, letters := 0, 0
 	for _, w := range heard.Words {

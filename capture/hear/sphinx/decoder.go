@@ -61,7 +61,7 @@ func (p Path) Text() string {
 }
 
 // New makes a decoder. An error wraps [hear.ErrMissing] where a library or the model is not
-// installed. One for words is deaf until [Decoder.SetGrammar].
+// installed. One for words is deaf until it has some.
 func New(c Config) (*Decoder, error) {
 	lib, err := load()
 	if err != nil {

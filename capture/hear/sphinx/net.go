@@ -49,28 +49,25 @@ func makeNet(jsgf string, ways map[string][]said) (*Net, error) {
 	return n.words().least().parted(ways, fewFollow).write(), nil
 }
 
-// What the library takes off for a word, by -wip and -lw of [Config], and what one of a score is worth: it counts in
-// logarithms to the base of 1.0001, of which it drops the last ten bits.
-var (
-	wordLog  = -2 * math.Log(0.005)
-	scoreLog = 1024 * math.Log(1.0001)
-)
+// scoreLog is what one of a score is worth: the library counts in logarithms to the base of 1.0001, of which it drops the
+// last ten bits.
+var scoreLog = 1024 * math.Log(1.0001)
 
-// onlyNet makes the net of some sentences and nothing else. A sentence counts less by its [hear.Handicap], and not by how
-// many words it has.
+// mostHandicap is the greatest that [likelihood] can still write.
+const mostHandicap = 600
+
+// onlyNet makes the net of some sentences and nothing else. What is taken off for their words is in their scores already.
 func onlyNet(sentences []string, ways map[string][]said) (*Net, error) {
 	n := &net{}
 	n.state()
-	type way struct {
-		at        int
-		logarithm float64
-	}
-	ends, longest := make([]way, 0, len(sentences)), 0
 	for _, s := range sentences {
 		s, less := hear.Handicapped(s)
 		words := strings.Fields(s)
-		if len(words) == 0 {
+		switch {
+		case len(words) == 0:
 			return nil, fmt.Errorf("%w: a sentence has no words", hear.ErrGrammar)
+		case less < 0 || less > mostHandicap:
+			return nil, fmt.Errorf("%w: the handicap of %q is %d: give 0 to %d", hear.ErrGrammar, s, less, mostHandicap)
 		}
 		at := 0
 		for _, w := range words {
@@ -82,10 +79,7 @@ func onlyNet(sentences []string, ways map[string][]said) (*Net, error) {
 			}
 			at = n.step(at, w)
 		}
-		ends, longest = append(ends, way{at, float64(len(words))*wordLog - float64(less)*scoreLog}), max(longest, len(words))
-	}
-	for _, e := range ends {
-		n.ends[e.at] = max(n.ends[e.at], e.logarithm-float64(longest)*wordLog)
+		n.ends[at] = max(n.ends[at], float64(-less)*scoreLog)
 	}
 	return n.least().parted(ways, math.MaxInt).write(), nil
 }

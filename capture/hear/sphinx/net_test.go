@@ -6,8 +6,11 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 
 	"readback/capture/hear"
 )
@@ -168,5 +171,54 @@ func TestNetRefusesWhatTheGrammarCheckDoes(t *testing.T) {
 	n, err := NewNet(header+"\ngrammar n;\npublic <n> = zero [rod];\n", sounds)
 	if err != nil || n.Arcs != 3 || !slices.Contains(strings.Split(string(n.text), "\n"), "FSG_END") {
 		t.Errorf("%d words, %v\n%s", n.Arcs, err, n.text)
+	}
+}
+
+// TestOnlyNet: each sentence can be said and no other, and is as likely as its handicap lets it be.
+func TestOnlyNet(t *testing.T) {
+	ways := map[string][]said{"rod": {{"rod", "D"}}, "one": {{"one", "N"}}, "zero": {{"zero", "OW"}, {"zero(2)", "OW"}}, "three": {{"three", "IY"}}}
+	made, err := onlyNet([]string{"rod one", "-100 rod one three", "-350 rod zero", "-200 rod three", "rod three", "three one three"}, ways)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ends, arcs := map[string]float64{}, map[string][][2]string{}
+	final := ""
+	for line := range strings.Lines(string(made.text)) {
+		f := strings.Fields(line)
+		switch {
+		case f[0] == "FINAL_STATE":
+			final = f[1]
+		case f[0] == "TRANSITION" && len(f) == 4:
+			if f[2] != final {
+				t.Errorf("a way without a word: %s", line)
+			}
+			p, err := strconv.ParseFloat(f[3], 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			ends[f[1]] = p
+		case f[0] == "TRANSITION":
+			arcs[f[1]] = append(arcs[f[1]], [2]string{base(f[4]), f[2]})
+		}
+	}
+	got := map[string]float64{}
+	var say func(state, words string)
+	say = func(state, words string) {
+		if p, ok := ends[state]; ok {
+			got[strings.TrimSpace(words)] = math.Round(-math.Log(p) / scoreLog)
+		}
+		for _, a := range arcs[state] {
+			say(a[1], words+" "+a[0])
+		}
+	}
+	say("0", "")
+	want := map[string]float64{"rod one": 0, "rod one three": 100, "rod zero": 350, "rod three": 0, "three one three": 0}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("handicaps (-want +got):\n%s", diff)
+	}
+	for _, wrong := range [][]string{{""}, {"rod", "-5 "}, {"rod four"}, {"Rod"}, {"-601 rod"}, {"5 rod"}, {"rod | one"}} {
+		if _, err := onlyNet(wrong, ways); !errors.Is(err, hear.ErrGrammar) {
+			t.Errorf("%q: %v", wrong, err)
+		}
 	}
 }
