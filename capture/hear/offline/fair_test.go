@@ -152,14 +152,10 @@ func TestPiecesMakeNoDifference(t *testing.T) {
 // TestTheBestOfMany holds a note against many sentences at once and one by one: the same one is the best, each less its
 // handicap, and has the same score.
 func TestTheBestOfMany(t *testing.T) {
-	policy := judge.Usual()
-	for said, noise := range map[string]float64{"collar nut two twenty two newton metres": -60, "pass one seven point six": -30} {
+	policy, h := judge.Usual(), newHearing(t)
+	for said, noise := range map[string]float64{"collar nut two twenty two newton metres": -60, "tie rod one seven point six": -30} {
 		sentences := policy.Sentences(said, -20, noise)
 		all := append(hear.Alternatives(sentences[1]), said)
-		h := newHearing(t)
-		if err := h.listen(request{Grammar: speechtest.Grammar(said), Sounds: speechtest.Sounds(t, bareOf(all)...), Folder: t.TempDir()}); err != nil {
-			t.Fatal(err)
-		}
 		if err := h.begin(); err != nil {
 			t.Fatal(err)
 		}
@@ -196,12 +192,4 @@ func TestTheBestOfMany(t *testing.T) {
 			t.Errorf("%q: with all its rivals beside it %v, alone %v", said, fits[0], merged[0])
 		}
 	}
-}
-
-func bareOf(sentences []string) (out []string) {
-	for _, s := range sentences {
-		s, _ := hear.Handicapped(s)
-		out = append(out, s)
-	}
-	return out
 }

@@ -124,9 +124,6 @@ func (d *Decoder) SetGrammar(jsgf string) error {
 // SetOnly makes the decoder listen for some sentences and nothing else, as [Decoder.SetGrammar] does. Where a sentence
 // stands behind a [hear.Handicap] that is taken off its score while the best is looked for; no score is told less by it.
 func (d *Decoder) SetOnly(sentences ...string) error {
-	if err := d.mayChange(); err != nil {
-		return err
-	}
 	n, err := onlyNet(sentences, d.ways)
 	if err != nil {
 		return err

@@ -259,7 +259,7 @@ func bare(text string) string {
 	return strings.Join(out, "")
 }
 
-// watched keeps what was heard, and by how much a number was better than its best rival.
+// watched keeps what was heard, and by how much it was better than the rival that was nearest to being taken for it.
 type watched struct {
 	hear.Ear
 	heard  *hear.Heard
