@@ -185,10 +185,14 @@ func (l *Listener) Full() bool { return len(l.pcm) == MaxNote }
 var errNotBegun = errors.New("no spoken note was begun")
 
 // whole reports whether words are a note that nobody is in the middle of: every reading has its unit
-// and its place, or it is a question or a mark. Of what was found more may be told, and behind a bare number another.
+// and its place, or it is a question, a mark, or the yes that is awaited. Of what was found more may be told, behind a
+// bare number another, and behind a no what it is instead.
 func (l *Listener) whole(ctx context.Context, text string) bool {
 	if l.desk != nil {
 		return l.desk.talk.Whole(text)
+	}
+	if l.waits() && judge.Affirms(text) {
+		return true
 	}
 	u, err := l.seat.Read(ctx, text)
 	if err != nil || text == "" || len(u.Asks) > 0 {

@@ -283,16 +283,34 @@ func TestAnEarlyEnd(t *testing.T) {
 		"put the gauge on":                    false,
 		"":                                    false,
 	} {
-		r := newRig(t)
-		if err := r.l.Begin(t.Context()); err != nil {
-			t.Fatal(err)
-		}
-		r.ear.live = hear.Live{State: hear.MayEnd, Words: strings.Fields(text)}
-		_, ended, err := r.l.Write(t.Context(), make([]int16, 160))
-		if err != nil || ended != want {
-			t.Errorf("%q ends early: %t, error %v; want %t", text, ended, err, want)
-		}
+		newRig(t).endsEarly(text, want)
 	}
+}
+
+// endsEarly begins a note of these words, and fails where a short silence ends it though it should not, or does not.
+func (r *rig) endsEarly(text string, want bool) {
+	r.t.Helper()
+	if err := r.l.Begin(r.t.Context()); err != nil {
+		r.t.Fatal(err)
+	}
+	r.ear.live = hear.Live{State: hear.MayEnd, Words: strings.Fields(text)}
+	if _, ended, err := r.l.Write(r.t.Context(), make([]int16, 160)); err != nil || ended != want {
+		r.t.Errorf("%q ends early: %t, error %v; want %t", text, ended, err, want)
+	}
+}
+
+// A yes is whole where it is awaited; behind a no may come what it is instead.
+func TestAnAwaitedYesEndsEarly(t *testing.T) {
+	r := newRig(t)
+	r.endsEarly("yes", false)
+	unsure := heard("seat clean")
+	unsure.Plain = heard("cable clear").Words
+	if out := r.note(unsure, 4000); out.Verdict != judge.Asked {
+		t.Fatalf("heard in two ways: %+v", out)
+	}
+	r.endsEarly("yes", true)
+	r.endsEarly("that's right", true)
+	r.endsEarly("no", false)
 }
 
 // The words may come after the silence: a note that has become whole is over then, and one that has not goes on.

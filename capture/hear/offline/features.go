@@ -78,6 +78,9 @@ func (f *features) add(pcm []int16, last bool) ([][]float32, error) {
 	return rows, nil
 }
 
+// settled reports whether enough of the note was there to tell how loud it is and in what noise.
+func (f *features) settled() bool { return f.noise != nil }
+
 // close gives the front end back.
 func (f *features) close() { f.front.Close() }
 

@@ -34,12 +34,13 @@ type hearing struct {
 
 	english *sphinx.Decoder // any English words; nil until it is asked for
 
-	note  *note       // nil before the first
-	begun bool        // the streams have some of it
-	fed   int         // place up to which they have its sound
-	first int         // place from which they have it
-	last  [][]float32 // of the note that has ended: what its cleaned sound came to; nil for none
-	ahead *ahead      // what the note was held against before it ended; nil for nothing
+	note  *note             // nil before the first
+	begun bool              // the streams have some of it
+	fed   int               // place up to which they have its sound
+	first int               // place from which they have it
+	over  []<-chan struct{} // the streams have it as if it were over, and are done with it when these are closed; nil where it goes on
+	last  [][]float32       // of the note that has ended: what its cleaned sound came to; nil for none
+	ahead *ahead            // what the note was held against before it ended; nil for nothing
 }
 
 // fairs is how many decoders hold sentences against a note side by side.
@@ -76,12 +77,17 @@ func (h *hearing) streams() []*stream { return []*stream{h.clean, h.raw, h.loop}
 // leave drops the note, if there is one.
 func (h *hearing) leave() {
 	if h.clean != nil && h.begun {
-		for _, s := range h.streams() {
-			s.shown.Store(new(string))
-			s.drop()
-		}
+		h.takeBack()
 	}
-	h.note, h.last, h.begun, h.ahead = nil, nil, false, nil
+	h.note, h.last, h.ahead = nil, nil, nil
+}
+
+// takeBack lets the streams forget what they have of the note.
+func (h *hearing) takeBack() {
+	for _, s := range h.streams() {
+		s.drop()
+	}
+	h.begun, h.over, h.ahead = false, nil, nil
 }
 
 // make makes all decoders anew.
@@ -196,16 +202,39 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 	if err := h.note.add(pcm); err != nil {
 		return hear.Live{}, err
 	}
-	if h.note.settled && h.note.levels.spoken >= leastVoice && h.clean.idle() && h.raw.idle() && h.loop.idle() {
-		if _, err := h.feed(h.note.from, h.note.upTo(), false); err != nil {
+	if h.note.levels.spoken >= leastVoice && h.clean.idle() && h.raw.idle() && h.loop.idle() {
+		if err := h.follow(); err != nil {
 			return hear.Live{}, err
 		}
-		h.lookAhead()
 	}
 	return hear.Live{
 		Words: strings.Fields(h.clean.showing()), Voice: h.note.voice,
 		Level: clean.Decibel(h.note.levels.last), State: h.note.state,
 	}, nil
+}
+
+// follow decodes more of the note. There must be enough of it to tell how loud it is and in what noise; a shorter
+// one is decoded where its speaker is silent, as if it were over. If he speaks on, that is taken back.
+func (h *hearing) follow() (err error) {
+	n := h.note
+	from, to := n.soFar()
+	if h.over != nil && h.fed != to {
+		h.takeBack()
+	}
+	if n.settled && h.over == nil {
+		if _, err := h.feed(from, to, false); err != nil {
+			return err
+		}
+	}
+	if n.silent() && h.over == nil && (!h.begun || !h.cleaned.settled()) {
+		if h.over, err = h.feed(from, to, true); err != nil {
+			return err
+		}
+	}
+	if h.begun {
+		h.lookAhead()
+	}
+	return nil
 }
 
 // feed gives the streams what they have not had of the sound from one place to another; all in
@@ -263,18 +292,23 @@ func (h *hearing) end() (hear.Heard, error) {
 		return hear.Heard{Words: []hear.Word{}, Plain: []hear.Word{}, Gate: math.Inf(-1), Level: n.levels.level(), Noise: n.levels.floor(), Unvoiced: true}, nil
 	}
 	from, to := n.spokenIn(end)
-	streams, err := h.feed(from, to, true)
-	if err != nil {
-		return hear.Heard{}, err
+	if h.over != nil && h.fed != to {
+		h.takeBack()
 	}
-	for _, done := range streams {
+	if h.over == nil {
+		if h.over, err = h.feed(from, to, true); err != nil {
+			return hear.Heard{}, err
+		}
+	}
+	for _, done := range h.over {
 		<-done
 	}
 	h.last = h.cleaned.out
 	if h.ahead != nil && h.ahead.to != h.fed {
 		h.ahead = nil // more was said, or the end of what was
 	}
-	h.note, h.begun = nil, false
+	h.clean.shown.Store(new(string))
+	h.note, h.begun, h.over = nil, false, nil
 	if err := errors.Join(h.clean.err, h.raw.err, h.loop.err); err != nil {
 		return hear.Heard{}, err
 	}

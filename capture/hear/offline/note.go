@@ -148,19 +148,19 @@ func (n *note) listen() {
 	}
 }
 
-// upTo is where what can be decoded of the note ends by now: its last voice; in a silence also what is
-// kept behind it.
-func (n *note) upTo() int {
+// soFar is what can be decoded of the note by now: up to its last voice; in a silence also what is kept behind it.
+func (n *note) soFar() (from, to int) {
 	switch {
 	case n.cut > 0:
-		_, to := n.spokenIn(n.cut)
-		return to
-	case n.still >= soon:
-		_, to := n.spokenIn(n.first + len(n.clean))
-		return to
+		return n.spokenIn(n.cut)
+	case n.silent():
+		return n.spokenIn(n.first + len(n.clean))
 	}
-	return n.heard
+	return n.from, n.heard
 }
+
+// silent reports whether nobody speaks just now: the note may be over.
+func (n *note) silent() bool { return n.cut > 0 || n.still >= soon }
 
 // forget drops all but the last frames.
 func (n *note) forget(frames int) {
@@ -174,12 +174,15 @@ func (n *note) forget(frames int) {
 }
 
 // spokenIn returns where speech begins and ends in the sound up to a place: what is decoded. All of it
-// where there is none.
+// where there is none. Where it begins stays once the note is settled.
 func (n *note) spokenIn(end int) (from, to int) {
 	voices := n.voices[min(n.front.clean.Delay()/hear.Frame, len(n.voices)):]
 	from, to = endpoint.Span(n.clean[:end-n.first], voices)
-	if from >= to {
+	switch {
+	case from >= to:
 		return n.first, end
+	case n.settled:
+		return n.from, n.first + to
 	}
 	return n.first + from, n.first + to
 }

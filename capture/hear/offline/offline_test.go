@@ -184,6 +184,83 @@ func TestWordsAreShownMeanwhile(t *testing.T) {
 	}
 }
 
+// A short note is heard in the silence behind it, before anybody has said that it is over.
+func TestShortNoteIsHeardBeforeItsEnd(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	for _, voice := range speechtest.Voices {
+		for _, sentence := range []string{"yes", "no", "scratch that"} {
+			pcm := slices.Concat(speechtest.Hush(hear.Rate/3), loudPart(speechtest.Say(t, voice, sentence)), speechtest.Hush(3*hear.Rate/10))
+			if err := ear.Begin(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			showsIn(t, ear, pcm, func(words string) bool { return words == sentence })
+			heard, err := ear.End(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(hearAll(t, ear, pcm), heard); diff != "" {
+				t.Errorf("%s said %q: heard before its end it is another:\n%s", voice, sentence, diff)
+			}
+		}
+	}
+}
+
+// What was heard in a silence is taken back where somebody speaks on: it leaves no trace.
+func TestShortBeginIsTakenBack(t *testing.T) {
+	ear := open(t, newEngine(t, offline.Config{}), speechtest.Words(t))
+	words := hear.Words{Grammar: speechtest.Grammar("yes", "yes scratch that"), Sounds: speechtest.Sounds(t, "yes scratch that")}
+	if err := ear.Listen(t.Context(), words); err != nil {
+		t.Fatal(err)
+	}
+	yes, scratch := loudPart(speechtest.Say(t, "slt", "yes")), loudPart(speechtest.Say(t, "slt", "scratch that"))
+	begin := slices.Concat(speechtest.Hush(hear.Rate/3), yes, speechtest.Hush(3*hear.Rate/10))
+	rest := slices.Concat(scratch, speechtest.Hush(3*hear.Rate/10))
+	if err := ear.Begin(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	showsIn(t, ear, begin, func(words string) bool { return words == "yes" })
+	showsIn(t, ear, rest, func(words string) bool { return words == "yes scratch that" })
+	heard, err := ear.End(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole := hearAll(t, ear, slices.Concat(begin, rest))
+	if diff := cmp.Diff(whole, heard); diff != "" || text(heard.Words) != "yes scratch that" {
+		t.Errorf("heard %q; all at once otherwise:\n%s", text(heard.Words), diff)
+	}
+	// Its end is said in the middle of the word that follows.
+	if err := ear.Begin(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	showsIn(t, ear, begin, func(words string) bool { return words == "yes" })
+	if _, err := ear.Write(t.Context(), scratch[:len(scratch)/3]); err != nil {
+		t.Fatal(err)
+	}
+	heard, err = ear.End(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(hearAll(t, ear, slices.Concat(begin, scratch[:len(scratch)/3])), heard); diff != "" {
+		t.Errorf("ended in a word, all at once otherwise:\n%s", diff)
+	}
+}
+
+// hearAll hands over a note at once.
+func hearAll(t *testing.T, ear hear.Ear, pcm []int16) hear.Heard {
+	t.Helper()
+	if err := ear.Begin(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := ear.Write(t.Context(), pcm); err != nil {
+		t.Fatal(err)
+	}
+	heard, err := ear.End(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return heard
+}
+
 // showsIn writes sound, and then waits until the ear shows what is wanted of it.
 func showsIn(t *testing.T, ear hear.Ear, pcm []int16, wanted func(words string) bool) {
 	t.Helper()

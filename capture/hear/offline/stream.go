@@ -31,12 +31,14 @@ func (s *stream) add(rows [][]float32, last bool) <-chan struct{} {
 		if s.err == nil {
 			s.err = s.decode(d, rows)
 		}
+		text := ""
 		if last {
 			s.end(d)
+			text = s.path.Text()
 		} else if s.shows {
-			text := d.Partial()
-			s.shown.Store(&text)
+			text = d.Partial()
 		}
+		s.shown.Store(&text)
 	})
 }
 
@@ -60,11 +62,16 @@ func (s *stream) end(d *sphinx.Decoder) {
 		path, err := d.End()
 		s.begun, s.path, s.err = false, path, errors.Join(s.err, err)
 	}
-	s.shown.Store(new(string))
 }
 
 // drop leaves the note.
-func (s *stream) drop() { s.do(s.end) }
+func (s *stream) drop() {
+	s.shown.Store(new(string))
+	s.do(func(d *sphinx.Decoder) {
+		s.end(d)
+		s.shown.Store(new(string))
+	})
+}
 
 // showing is the words so far.
 func (s *stream) showing() string {
