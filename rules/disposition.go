@@ -314,6 +314,25 @@ func (j *Job) holding() []Decidable {
 	return all
 }
 
+// ToDecide returns the finding that a disposition is of which names none: the worst that stands in the way of a hand-over
+// and takes it, one of which nothing was decided before others. aloud says the finding on its own.
+func (j *Job) ToDecide(is Disposition) (d Decidable, aloud string, ok bool) {
+	takes := slices.DeleteFunc(j.holding(), func(d Decidable) bool { return !slices.Contains(d.Takes, is) })
+	if len(takes) == 0 {
+		return Decidable{}, "", false
+	}
+	d = takes[max(0, slices.IndexFunc(takes, func(d Decidable) bool { return d.Decided == nil }))]
+	return d, j.aloud(d), true
+}
+
+// Undecided reports whether a finding stands in the way of a hand-over that takes a disposition.
+func (j *Job) Undecided() bool { return len(j.holding()) > 0 }
+
+// aloud says a finding on its own, be it a stop or not.
+func (j *Job) aloud(d Decidable) string {
+	return sentence(say.Cap(strings.TrimPrefix(j.alone(d.Finding), "Stop: ")))
+}
+
 // handOver takes the hand-over of a guarded note, which waits until all else of the note was taken
 // and checked: it is refused while something is out of limits and not settled. One that is itself what
 // must not be done yet, past a hold point, is taken back and refused as well.
@@ -351,7 +370,7 @@ func (j *Job) handOverTooEarly(t parse.Target, raised []Decidable) Finding {
 }
 
 // handOverWays says what settles what stands in the way of a hand-over.
-const handOverWays = "Measure again, or decide on the sheet: rework, use as is or scrap, with a reason and a name"
+const handOverWays = "Measure again, or decide on the sheet: rework the part, use the part as is, or scrap the part, with a reason and a name"
 
 // refuseHandOver says what is in the way of a hand-over, and what settles it. One that was made before is
 // not undone by it, and it says so.
@@ -359,7 +378,7 @@ func (j *Job) refuseHandOver(t parse.Target, holding []Decidable) Finding {
 	var shown, spoken []string
 	for _, d := range holding[:min(len(holding), few)] {
 		shown = append(shown, say.Cap(strings.TrimPrefix(d.Text, "Stop: "))+" ("+d.Due()+")")
-		spoken = append(spoken, sentence(say.Cap(strings.TrimPrefix(j.alone(d.Finding), "Stop: ")))+" "+sentence(say.Cap(d.Due())))
+		spoken = append(spoken, j.aloud(d)+" "+sentence(say.Cap(d.Due())))
 	}
 	if n := len(holding) - few; n > 0 {
 		shown, spoken = append(shown, say.Int(int64(n))+" more"), append(spoken, say.Cap(say.Int(int64(n)))+" more.")

@@ -7,6 +7,8 @@ import (
 	"maps"
 	"slices"
 
+	"github.com/oklog/ulid/v2"
+
 	"readback/capture/journal"
 	"readback/capture/wire"
 	"readback/parse"
@@ -17,6 +19,7 @@ import (
 var (
 	ErrNoFinding = errors.New("floor: there is no such finding")
 	ErrNotTaken  = errors.New("floor: the finding does not take that disposition")
+	ErrUnnamed   = errors.New("floor: nobody's name stands with the disposition")
 	ErrAnew      = errors.New("floor: what the finding rests on was taken anew")
 )
 
@@ -63,6 +66,38 @@ func (j *job) dispose(ctx context.Context, d wire.Dispose) (journal.Result, erro
 		err = &RefusalError{Wrong: "the id is that of an entry which is no disposition", Do: "make a new id for each disposition", Why: ErrID}
 	}
 	return r, err
+}
+
+// ToDecide returns the finding that a disposition is of which names none, and says it: see [rules.Job.ToDecide]. ok is false
+// where no finding takes it. Where nobody's name stands at the seat the error is a [RefusalError].
+func (s *Seat) ToDecide(ctx context.Context, is rules.Disposition) (d wire.Decidable, aloud string, ok bool, err error) {
+	s.job.mu.Lock()
+	defer s.job.mu.Unlock()
+	if err := s.job.load(ctx); err != nil {
+		return d, "", false, err
+	}
+	if s.who.Person == journal.NotStated {
+		return d, "", false, &RefusalError{Wrong: "nobody's name stands at this bench", Do: "say who you are on the sheet, then decide again", Why: ErrUnnamed}
+	}
+	of, aloud, ok := s.job.live.rules.ToDecide(is)
+	if !ok {
+		return d, "", false, nil
+	}
+	all := s.job.live.decidables()
+	return all[slices.IndexFunc(all, func(d wire.Decidable) bool { return d.ID() == of.ID() })], aloud, true, nil
+}
+
+// Dispose keeps what was decided at this seat of a finding that [Seat.ToDecide] has returned, under the name of who sits
+// there. The error is that of [Floor.Dispose].
+func (s *Seat) Dispose(ctx context.Context, of wire.Decidable, is rules.Disposition, reason string) error {
+	id, err := ulid.New(ulid.Timestamp(s.job.floor.Now()), ulid.DefaultEntropy())
+	if err != nil {
+		return fmt.Errorf("decide on job %s: %w", s.job.id, err)
+	}
+	_, _, err = s.job.floor.Dispose(ctx, s.job.id, wire.Dispose{
+		ID: id.String(), Finding: of.ID(), Reading: of.Reading, Is: string(is), Reason: reason, Person: s.who.Person, Bench: s.who.Bench,
+	})
+	return err
 }
 
 // decidable returns the finding that a disposition is of, as it stands now.

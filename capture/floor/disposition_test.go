@@ -80,6 +80,41 @@ func TestDisposition(t *testing.T) {
 	}
 }
 
+// What is decided at a seat is of the worst that is out, under the name of who sits there.
+func TestDispositionAtASeat(t *testing.T) {
+	f := floorOn(t, newDisk())
+	openDemo(t, f, "MW-1041")
+	s := sit(t, f, "MW-1041", "bench 1", "Ines")
+	defer s.Leave()
+	if _, _, ok, err := s.ToDecide(t.Context(), rules.UseAsIs); ok || err != nil {
+		t.Errorf("before anything is out: %t, %v", ok, err)
+	}
+	say(t, s, 1, nutOut)
+	of, aloud, ok, err := s.ToDecide(t.Context(), rules.UseAsIs)
+	if err != nil || !ok || of.Reading != 2 || of.Callout != "collar_nut_torque" || !strings.HasPrefix(aloud, "Collar nut one, fifty-one newton metres, out. ") {
+		t.Fatalf("%+v, %q, %t, %v", of, aloud, ok, err)
+	}
+	nobody := sit(t, f, "MW-1041", "bench 2", "")
+	defer nobody.Leave()
+	if _, _, _, err := nobody.ToDecide(t.Context(), rules.UseAsIs); !errors.Is(err, floor.ErrUnnamed) {
+		t.Errorf("without a name: %v", err)
+	}
+	if err := s.Dispose(t.Context(), of, rules.UseAsIs, "as said in number 3: accepted"); err != nil {
+		t.Fatal(err)
+	}
+	got := shown(t, f).Dispositions
+	if len(got) != 1 || got[0].Person != "Ines" || got[0].Bench != "bench 1" || got[0].Is != rules.UseAsIs || got[0].Reason != "as said in number 3: accepted" || got[0].Reading != 2 {
+		t.Errorf("the record has %+v", got)
+	}
+	if _, _, ok, err := s.ToDecide(t.Context(), rules.UseAsIs); ok || err != nil {
+		t.Errorf("once it is settled: %t, %v", ok, err)
+	}
+	say(t, s, 4, "collar nut stage one fifty two newton metres")
+	if err := s.Dispose(t.Context(), of, rules.UseAsIs, "once more"); !errors.Is(err, floor.ErrAnew) {
+		t.Errorf("of what was measured anew: %v", err)
+	}
+}
+
 func TestDispositionIsRefused(t *testing.T) {
 	d := newDisk()
 	f := floorOn(t, d)

@@ -28,11 +28,15 @@ func (l *Listener) handedTo(text string) string {
 	return ""
 }
 
-// question asks before the bench is handed over, "" for all else. It always does: nothing that is checked later
-// would show that a name was misheard, and from then on it stands beside each note.
+// question asks before the bench is handed over, and before something is decided of what is out; "" for all else. It always
+// does: nothing that is checked later would show that a name was misheard, and from then on it stands beside each note.
 func (l *Listener) question(text string) string {
 	if name := l.handedTo(text); name != "" {
 		return "Hand the bench to " + name + "? Yes or no."
+	}
+	if is, of, aloud, wrong := l.disposes(l.ctx, text); is != "" && wrong == "" {
+		l.disposed = &of
+		return aloud + " " + sureOf[is] + " Yes or no."
 	}
 	return ""
 }

@@ -57,19 +57,21 @@ func (h *Hearing) Listener(ctx context.Context, seat *floor.Seat) (*Listener, er
 	}
 	l.LeadIn(h.LeadIn)
 	l.People(people)
+	l.Decide(seat)
 	return l, nil
 }
 
 // scene is what the words to listen for were made for, beside the job's own.
 type scene struct {
 	known  []string // whom the shop knows, sorted
+	decide bool     // something is out, and takes a disposition
 	expect []string // callouts of what is expected, the next first
 }
 
 // still reports whether words that were made for an earlier scene will do: to make them anew takes the recogniser half a
 // second, so that what is next has to be among what was expected then, and no more.
 func (s scene) still(made scene) bool {
-	return slices.Equal(s.known, made.known) && (len(s.expect) == 0 || slices.Contains(made.expect, s.expect[0]))
+	return slices.Equal(s.known, made.known) && s.decide == made.decide && (len(s.expect) == 0 || slices.Contains(made.expect, s.expect[0]))
 }
 
 func (h *Hearing) scene(ctx context.Context, seat *floor.Seat) (s scene, err error) {
@@ -77,7 +79,7 @@ func (h *Hearing) scene(ctx context.Context, seat *floor.Seat) (s scene, err err
 		return scene{}, err
 	}
 	err = seat.Job(ctx, func(j *rules.Job) error {
-		s.expect = j.Expected()
+		s.expect, s.decide = j.Expected(), j.Undecided()
 		return nil
 	})
 	return s, err

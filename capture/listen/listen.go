@@ -48,32 +48,36 @@ type Outcome struct {
 	Opening *wire.Opening // of a note at the desk that was taken
 	Do      string        // what the page is to do, such as [wire.DoPhoto]; "" for nothing
 	Person  string        // with [wire.DoHand]: to whom the bench is handed
+	Then    *wire.Heard   // is said behind the answer; nil for nothing
 	Leave   bool          // the sheet is to be left for the jobs
 }
 
 // Listener listens at one bench. One goroutine uses it.
 type Listener struct {
-	ears   func(ctx context.Context) (hear.Ear, error)
-	ear    hear.Ear // of the note that is being spoken; nil between notes
-	seat   Seat
-	sounds Sounds // nil: no sound is kept
-	engine string
-	judge  *judge.Judge
-	policy judge.Policy
-	desk   *desk        // where jobs are opened; nil at a bench
-	guess  hear.Guesser // nil: nobody can guess at free speech
-	people []string     // to whom the bench may be handed by voice
-	lead   lead
+	ears    func(ctx context.Context) (hear.Ear, error)
+	ear     hear.Ear // of the note that is being spoken; nil between notes
+	seat    Seat
+	sounds  Sounds // nil: no sound is kept
+	engine  string
+	judge   *judge.Judge
+	policy  judge.Policy
+	desk    *desk        // where jobs are opened; nil at a bench
+	guess   hear.Guesser // nil: nobody can guess at free speech
+	people  []string     // to whom the bench may be handed by voice
+	decider Decider      // nil: nothing is decided by voice
+	lead    lead
 
-	ctx     context.Context //nolint:containedctx // of the note that is being judged: Read needs one
-	pcm     []int16
-	live    hear.Live
-	asked   *spoken // the note that was asked about
-	remark  *remark // the note of which was asked whether it is one
-	open    bool    // the microphone of the note is; else a key was held or tapped to be heard
-	cut     bool    // the end of the note may be missing
-	unled   bool    // it has no lead-in, needs none by now, and is taken for an answer alone
-	standby bool
+	ctx      context.Context //nolint:containedctx // of the note that is being judged: Read needs one
+	pcm      []int16
+	live     hear.Live
+	asked    *spoken         // the note that was asked about
+	remark   *remark         // the note of which was asked whether it is one
+	disposed *wire.Decidable // the finding of which was asked what becomes of it
+	disposal *disposal       // what becomes of it, until its reason is said
+	open     bool            // the microphone of the note is; else a key was held or tapped to be heard
+	cut      bool            // the end of the note may be missing
+	unled    bool            // it has no lead-in, needs none by now, and is taken for an answer alone
+	standby  bool
 }
 
 // spoken is a note with its sound, that waits for a yes.
@@ -123,6 +127,12 @@ func (l *Listener) Cut() { l.cut = true }
 
 // Typed says that a note was typed meanwhile: a question about a spoken one is over.
 func (l *Listener) Typed() {
+	l.answered()
+	l.disposal = nil
+}
+
+// answered drops what was asked of a note.
+func (l *Listener) answered() {
 	l.judge.Forget()
 	l.asked, l.remark = nil, nil
 }
@@ -254,13 +264,18 @@ func (l *Listener) made(ctx context.Context, note wire.Note, h hear.Heard, score
 		return l.standing(&h), nil
 	}
 	l.ctx = ctx
+	if l.disposal != nil && !l.waits() { // else it answers another question
+		if out, ok := l.reasonReply(&h); ok {
+			return out, nil
+		}
+	}
 	if l.remark != nil {
 		if out, ok, err := l.remarkReply(ctx, note, h); ok || err != nil {
 			return out, err
 		}
 	}
 	if r, sure := l.remarkOf(ctx, h, !l.unled && (!l.open || len(l.lead.words) > 0)); sure {
-		l.Typed() // a question is over
+		l.answered() // by something else
 		return l.keepRemark(ctx, note, r)
 	} else if r != nil {
 		return l.askRemark(r), nil
@@ -273,6 +288,10 @@ func (l *Listener) made(ctx context.Context, note wire.Note, h hear.Heard, score
 	}
 	switch d.Verdict {
 	case judge.Taken:
+		l.disposal = nil // it was no reason
+		if is, of, _, wrong := l.disposes(ctx, d.Text); is != "" {
+			return l.dispose(d, is, of, wrong), nil
+		}
 		if parse.IsPhoto(d.Text) {
 			return l.photo(d), nil
 		}
@@ -286,8 +305,8 @@ func (l *Listener) made(ctx context.Context, note wire.Note, h hear.Heard, score
 			l.judge.Instead(instead)
 		}
 	case judge.Refused:
-		if _, hands := parse.HandsBench(d.Text); hands && l.handedTo(d.Text) == "" {
-			d.Say = notByVoice
+		if wrong := l.cannot(ctx, d.Text); wrong != "" {
+			d.Say = wrong
 		}
 	case judge.Silent:
 		if !l.open && (d.Text != "" && !math.IsInf(d.Gate, -1) || l.spoken(&h)) { // a key is held to be heard: who spoke is not left to wait
@@ -406,6 +425,12 @@ func (l *Listener) kind(text string) judge.Kind {
 		}
 		return judge.Always
 	}
+	if is, _, _, wrong := l.disposes(l.ctx, text); is != "" {
+		if wrong != "" {
+			return judge.Nothing
+		}
+		return judge.Always
+	}
 	u, err := l.seat.Read(l.ctx, text)
 	switch {
 	case err != nil:
@@ -420,6 +445,15 @@ func (l *Listener) kind(text string) judge.Kind {
 		return judge.Loose
 	}
 	return judge.Record
+}
+
+// cannot says why what words want to be done is not done by voice, "" where that is not it.
+func (l *Listener) cannot(ctx context.Context, text string) string {
+	if _, hands := parse.HandsBench(text); hands && l.handedTo(text) == "" {
+		return notByVoice
+	}
+	_, _, _, wrong := l.disposes(ctx, text)
+	return wrong
 }
 
 // lacks reports whether an instrument that is named is none of the shop's, or that cannot be told: all that is measured

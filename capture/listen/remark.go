@@ -150,9 +150,13 @@ func (l *Listener) remarkReply(ctx context.Context, note wire.Note, h hear.Heard
 	return Outcome{}, false, nil
 }
 
-// keepRemark commits a remark with its sound.
+// keepRemark commits a remark with its sound. It may be the reason of a disposition.
 func (l *Listener) keepRemark(ctx context.Context, note wire.Note, r *remark) (Outcome, error) {
 	note.Text = r.words
 	d := judge.Decision{Text: r.words, Plain: textOf(r.heard.Plain), Gate: r.heard.Gate, Margin: math.Inf(1), Said: r.reply}
-	return l.commit(ctx, note, d, r.spoken, floor.Spoken{Guess: true}, r.by)
+	out, err := l.commit(ctx, note, d, r.spoken, floor.Spoken{Guess: true}, r.by)
+	if err == nil && l.disposal != nil && out.Answer != nil {
+		out.Then = l.decided(ctx, r, out.Answer)
+	}
+	return out, err
 }

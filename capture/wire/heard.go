@@ -1,7 +1,8 @@
 package wire
 
 // Heard says what came of a spoken note that was not kept: it is asked about, to be said again, or
-// nothing was said to us; or it only steered the listening. A note that was kept gets an [Answer].
+// nothing was said to us; or it only steered the listening. A note that was kept gets an [Answer]; a Heard behind that
+// says what more came of it.
 type Heard struct {
 	ID      string `json:"id"`
 	Verdict string `json:"verdict"`           // asked, refused, silent; taken where it steered the listening
@@ -9,6 +10,7 @@ type Heard struct {
 	Say     string `json:"say"`               // what is asked or said
 	Do      string `json:"do,omitempty"`      // what the page is to do: [DoPhoto], [DoHand]; absent for nothing
 	Person  string `json:"person,omitempty"`  // with [DoHand]: to whom
+	Then    bool   `json:"then,omitempty"`    // the note was kept, and got its answer: this is said behind it
 	Leave   bool   `json:"leave,omitempty"`   // the sheet is to be left for the jobs
 	StandBy bool   `json:"standby,omitempty"` // from now on nothing is heard but what ends that: "resume"
 }

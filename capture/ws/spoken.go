@@ -281,6 +281,7 @@ func (c *client) words(ctx context.Context, note wire.Note) error {
 			c.reader.LeadIn(c.hearing.LeadIn)
 			c.reader.People(people)
 		}
+		c.reader.Decide(c.seat)
 	}
 	c.reader.StandBy(c.standby)
 	out, err := c.reader.Words(ctx, note)
@@ -299,7 +300,12 @@ func (c *client) outcome(ctx context.Context, id string, out listen.Outcome, err
 		c.log.Warn().Err(err).Msg("spoken note refused")
 		return c.refuse(ctx, id, out.Say)
 	case out.Answer != nil:
-		return c.sendMessage(ctx, out.Answer)
+		if err := c.sendMessage(ctx, out.Answer); err != nil || out.Then == nil {
+			return err
+		}
+		then := *out.Then
+		then.StandBy = c.standby
+		return c.sendMessage(ctx, then)
 	}
 	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do, Person: out.Person, Leave: out.Leave, StandBy: c.standby})
 }

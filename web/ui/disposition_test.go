@@ -2,12 +2,16 @@ package ui_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
 	"readback/capture/wire"
+	"readback/parse"
+	"readback/rules"
 )
 
 // state is a job as a page gets it.
@@ -94,6 +98,72 @@ func TestDispositionOnTheSheet(t *testing.T) {
 	p.await(`!document.getElementById("open").checkVisibility()`)
 	p.say("handed over")
 	p.await(`document.getElementById("over").checkVisibility()`)
+}
+
+// TestDispositionByVoice: what is out is asked about, then why; the reason is kept as sound, and the job may be handed over.
+func TestDispositionByVoice(t *testing.T) {
+	t.Parallel()
+	s, p := hearing(t, &guessing{Engine: ears(), guess: "note the customer accepts it"})
+	p.give("Ines")
+	p.await(atBench("Ines"))
+	eval[bool](p, closed)
+	p.verdictOn("shaft runout 0.08 mm")
+	eval[chromedp.Void](p, collects)
+	const asks = "Shaft runout, zero point zero eight millimetres, out. At most zero point zero five millimetres. Use it as is? Yes or no."
+	const why = "Say note, and then why."
+	for _, turn := range [][2]string{
+		{"use the part as is", asks},
+		{"no", "Say again. Nothing was recorded."},
+		{"use the part as is", asks},
+		{"yes", why},
+		{"never mind", "Nothing was decided. Nothing was recorded."},
+		{"use the part as is", asks},
+		{"yes", why},
+	} {
+		p.speak(turn[0])
+		p.await(fmt.Sprintf(`document.getElementById("slab-say").textContent === %q`, turn[1]))
+		p.shoot("decide-by-voice")
+	}
+	p.speak("note the customer accepts it")
+	p.await(`document.getElementById("talk-words").innerText === "Decided: use as is." && !document.getElementById("open").checkVisibility()`)
+	p.shoot("decided-by-voice")
+	if said := eval[[]string](p, `said.map((s) => s.text)`); said[len(said)-1] != "Decided: use as is." || !slices.Contains(said, asks) {
+		t.Errorf("it says %q", said)
+	}
+	given := s.state("MW-1041").Dispositions
+	if len(given) != 1 || given[0].Is != rules.UseAsIs || given[0].Person != "Ines" || given[0].Reason != "as said in number 3 (a guess at the words): the customer accepts it" {
+		t.Fatalf("decided: %+v", given)
+	}
+	p.await(`document.querySelector("#n3 audio, #n3 .evidence") !== null`)
+	p.speak("handed over")
+	p.await(`document.getElementById("over").checkVisibility()`)
+}
+
+// TestDispositionTyped: its words open the form, and are no note.
+func TestDispositionTyped(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	p := s.sheet(tablet)
+	for _, text := range []string{
+		"use the part as is", " Use  it as is. ", "REWORK THAT PART!", "scrap the part", "scrap", "scratch that", "use the part as is on stage three", "note use the part as is", "",
+	} {
+		is, _ := parse.Disposition(text)
+		if onPage := eval[string](p, fmt.Sprintf(`import(document.querySelector("script[type=module]").src.replace("sheet.js", "decide.js")).then((m) => m.disposes(%q))`, text)); onPage != is {
+			t.Errorf("%q is %q on the page, and %q for the parser", text, onPage, is)
+		}
+	}
+	p.say("use the part as is")
+	p.await(`document.getElementById("hint").innerText === "Nothing is out that takes that."`)
+	p.verdictOn("shaft runout 0.08 mm")
+	p.verdictOn("impeller stage one cut")
+	p.say("Use the part as is.")
+	p.await(`document.getElementById("decide").open && document.querySelector("#decide-ways input:checked").value === "use as is" && document.activeElement.id === "decide-reason"`)
+	if of := p.text("#decide-finding"); !strings.HasPrefix(of, "Shaft runout") {
+		t.Errorf("it is of %q", of)
+	}
+	if n := s.state("MW-1041").Entries; n != 3 {
+		t.Errorf("the record has %d entries", n)
+	}
 }
 
 // TestTheFormOfADispositionFits looks at the form at each size, by day and in the dark, while it asks and

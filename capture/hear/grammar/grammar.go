@@ -26,6 +26,7 @@ type Options struct {
 	Tools  []string            // instruments as they are spoken: "wrench 7"
 	Kit    []string            // what the job needs, as it is spoken: "collar washers"
 	People []string            // to whom the bench may be handed, of [Names]
+	Decide bool                // something is out, and takes a disposition
 	Next   []string            // callouts of what is expected next: their names are a little likelier
 	Own    *symptom.Own        // a shop's own words for symptoms and parts; nil for none
 	Radio  bool                // digits are said as on the radio, too: niner, fife
@@ -46,7 +47,7 @@ func OfBench(j *rules.Job, shop *rules.Shop, own *symptom.Own, people []string, 
 	}
 	d = d.With(Given(s))
 	people, _ = Names(people, d)
-	o := Options{Also: map[string][]string{}, Own: own, Next: next, People: people}
+	o := Options{Also: map[string][]string{}, Own: own, Next: next, People: people, Decide: j.Undecided()}
 	for i := range s.Callouts {
 		o.Also[s.Callouts[i].ID] = s.Callouts[i].AlsoIn
 	}

@@ -104,3 +104,15 @@ func (m *maker) hand() node {
 	}
 	return m.rules.add("hand", seq(m.list(parse.HandBench), m.rules.add("person", phrases(names))))
 }
+
+// dispose gives what is out its disposition: "use the part as is".
+func (m *maker) dispose() node {
+	if !m.options.Decide {
+		return node{}
+	}
+	var say []string
+	for _, d := range parse.Disposes {
+		say = append(say, d.Say...)
+	}
+	return m.rules.add("dispose", phrases(m.forms(Missing{}, say...)))
+}

@@ -7,6 +7,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"readback/capture/hear/grammar"
+	"readback/parse"
 )
 
 func TestNames(t *testing.T) {
@@ -103,5 +104,26 @@ func TestNamed(t *testing.T) {
 	}
 	if grammar.Named("martin", "Martin Hale") || grammar.Named("martin hale hale", "Martin Hale") {
 		t.Error("a part of a name is one")
+	}
+}
+
+// A disposition can be heard while something is out, and at no other time: what cannot be said is not misheard.
+func TestADispositionIsHeardWhileSomethingIsOut(t *testing.T) {
+	j := job(t, "mr5", map[string]string{"stages": "8"})
+	before := listen(t, j).Grammar
+	j.Fold(parse.Text("collar nut stage one fifty one newton metres", parse.NewVocabulary(j.Words()), parse.Context{}))
+	w := listen(t, j)
+	n := readJSGF(t, w.Grammar).net()
+	for note, want := range map[string]bool{"use the part as is": true, "use it as is": true, "rework that part": true, "scrap the part": true, "use": false, "scrap": false} {
+		if holds, _ := n.accepts(note); holds != want {
+			t.Errorf("the grammar holds %q: %t", note, holds)
+		}
+	}
+	if w.Sounds["rework"] == "" || strings.Contains(before, "rework") {
+		t.Error("rework has no sound, or had one before")
+	}
+	j.Fold(parse.Text("collar nut stage one forty eight newton metres", parse.NewVocabulary(j.Words()), parse.Context{}))
+	if listen(t, j).Grammar != before {
+		t.Error("once it is in, the grammar is another than before")
 	}
 }

@@ -123,6 +123,7 @@ func (m *maker) note() {
 			m.symptoms().likely(0.02),
 			m.gauge().likely(0.02),
 			m.hand().likely(0.02),
+			m.dispose().likely(0.02),
 		),
 	))
 }

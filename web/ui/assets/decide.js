@@ -5,6 +5,7 @@ import { byId, clock, make } from "./dom.js";
 import { Problem, send } from "./fetch.js";
 import { person } from "./person.js";
 import { sign } from "./signs.js";
+import { bySeverity } from "./slab.js";
 import { ulid } from "./ulid.js";
 
 // ways says what each disposition does. Those that are sure want a second press.
@@ -13,6 +14,15 @@ const ways = {
   "use as is": { name: "Use as is", does: "It is accepted as it was read. The reading stays out, and is shown so.", sure: "The job may then be handed over with it as it is." },
   scrap: { name: "Scrap", does: "The part is replaced. Open until the new one is marked or measured.", sure: "The part must not go on." },
 };
+
+// said is how a note gives each, as in parse/dispose.go.
+const said = [["rework", /^rework (the|that) part$/], ["use as is", /^use (it|the part|that part) as is$/], ["scrap", /^scrap (the|that) part$/]];
+
+// disposes is the disposition that a note gives, "" in any other.
+export function disposes(text) {
+  const words = text.toLowerCase().split(/[\s.,;:!?]+/).filter(Boolean).join(" ");
+  return said.find(([, form]) => form.test(words))?.[0] ?? "";
+}
 
 const becameOf = { done: "done", lapsed: "no longer stands" };
 const same = (d, f) => d.rule === f.rule && d.callout === f.callout && d.text === f.text && JSON.stringify(d.at) === JSON.stringify(f.at);
@@ -76,17 +86,29 @@ export class Decide {
     });
   }
 
+  // typed asks about the worst that is out and takes a disposition, one of which nothing was decided before others. It is
+  // false where there is none.
+  typed(is, state) {
+    const all = bySeverity((state?.decidable ?? []).filter((d) => d.holds && d.takes.includes(is)));
+    const d = all.find((one) => !one.decided) ?? all[0];
+    if (d) this.open(d, is);
+    return Boolean(d);
+  }
+
   // open asks what becomes of a finding, as the state has it.
-  open(d) {
+  open(d, is = "") {
     this.#of = d;
     byId("decide-finding").textContent = d.text;
     byId("decide-ways").replaceChildren(...d.takes.map((is) => make("label", {},
       make("input", { type: "radio", name: "is", value: is }), make("span", {}, make("b", {}, ways[is].name), make("span", { class: "does" }, ways[is].does)))));
     byId("decide-person").value = person();
     byId("decide-reason").value = "";
+    byId("decide-said").hidden = byId("talk").hidden;
     this.#unsure();
     this.#dialog.showModal();
-    document.querySelector("#decide-ways input").focus();
+    const chosen = document.querySelector(`#decide-ways [value="${is}"]`);
+    if (chosen) chosen.checked = true;
+    (chosen ? byId("decide-reason") : document.querySelector("#decide-ways input")).focus();
   }
 
   get #is() {

@@ -7,7 +7,7 @@ import "./frame.js";
 import { arrive, leave } from "./between.js";
 import { Bursts } from "./burst.js";
 import { aloud, byId, clock, count, make, pairs } from "./dom.js";
-import { Decide } from "./decide.js";
+import { Decide, disposes } from "./decide.js";
 import { Ears } from "./ears.js";
 import { ask, send } from "./fetch.js";
 import { keepFocus } from "./focus.js";
@@ -81,7 +81,7 @@ const handover = new Handover(job, over, () => {
   field.focus();
 });
 const ways = new Ways(talk, showTalk, () => field.focus(), { read: `/api/jobs/${encodeURIComponent(job)}/check`, free: () => free() && waiting.length === 0 });
-new Decide(job, () => refresh(), () => field.focus());
+const decide = new Decide(job, () => refresh(), () => field.focus());
 
 // say keeps a note and sends it as soon as it may go.
 async function say(text, how) {
@@ -323,6 +323,7 @@ function spokenAnswer(note) {
 
 // heard says what came of a spoken note that was not kept.
 function heard(m) {
+  if (m.then) return then(m);
   const queued = settle(m.id);
   const note = queued ?? talk.settle(m.id);
   if (!note) return;
@@ -346,6 +347,12 @@ function heard(m) {
   }
   drawSoon();
   pump();
+}
+
+// then says what more came of a note that was kept: a disposition that it was the reason of.
+function then(m) {
+  tell(m.say);
+  aloud(m.say, m.verdict === "taken" ? "in" : "ask");
 }
 
 // unsure shows what is asked, or said, of a note that was not recorded. One that had waited is
@@ -761,6 +768,7 @@ byId("entry").addEventListener("submit", (event) => {
   if (/^stop[.!]?$/i.test(text) && !silent()) silence(); // it is meant for the voice, and is no note
   else if (isPhoto(text)) photos.open();
   else if (handsTo(text)) handTyped(handsTo(text));
+  else if (disposes(text)) decide.typed(disposes(text), state) || askBack("Nothing is out that takes that.");
   else say(text);
 });
 

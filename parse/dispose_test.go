@@ -1,0 +1,26 @@
+package parse_test
+
+import (
+	"testing"
+
+	"readback/parse"
+)
+
+func TestDisposition(t *testing.T) {
+	for text, want := range map[string]string{
+		"use the part as is":                "use as is",
+		" Use it, as is. ":                  "use as is",
+		"REWORK THAT PART!":                 "rework",
+		"scrap the part":                    "scrap",
+		"scratch that":                      "",
+		"scrap":                             "",
+		"use the part as is on stage three": "",
+		"note use the part as is":           "",
+		"do not use the part as is":         "",
+		"":                                  "",
+	} {
+		if is, ok := parse.Disposition(text); is != want || ok != (want != "") {
+			t.Errorf("%q disposes %q, %t; want %q", text, is, ok, want)
+		}
+	}
+}
