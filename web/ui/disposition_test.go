@@ -9,6 +9,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"readback/capture/hear/speechtest"
 	"readback/capture/wire"
 	"readback/parse"
 	"readback/rules"
@@ -137,6 +138,48 @@ func TestDispositionByVoice(t *testing.T) {
 	p.await(`document.querySelector("#n3 audio, #n3 .evidence") !== null`)
 	p.speak("handed over")
 	p.await(`document.getElementById("over").checkVisibility()`)
+}
+
+// TestDecidedByAVoiceAlone: in a real browser with the real recogniser and a real voice, by sound alone.
+func TestDecidedByAVoiceAlone(t *testing.T) { //nolint:paralleltest // a recogniser beside many browsers misses its time limits
+	speechtest.Need(t)
+	address, _ := program(t)
+	p := inRoom(t, address, "Ines")
+	if status := eval[int](p, `fetch("/api/jobs", { method: "POST", body: JSON.stringify({ id: "MW-1041", spec: "mr5", person: "Ines" }) }).then((r) => r.status)`); status != 201 {
+		t.Fatalf("the job is opened with %d", status)
+	}
+	p.do("open the sheet", chromedp.Navigate(address+"/jobs/MW-1041"))
+	p.await(drawn + ` && !document.getElementById("talk").hidden`)
+	p.verdictOn("shaft runout 0.08 mm")
+	p.choose("open")
+	p.await(is("off"))
+	p.do("turn the microphone on", chromedp.Click(chromedp.CSS("#talk-press"))) // the last touch
+
+	const question = "Shaft runout, zero point zero eight millimetres, out. At most zero point zero five millimetres. Use it as is? Yes or no."
+	p.replies("use the part as is", question, "yes", came{Verdict: "asked", Say: "Say note, and then why."})
+	const reason = "note the customer wants it back today"
+	say := reason
+	for n := range 2 * attempts {
+		m := p.voice(speakers[n%len(speakers)], say)
+		t.Logf("%q: %+v", say, m)
+		if m.Type == "answer" {
+			break
+		}
+		say = map[bool]string{true: "yes", false: reason}[strings.HasPrefix(m.Say, "Was that a remark")]
+	}
+	p.await(`logged("spoken").includes("say: Decided: use as is.")`)
+	type entry struct {
+		Kind, Sound, Person string
+		Disposition         *struct{ Is, Reason string }
+	}
+	entries := record[entry](t, address+"/api/jobs/MW-1041/export?as=json")
+	if len(entries) != 4 || entries[2].Sound == "" || entries[3].Disposition == nil {
+		t.Fatalf("the record has %+v", entries)
+	}
+	if d := entries[3].Disposition; d.Is != "use as is" || !strings.HasPrefix(d.Reason, "as said in number 3 (") || entries[3].Person != "Ines" {
+		t.Errorf("decided: %+v by %q", d, entries[3].Person)
+	}
+	p.utter("read that back") // the microphone is open still, and the sheet is not deaf
 }
 
 // TestDispositionTyped: its words open the form, and are no note.

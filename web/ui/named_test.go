@@ -192,30 +192,10 @@ func TestHandedOverToAVoiceAlone(t *testing.T) { //nolint:paralleltest // a reco
 	p.await(is("off"))                                                          // while the page speaks a press would only silence it
 	p.do("turn the microphone on", chromedp.Click(chromedp.CSS("#talk-press"))) // the last touch
 
-	const question = "Hand the bench to Martin Hale? Yes or no."
-	replies := func(word, verdict, do string) {
-		t.Helper()
-		say := "hand the bench to martin hale"
-		for n := range 2 * attempts {
-			asked := say == word
-			m := p.voice(speakers[n%len(speakers)], say)
-			t.Logf("%q: %+v", say, m)
-			switch {
-			case asked && m.Verdict == verdict && m.Say != question && m.Do == do:
-				return
-			case m.Verdict == "taken", m.Type == "answer":
-				t.Fatalf("%q was taken as %+v", say, m)
-			case m.Say == question:
-				say = word
-			default:
-				say = "hand the bench to martin hale"
-			}
-		}
-		t.Fatal("it is not understood")
-	}
-	replies("no", "refused", "")
+	const hands, question = "hand the bench to martin hale", "Hand the bench to Martin Hale? Yes or no."
+	p.replies(hands, question, "no", came{Verdict: "refused"})
 	p.await(atBench("Ruth Carter"))
-	replies("yes", "taken", "hand")
+	p.replies(hands, question, "yes", came{Verdict: "taken", Do: "hand"})
 	p.await(atBench("Martin Hale") + " && " + settled("where are we") + " && " + is("listening"))
 	p.utter("impeller stage one full")
 	type entry struct{ Kind, Text, Person string }
@@ -232,4 +212,27 @@ func TestHandedOverToAVoiceAlone(t *testing.T) { //nolint:paralleltest // a reco
 	if at < 0 || !slices.ContainsFunc(spoken[at:], func(s string) bool { return strings.HasPrefix(s, "say: Last: ") }) {
 		t.Errorf("it has said %q", spoken)
 	}
+}
+
+// replies says what is always asked about, and that word to the question, each again where it was not understood, until
+// what comes has the verdict that is wanted, says that, if anything is wanted of it, and has the page do as is wanted.
+func (p *tab) replies(text, question, word string, want came) {
+	p.t.Helper()
+	say := text
+	for n := range 2 * attempts {
+		asked := say == word
+		m := p.voice(speakers[n%len(speakers)], say)
+		p.t.Logf("%q: %+v", say, m)
+		switch {
+		case asked && m.Verdict == want.Verdict && m.Say != question && (want.Say == "" || m.Say == want.Say) && m.Do == want.Do:
+			return
+		case m.Verdict == "taken", m.Type == "answer":
+			p.t.Fatalf("%q was taken as %+v", say, m)
+		case m.Say == question:
+			say = word
+		default:
+			say = text
+		}
+	}
+	p.t.Fatalf("%q is not understood", text)
 }
