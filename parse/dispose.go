@@ -11,9 +11,9 @@ var Disposes = []struct {
 	Is  string
 	Say []string
 }{
-	{"rework", []string{"rework the part", "rework that part"}},
-	{"use as is", []string{"use the part as is", "use that part as is", "use it as is"}},
-	{"scrap", []string{"scrap the part", "scrap that part"}},
+	{"rework", []string{"rework the part"}},
+	{"use as is", []string{"use the part as is", "use it as is"}},
+	{"scrap", []string{"scrap the part"}}, // "scrap that" is too near to "scratch that"
 }
 
 // Disposition returns the disposition that a note gives, whatever capitals and stops are around it.

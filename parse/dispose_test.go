@@ -10,8 +10,9 @@ func TestDisposition(t *testing.T) {
 	for text, want := range map[string]string{
 		"use the part as is":                "use as is",
 		" Use it, as is. ":                  "use as is",
-		"REWORK THAT PART!":                 "rework",
+		"REWORK THE PART!":                  "rework",
 		"scrap the part":                    "scrap",
+		"scrap that part":                   "",
 		"scratch that":                      "",
 		"scrap":                             "",
 		"use the part as is on stage three": "",

@@ -325,8 +325,8 @@ func (j *Job) ToDecide(is Disposition) (d Decidable, aloud string, ok bool) {
 	return d, j.aloud(d), true
 }
 
-// Undecided reports whether a finding stands in the way of a hand-over that takes a disposition.
-func (j *Job) Undecided() bool { return len(j.holding()) > 0 }
+// HeldUp reports whether a finding stands in the way of a hand-over that takes a disposition.
+func (j *Job) HeldUp() bool { return len(j.holding()) > 0 }
 
 // aloud says a finding on its own, be it a stop or not.
 func (j *Job) aloud(d Decidable) string {
@@ -370,7 +370,7 @@ func (j *Job) handOverTooEarly(t parse.Target, raised []Decidable) Finding {
 }
 
 // handOverWays says what settles what stands in the way of a hand-over.
-const handOverWays = "Measure again, or decide on the sheet: rework the part, use the part as is, or scrap the part, with a reason and a name"
+const handOverWays = "Measure again, or decide on the sheet or by voice: rework the part, use the part as is, or scrap the part, with a reason and a name"
 
 // refuseHandOver says what is in the way of a hand-over, and what settles it. One that was made before is
 // not undone by it, and it says so.

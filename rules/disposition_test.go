@@ -201,8 +201,6 @@ func TestAWornPartIsScrapped(t *testing.T) {
 	}
 }
 
-// The hand-over of a guarded note is refused while something is out and not settled, and says what is
-// and what to do; the same note unguarded is what it always was.
 // A disposition that names no finding is of the worst, one of which nothing was decided before others.
 func TestToDecide(t *testing.T) {
 	b := open(t, demo(t), "")
@@ -224,22 +222,24 @@ func TestToDecide(t *testing.T) {
 	means(rules.Scrap, "impeller", "Impeller")
 	b.decide(5, "limit", "shaft_runout", rules.UseAsIs)
 	means(rules.UseAsIs, "", "")
-	if !b.job.Undecided() {
+	if !b.job.HeldUp() {
 		t.Error("the impeller is still to be reworked")
 	}
 }
 
+// The hand-over of a guarded note is refused while something is out and not settled, and says what is
+// and what to do; the same note unguarded is what it always was.
 func TestHandOverIsRefused(t *testing.T) {
 	b := open(t, demo(t), "")
 	b.say("shaft runout 0.08 mm")
 	b.say("impeller stage one cut")
 	b.decide(9, "stack_order", "impeller", rules.Rework)
 	a := b.guarded("handed over")
-	want := "Stop: not handed over. Two findings are open: Impeller, stage one: a full one belongs here, not a cut one (to be reworked and taken again); Shaft runout: 0.08 mm, out: at most 0.05 mm (no disposition yet). Measure again, or decide on the sheet: rework the part, use the part as is, or scrap the part, with a reason and a name"
+	want := "Stop: not handed over. Two findings are open: Impeller, stage one: a full one belongs here, not a cut one (to be reworked and taken again); Shaft runout: 0.08 mm, out: at most 0.05 mm (no disposition yet). Measure again, or decide on the sheet or by voice: rework the part, use the part as is, or scrap the part, with a reason and a name"
 	if len(a.Findings) != 1 || a.Findings[0].Rule != rules.RuleHandOver || a.Findings[0].Severity != rules.Stop || a.Findings[0].Callout != "handed_over" || a.Findings[0].Text != want {
 		t.Errorf("the answer is %+v", a.Findings)
 	}
-	said := "Stop: not handed over. Two findings are open: Impeller, stage one: a full one belongs here, not a cut one. To be reworked and taken again. Shaft runout, zero point zero eight millimetres, out. At most zero point zero five millimetres. No disposition yet. Measure again, or decide on the sheet: rework the part, use the part as is, or scrap the part, with a reason and a name."
+	said := "Stop: not handed over. Two findings are open: Impeller, stage one: a full one belongs here, not a cut one. To be reworked and taken again. Shaft runout, zero point zero eight millimetres, out. At most zero point zero five millimetres. No disposition yet. Measure again, or decide on the sheet or by voice: rework the part, use the part as is, or scrap the part, with a reason and a name."
 	if a.Say != said {
 		t.Errorf("it says %q, want %q", a.Say, said)
 	}
@@ -254,7 +254,7 @@ func TestHandOverIsRefused(t *testing.T) {
 	}
 	// Of a job that was handed over the refusal says that it was, and what was found since.
 	a = b.guarded("handed over")
-	want = "Stop: not handed over again. It was handed over before, and that stands. One finding was made since: Shaft runout: 0.09 mm, out: at most 0.05 mm (no disposition yet). Measure again, or decide on the sheet: rework the part, use the part as is, or scrap the part, with a reason and a name"
+	want = "Stop: not handed over again. It was handed over before, and that stands. One finding was made since: Shaft runout: 0.09 mm, out: at most 0.05 mm (no disposition yet). Measure again, or decide on the sheet or by voice: rework the part, use the part as is, or scrap the part, with a reason and a name"
 	if len(a.Findings) != 1 || a.Findings[0].Text != want || !strings.HasPrefix(a.Say, "Stop: not handed over again. It was handed over before, and that stands. One finding was made since: Shaft runout,") || !b.job.HandedOver() {
 		t.Errorf("handed over before, it says %q and %+v", a.Say, a.Findings)
 	}

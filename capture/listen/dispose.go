@@ -2,6 +2,7 @@ package listen
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -26,11 +27,11 @@ type Decider interface {
 type disposal struct {
 	is    rules.Disposition
 	of    wire.Decidable
-	until time.Time // a remark after that is no reason
+	until time.Time // a remark that is said after that is no reason
 }
 
-// reasonWithin is how long after the question a remark is taken for the reason.
-const reasonWithin = time.Minute
+// reasonWithin is how long after the yes a remark is taken for the reason: what is asked is spoken first.
+const reasonWithin = 2 * time.Minute
 
 const (
 	whyDecided   = "Say note, and then why."
@@ -38,6 +39,7 @@ const (
 	notDecided   = "Nothing was decided."
 	takenAnew    = "It is not as it was when you were asked. Nothing was decided."
 	reasonUnsaid = "No words of the reason were made out, and its sound is not kept. Nothing was decided."
+	notKept      = "Not decided: that failed on the server, and its log says why. The reason was kept as a remark. Decide on the sheet."
 )
 
 // sureOf is what is asked before each disposition.
@@ -65,12 +67,23 @@ func (l *Listener) disposes(ctx context.Context, text string) (is rules.Disposit
 	return is, of, aloud, ""
 }
 
-// dispose asks for the reason, after a yes. The finding is to be the one that was asked about.
+// asksWhat asks before something is decided, and keeps of what.
+func (l *Listener) asksWhat(is rules.Disposition, of wire.Decidable, aloud string) string {
+	l.disposed = &of
+	if of.Decided != 0 {
+		aloud += " " + say.Cap(of.Due) + "."
+	}
+	return aloud + " " + sureOf[is] + " Yes or no."
+}
+
+// dispose asks for the reason, after a yes. The finding is to be the one that was asked about, and nothing decided of it since.
 func (l *Listener) dispose(d judge.Decision, is rules.Disposition, of wire.Decidable, wrong string) Outcome {
+	before := l.disposed
+	l.asked, l.disposed = nil, nil
 	switch {
 	case wrong != "":
 		return Outcome{Verdict: judge.Refused, Text: d.Text, Say: wrong}
-	case l.disposed == nil || of.ID() != l.disposed.ID() || of.Reading != l.disposed.Reading:
+	case before == nil || of.ID() != before.ID() || of.Reading != before.Reading || of.Decided != before.Decided:
 		return Outcome{Verdict: judge.Refused, Text: d.Text, Say: takenAnew}
 	}
 	l.disposal = &disposal{is: is, of: of, until: l.lead.now().Add(reasonWithin)}
@@ -78,18 +91,15 @@ func (l *Listener) dispose(d judge.Decision, is rules.Disposition, of wire.Decid
 }
 
 func (l *Listener) askWhy(text string) Outcome {
-	return Outcome{Verdict: judge.Asked, Text: text, Say: whyDecided}
+	return Outcome{Verdict: judge.Asked, Text: text, Say: whyDecided, Why: true}
 }
 
-// reasonReply takes what is said instead of a reason; ok is false where it is for others to hear. What would scratch a
-// reading at another time drops the disposition.
+// reasonReply takes what is said while the reason is awaited, and is none; ok is false where it is for others to hear. One more yes
+// says nothing new, and what would scratch a reading at another time drops the disposition.
 func (l *Listener) reasonReply(h *hear.Heard) (out Outcome, ok bool) {
 	text := textOf(h.Words)
 	switch drops := judge.Denies(text); {
-	case l.lead.now().After(l.disposal.until):
-		l.disposal = nil
-		return Outcome{}, false
-	case !drops && !judge.Repeats(text):
+	case !drops && !judge.Repeats(text) && !judge.Affirms(text):
 		return Outcome{}, false
 	case drops && l.sure(h):
 		l.disposal = nil
@@ -98,23 +108,52 @@ func (l *Listener) reasonReply(h *hear.Heard) (out Outcome, ok bool) {
 	return l.askWhy(text), true
 }
 
-// decided gives the disposition of which a remark is the reason, and says what came of it. The remark was kept.
-func (l *Listener) decided(ctx context.Context, r *remark, kept *wire.Answer) *wire.Heard {
+// awaits drops a disposition whose reason did not come next, and says so. What was not understood, and a question whether it was a
+// remark, leave it waiting.
+func (l *Listener) awaits(before *disposal, out Outcome) Outcome {
+	if out.Verdict == judge.Silent || out.Verdict == judge.Refused {
+		return out
+	}
+	if before != nil && before == l.disposal && !out.Why && l.remark == nil {
+		l.disposal, l.dropped = nil, true
+	}
+	if !l.dropped {
+		return out
+	}
+	l.dropped = false
+	if out.Answer != nil || out.Do != "" {
+		out.Then = undecided(notDecided)
+	} else {
+		out.Say = strings.TrimSpace(notDecided + " " + out.Say)
+	}
+	return out
+}
+
+// undecided says behind an answer that a disposition was not given.
+func undecided(why string) *wire.Heard {
+	return &wire.Heard{Verdict: string(judge.Refused), Say: why}
+}
+
+// decided gives the disposition of which a remark is the reason, and says what came of it. The remark was kept. fault is what
+// failed here, if that is why nothing was decided.
+func (l *Listener) decided(ctx context.Context, r *remark, kept *wire.Answer) (then *wire.Heard, fault error) {
 	d := l.disposal
 	l.disposal = nil
-	out := &wire.Heard{ID: kept.ID, Verdict: string(judge.Refused), Then: true}
 	reason := reasonOf(r)
-	if reason == "" && l.sounds == nil {
-		out.Say = reasonUnsaid
-		return out
+	switch {
+	case r.said.After(d.until):
+		return undecided(notDecided), nil
+	case reason == "" && l.sounds == nil:
+		return undecided(reasonUnsaid), nil
 	}
-	if err := l.decider.Dispose(ctx, d.of, d.is, grounds(reason, kept.Seq)); err != nil {
-		wrong, do := floor.Explain(err)
-		out.Say = fmt.Sprintf("Not decided: %s; %s.", wrong, do)
-		return out
+	err := l.decider.Dispose(ctx, d.of, d.is, grounds(reason, kept.Seq))
+	if refused, ok := errors.AsType[*floor.RefusalError](err); ok {
+		return undecided(fmt.Sprintf("Not decided: %s; %s.", refused.Wrong, refused.Do)), nil
 	}
-	out.Verdict, out.Say = string(judge.Taken), "Decided: "+string(d.is)+"."
-	return out
+	if err != nil {
+		return undecided(notKept), fmt.Errorf("decide by voice: %w", err)
+	}
+	return &wire.Heard{Verdict: string(judge.Taken), Say: "Decided: " + string(d.is) + "."}, nil
 }
 
 // reasonOf is the guess at the words behind the opener; "" for none.
@@ -132,11 +171,17 @@ func reasonOf(r *remark) string {
 	return strings.Join(words, " ")
 }
 
+// mostReason bounds the words of a reason, in characters: the whole is as long as one that is typed, at most.
+const mostReason = 900
+
 // grounds is the reason as the record has it: words that were guessed are no more than that, and the sound is with the
 // remark.
 func grounds(reason string, seq int64) string {
 	if reason == "" {
 		return fmt.Sprintf("as said in number %d (in sound alone)", seq)
+	}
+	if long := []rune(reason); len(long) > mostReason {
+		reason = string(long[:mostReason]) + "…"
 	}
 	return fmt.Sprintf("as said in number %d (a guess at the words): %s", seq, reason)
 }

@@ -3,6 +3,7 @@ package listen_test
 import (
 	"context"
 	"errors"
+	"strings"
 	"testing"
 	"time"
 
@@ -11,6 +12,7 @@ import (
 	"readback/capture/floor"
 	"readback/capture/hear"
 	"readback/capture/hear/judge"
+	"readback/capture/journal"
 	"readback/capture/listen"
 	"readback/capture/wire"
 	"readback/rules"
@@ -73,7 +75,7 @@ func TestADispositionByVoice(t *testing.T) {
 		t.Errorf("asked again: %+v", out)
 	}
 	out := r.note(remark(), 2*hear.Rate)
-	if out.Verdict != judge.Taken || out.Answer == nil || out.Then == nil || out.Then.Say != "Decided: use as is." || out.Then.Verdict != "taken" || !out.Then.Then {
+	if out.Verdict != judge.Taken || out.Answer == nil || out.Then == nil || out.Then.Say != "Decided: use as is." || out.Then.Verdict != "taken" {
 		t.Fatalf("the reason: %+v, then %+v", out, out.Then)
 	}
 	if d.is != rules.UseAsIs || d.reason != "as said in number 2 (a guess at the words): the customer accepts it" {
@@ -94,6 +96,8 @@ func TestNothingIsDecided(t *testing.T) {
 	unsure.Plain = heard("no").Words
 	noise := heard("yes")
 	noise.Gate = -50
+	twoWays := heard("seat clean")
+	twoWays.Plain = heard("cable clear").Words
 	for _, tt := range []struct {
 		name    string
 		heard   []hear.Heard
@@ -107,6 +111,10 @@ func TestNothingIsDecided(t *testing.T) {
 		{"never mind the reason", []hear.Heard{heard(toUse), heard("yes"), heard("never mind"), remark()}, judge.Taken, ""},
 		{"a reading instead of it", []hear.Heard{heard(toUse), heard("yes"), heard("build spacer sixty four millimetres"), remark()}, judge.Taken, ""},
 		{"a question instead of it", []hear.Heard{heard(toUse), heard("yes"), heard("what is left"), remark()}, judge.Taken, ""},
+		{"another disposition, and no yes to that", []hear.Heard{heard(toUse), heard("yes"), heard("rework the part"), remark()}, judge.Taken, ""},
+		{"a no to another disposition", []hear.Heard{heard(toUse), heard("yes"), heard("rework the part"), heard("no"), remark()}, judge.Taken, ""},
+		{"a reading that is asked about instead of it", []hear.Heard{heard(toUse), heard("yes"), twoWays, remark()}, judge.Taken, ""},
+		{"stand by instead of it", []hear.Heard{heard(toUse), heard("yes"), heard("stand by"), heard("resume"), remark()}, judge.Taken, ""},
 		{"it takes another", []hear.Heard{heard("scrap the part")}, judge.Refused, "Nothing is out that takes that."},
 		{"a yes to nothing", []hear.Heard{heard("yes"), remark()}, judge.Taken, ""},
 	} {
@@ -114,7 +122,7 @@ func TestNothingIsDecided(t *testing.T) {
 			r, d := deciding(t)
 			var out listen.Outcome
 			for _, h := range tt.heard {
-				if out = r.note(h, 2*hear.Rate); out.Then != nil {
+				if out = r.note(h, 2*hear.Rate); out.Then != nil && out.Then.Verdict != "refused" {
 					t.Errorf("%+v", out.Then)
 				}
 			}
@@ -127,6 +135,52 @@ func TestNothingIsDecided(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// Whoever says something else than the reason is told that nothing was decided, once.
+func TestWhatDropsADisposition(t *testing.T) {
+	const nothing = "Nothing was decided."
+	for _, tt := range []struct {
+		name      string
+		heard     string
+		say, then string
+	}{
+		{"a reading", "build spacer sixty four millimetres", "", nothing},
+		{"a photo", "take a photo", "", nothing},
+		{"another disposition", "rework the part", nothing + " Collar nut three, fifty-one newton metres, out. Rework it? Yes or no.", ""},
+		{"stand by", "stand by", nothing + " Standing by. Say resume to go on.", ""},
+		{"one more yes", "yes", wantWhy, ""},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			r, _ := deciding(t)
+			r.note(heard(toUse), 8000)
+			r.note(heard("yes"), 4000)
+			out := r.note(heard(tt.heard), 8000)
+			then := ""
+			if out.Then != nil {
+				then = out.Then.Say
+			}
+			if out.Say != tt.say || then != tt.then {
+				t.Errorf("it says %q, then %q; want %q, %q", out.Say, then, tt.say, tt.then)
+			}
+			for _, n := range r.seat.said {
+				if n.Text == "yes" {
+					t.Errorf("kept: %+v", n)
+				}
+			}
+			r.l.StandBy(false)
+			if out := r.note(heard("seat clean"), 8000); out.Then != nil && tt.name != "one more yes" {
+				t.Errorf("once more: %+v", out.Then)
+			}
+		})
+	}
+	r, _ := deciding(t)
+	r.note(heard(toUse), 8000)
+	r.note(heard("yes"), 4000)
+	r.l.Typed()
+	if out := r.note(heard("seat clean"), 8000); out.Then == nil || out.Then.Say != nothing {
+		t.Errorf("behind a typed note: %+v", out)
 	}
 }
 
@@ -154,9 +208,12 @@ func TestAReasonComesTooLate(t *testing.T) {
 	later := r.l.Clock()
 	r.note(heard(toUse), 8000)
 	r.note(heard("yes"), 4000)
-	later(time.Minute + time.Second)
-	if out := r.note(remark(), 2*hear.Rate); out.Answer == nil || out.Then != nil || d.is != "" {
+	later(2*time.Minute + time.Second)
+	if out := r.note(remark(), 2*hear.Rate); out.Answer == nil || out.Then == nil || out.Then.Say != "Nothing was decided." || d.is != "" {
 		t.Errorf("%+v, decided %q", out, d.is)
+	}
+	if out := r.note(remark(), 2*hear.Rate); out.Then != nil || d.is != "" {
+		t.Errorf("one more: %+v, decided %q", out, d.is)
 	}
 }
 
@@ -168,10 +225,24 @@ func TestItIsAnotherFindingByNow(t *testing.T) {
 		t.Errorf("%+v", out)
 	}
 	r.note(heard(toUse), 8000)
+	d.of.Decided = 9
+	if out := r.note(heard("yes"), 4000); out.Verdict != judge.Refused || out.Say != "It is not as it was when you were asked. Nothing was decided." {
+		t.Errorf("somebody else has decided: %+v", out)
+	}
+	d.of.Due = "to be reworked and taken again"
+	if out := r.note(heard(toUse), 8000); out.Say != "Collar nut three, fifty-one newton metres, out. To be reworked and taken again. Use it as is? Yes or no." {
+		t.Errorf("what was decided already: %+v", out)
+	}
 	r.note(heard("yes"), 4000)
 	d.fails = &floor.RefusalError{Wrong: "it was taken anew meanwhile", Do: "look at it", Why: floor.ErrAnew}
-	if out := r.note(remark(), 2*hear.Rate); out.Answer == nil || out.Then == nil || out.Then.Verdict != "refused" || out.Then.Say != "Not decided: it was taken anew meanwhile; look at it." {
+	if out := r.note(remark(), 2*hear.Rate); out.Answer == nil || out.Then == nil || out.Then.Verdict != "refused" || out.Then.Say != "Not decided: it was taken anew meanwhile; look at it." || out.Fault != nil {
 		t.Errorf("%+v, then %+v", out, out.Then)
+	}
+	r.note(heard(toUse), 8000)
+	r.note(heard("yes"), 4000)
+	d.fails = journal.ErrFull
+	if out := r.note(remark(), 2*hear.Rate); out.Answer == nil || out.Then == nil || !strings.HasPrefix(out.Then.Say, "Not decided: that failed on the server") || !errors.Is(out.Fault, journal.ErrFull) {
+		t.Errorf("a full disk: %+v, then %+v", out, out.Then)
 	}
 }
 

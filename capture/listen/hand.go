@@ -34,9 +34,9 @@ func (l *Listener) question(text string) string {
 	if name := l.handedTo(text); name != "" {
 		return "Hand the bench to " + name + "? Yes or no."
 	}
+	l.disposed = nil
 	if is, of, aloud, wrong := l.disposes(l.ctx, text); is != "" && wrong == "" {
-		l.disposed = &of
-		return aloud + " " + sureOf[is] + " Yes or no."
+		return l.asksWhat(is, of, aloud)
 	}
 	return ""
 }

@@ -79,7 +79,7 @@ func (h *Hearing) scene(ctx context.Context, seat *floor.Seat) (s scene, err err
 		return scene{}, err
 	}
 	err = seat.Job(ctx, func(j *rules.Job) error {
-		s.expect, s.decide = j.Expected(), j.Undecided()
+		s.expect, s.decide = j.Expected(), j.HeldUp()
 		return nil
 	})
 	return s, err

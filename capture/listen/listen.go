@@ -48,7 +48,9 @@ type Outcome struct {
 	Opening *wire.Opening // of a note at the desk that was taken
 	Do      string        // what the page is to do, such as [wire.DoPhoto]; "" for nothing
 	Person  string        // with [wire.DoHand]: to whom the bench is handed
-	Then    *wire.Heard   // is said behind the answer; nil for nothing
+	Then    *wire.Heard   // is said behind that; nil for nothing
+	Why     bool          // with Say: the reason is awaited of what the words decide
+	Fault   error         // what failed beside, for the log; nil for nothing
 	Leave   bool          // the sheet is to be left for the jobs
 }
 
@@ -74,6 +76,7 @@ type Listener struct {
 	remark   *remark         // the note of which was asked whether it is one
 	disposed *wire.Decidable // the finding of which was asked what becomes of it
 	disposal *disposal       // what becomes of it, until its reason is said
+	dropped  bool            // it was dropped, and nobody has said so yet
 	open     bool            // the microphone of the note is; else a key was held or tapped to be heard
 	cut      bool            // the end of the note may be missing
 	unled    bool            // it has no lead-in, needs none by now, and is taken for an answer alone
@@ -128,7 +131,9 @@ func (l *Listener) Cut() { l.cut = true }
 // Typed says that a note was typed meanwhile: a question about a spoken one is over.
 func (l *Listener) Typed() {
 	l.answered()
-	l.disposal = nil
+	if l.disposal != nil {
+		l.disposal, l.dropped = nil, true
+	}
 }
 
 // answered drops what was asked of a note.
@@ -201,8 +206,11 @@ func (l *Listener) whole(ctx context.Context, text string) bool {
 	if l.desk != nil {
 		return l.desk.talk.Whole(text)
 	}
-	if l.waits() && judge.Affirms(text) {
+	switch {
+	case l.waits() && judge.Affirms(text):
 		return true
+	case judge.Negates(text):
+		return false // of what was recorded before it, which it takes back
 	}
 	u, err := l.seat.Read(ctx, text)
 	if err != nil || text == "" || len(u.Asks) > 0 {
@@ -260,6 +268,16 @@ func (l *Listener) waits() bool { return l.judge.Waits() || l.remark != nil }
 
 // made is what a note is, without its lead-in.
 func (l *Listener) made(ctx context.Context, note wire.Note, h hear.Heard, scorer judge.Scorer) (Outcome, error) {
+	before := l.disposal
+	out, err := l.taken(ctx, note, h, scorer)
+	if err != nil {
+		return out, err
+	}
+	return l.awaits(before, out), nil
+}
+
+// taken is what a note is, whatever was awaited.
+func (l *Listener) taken(ctx context.Context, note wire.Note, h hear.Heard, scorer judge.Scorer) (Outcome, error) {
 	if l.command(&h) {
 		return l.standing(&h), nil
 	}
@@ -288,7 +306,6 @@ func (l *Listener) made(ctx context.Context, note wire.Note, h hear.Heard, score
 	}
 	switch d.Verdict {
 	case judge.Taken:
-		l.disposal = nil // it was no reason
 		if is, of, _, wrong := l.disposes(ctx, d.Text); is != "" {
 			return l.dispose(d, is, of, wrong), nil
 		}

@@ -311,6 +311,10 @@ func TestAnAwaitedYesEndsEarly(t *testing.T) {
 	r.endsEarly("yes", true)
 	r.endsEarly("that's right", true)
 	r.endsEarly("no", false)
+	r.l.Typed()
+	r.seat.ctx.Undo = []parse.Target{{Callout: "spacer"}}
+	r.endsEarly("scratch that", true) // of what was just recorded
+	r.endsEarly("no", false)
 }
 
 // The words may come after the silence: a note that has become whole is over then, and one that has not goes on.

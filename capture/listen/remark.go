@@ -32,6 +32,7 @@ type remark struct {
 	words string
 	by    string // the engine that guessed
 	reply string // the answer, of one that was asked about
+	said  time.Time
 }
 
 // openers are the words that open a remark.
@@ -78,7 +79,7 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 	case len(strings.Fields(g.Text)) < 2:
 		g.Text = soundAlone
 	}
-	r = &remark{spoken: spoken{slices.Clone(l.pcm), h}, words: g.Text, by: g.By}
+	r = &remark{spoken: spoken{slices.Clone(l.pcm), h}, words: g.Text, by: g.By, said: l.lead.now()}
 	return r, both && !h.Cut && !l.unled && (guess || other || !fits && known && near)
 }
 
@@ -156,7 +157,7 @@ func (l *Listener) keepRemark(ctx context.Context, note wire.Note, r *remark) (O
 	d := judge.Decision{Text: r.words, Plain: textOf(r.heard.Plain), Gate: r.heard.Gate, Margin: math.Inf(1), Said: r.reply}
 	out, err := l.commit(ctx, note, d, r.spoken, floor.Spoken{Guess: true}, r.by)
 	if err == nil && l.disposal != nil && out.Answer != nil {
-		out.Then = l.decided(ctx, r, out.Answer)
+		out.Then, out.Fault = l.decided(ctx, r, out.Answer)
 	}
 	return out, err
 }

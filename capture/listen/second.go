@@ -47,6 +47,10 @@ func (l *Listener) readAlike(ctx context.Context, a, b string) bool {
 	if a == b || parse.IsPhoto(a) && parse.IsPhoto(b) {
 		return true
 	}
+	if is, ok := parse.Disposition(a); ok {
+		other, _ := parse.Disposition(b)
+		return is == other
+	}
 	if l.desk != nil {
 		return l.desk.talk.Alike(a, b)
 	}

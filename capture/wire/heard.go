@@ -11,6 +11,7 @@ type Heard struct {
 	Do      string `json:"do,omitempty"`      // what the page is to do: [DoPhoto], [DoHand]; absent for nothing
 	Person  string `json:"person,omitempty"`  // with [DoHand]: to whom
 	Then    bool   `json:"then,omitempty"`    // the note was kept, and got its answer: this is said behind it
+	Why     bool   `json:"why,omitempty"`     // the reason is awaited of what the words decide: they are done with
 	Leave   bool   `json:"leave,omitempty"`   // the sheet is to be left for the jobs
 	StandBy bool   `json:"standby,omitempty"` // from now on nothing is heard but what ends that: "resume"
 }

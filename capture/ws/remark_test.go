@@ -3,6 +3,7 @@ package ws_test
 import (
 	"context"
 	"errors"
+	"strings"
 	"testing"
 
 	hearing "readback/capture/hear"
@@ -34,20 +35,26 @@ func (g *guesser) Again(_ context.Context, pcm []int16) (hearing.Guess, error) {
 	return hearing.Guess{Text: g.text, By: "service"}, g.err
 }
 
-// A remark goes over the line as sound, is heard again from the sound that was kept, and is put right by
-// typing; each is an entry of its own, and none is read.
-func TestARemark(t *testing.T) {
-	engine := &guesser{Engine: &heartest.Engine{Ears: 2}, text: "note it rattles when cold"}
+// remarking is a shop whose engine guesses at remarks.
+func remarking(t *testing.T, engine hearing.Engine) (*shop, *sound.Store) {
+	t.Helper()
 	sounds, err := sound.Open(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := openShop(t, func(h *ws.Handler) {
+	return openShop(t, func(h *ws.Handler) {
 		h.Hear(&listen.Hearing{
 			Engine: engine, Policy: judge.Usual(), Sounds: sounds, LeadIn: "bench seven",
 			Grammar: func(*rules.Job, []string) (hearing.Words, error) { return hearing.Words{}, nil },
 		})
-	})
+	}), sounds
+}
+
+// A remark goes over the line as sound, is heard again from the sound that was kept, and is put right by
+// typing; each is an entry of its own, and none is read.
+func TestARemark(t *testing.T) {
+	engine := &guesser{Engine: &heartest.Engine{Ears: 2}, text: "note it rattles when cold"}
+	s, sounds := remarking(t, engine)
 	c := s.connect(t, "bench 1", "person", "Ines")
 	speak(t, c, 1, "~note build spacer sixty four millimetres", "")
 	if m, _ := outcome(t, c, 1); m.Type != "answer" || m.Text != "note it rattles when gold" || len(m.Readings) != 0 {
@@ -93,6 +100,48 @@ func TestARemark(t *testing.T) {
 	}
 	if _, err := again.Hear(t.Context(), "MW-1041", 2, wire.HearAgain{ID: journaltest.ID(7)}); !errors.Is(err, listen.ErrNoSound) {
 		t.Errorf("a sound that was purged: %v", err)
+	}
+}
+
+// A remark that is the reason of a disposition has its answer first, and behind it what was decided; the disposition is told to all.
+func TestAReason(t *testing.T) {
+	s, _ := remarking(t, &guesser{Engine: &heartest.Engine{Ears: 2}})
+	c := s.connect(t, "bench 1", "person", "Ines")
+	other := s.connect(t, "bench 2", "person", "Tom")
+	heard := func(n int, text string) spokenReply {
+		t.Helper()
+		speak(t, c, n, text, "")
+		m, _ := outcome(t, c, n)
+		return m
+	}
+	if m := heard(1, "build spacer seventy millimetres"); m.Type != "answer" || m.Readings[0].Verdict != "out" {
+		t.Fatalf("%+v", m)
+	}
+	if m := heard(2, "use the part as is"); m.Verdict != "asked" || !strings.HasSuffix(m.Say, " Use it as is? Yes or no.") || m.Why {
+		t.Fatalf("%+v", m)
+	}
+	if m := heard(3, "yes"); m.Verdict != "asked" || m.Say != "Say note, and then why." || !m.Why {
+		t.Fatalf("%+v", m)
+	}
+	if m := heard(4, "~note build spacer sixty four millimetres"); m.Type != "answer" || m.Seq != 3 {
+		t.Fatalf("%+v", m)
+	}
+	if m, _ := outcome(t, c, 4); m.Type != "heard" || m.Verdict != "taken" || m.Say != "Decided: use as is." || !m.Then {
+		t.Errorf("behind the answer: %+v", m)
+	}
+	given, err := s.floor.State(t.Context(), "MW-1041")
+	if err != nil || len(given.Dispositions) != 1 || given.Dispositions[0].Person != "Ines" || given.Dispositions[0].Bench != "bench 1" ||
+		given.Dispositions[0].Reason != "as said in number 3 (a guess at the words): it rattles when gold" {
+		t.Errorf("%+v, error %v", given.Dispositions, err)
+	}
+	for {
+		_, text, err := other.ReadMessage()
+		if err != nil {
+			t.Fatalf("the other bench was told of no disposition: %v", err)
+		}
+		if strings.Contains(string(text), `"entry":"disposition"`) {
+			break
+		}
 	}
 }
 

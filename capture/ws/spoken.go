@@ -300,14 +300,21 @@ func (c *client) outcome(ctx context.Context, id string, out listen.Outcome, err
 		c.log.Warn().Err(err).Msg("spoken note refused")
 		return c.refuse(ctx, id, out.Say)
 	case out.Answer != nil:
-		if err := c.sendMessage(ctx, out.Answer); err != nil || out.Then == nil {
-			return err
-		}
-		then := *out.Then
-		then.StandBy = c.standby
-		return c.sendMessage(ctx, then)
+		err = c.sendMessage(ctx, out.Answer)
+	default:
+		err = c.sendMessage(ctx, wire.Heard{
+			ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do, Person: out.Person, Why: out.Why, Leave: out.Leave, StandBy: c.standby,
+		})
 	}
-	return c.sendMessage(ctx, wire.Heard{ID: id, Verdict: string(out.Verdict), Text: out.Text, Say: out.Say, Do: out.Do, Person: out.Person, Leave: out.Leave, StandBy: c.standby})
+	if out.Fault != nil {
+		c.log.Error().Err(out.Fault).Msg("beside a spoken note")
+	}
+	if err != nil || out.Then == nil {
+		return err
+	}
+	then := *out.Then
+	then.ID, then.Then, then.StandBy = id, true, c.standby
+	return c.sendMessage(ctx, then)
 }
 
 // unheard refuses a note that could not be heard.

@@ -40,7 +40,7 @@ type spokenReply struct {
 	Do, Person                                  string
 	Seq                                         int64
 	Samples                                     int
-	Leave, StandBy                              bool
+	Leave, StandBy, Then, Why                   bool
 	Words                                       []string
 	Readings                                    []struct{ Callout, Value, Verdict string }
 }

@@ -47,7 +47,7 @@ func OfBench(j *rules.Job, shop *rules.Shop, own *symptom.Own, people []string, 
 	}
 	d = d.With(Given(s))
 	people, _ = Names(people, d)
-	o := Options{Also: map[string][]string{}, Own: own, Next: next, People: people, Decide: j.Undecided()}
+	o := Options{Also: map[string][]string{}, Own: own, Next: next, People: people, Decide: j.HeldUp()}
 	for i := range s.Callouts {
 		o.Also[s.Callouts[i].ID] = s.Callouts[i].AlsoIn
 	}
@@ -59,7 +59,16 @@ func OfBench(j *rules.Job, shop *rules.Shop, own *symptom.Own, people []string, 
 	for _, x := range s.Kit {
 		o.Kit = append(o.Kit, x.Say)
 	}
-	return Make(j.Words(), o, d)
+	w, err := Make(j.Words(), o, d)
+	if err != nil {
+		return hear.Words{}, err
+	}
+	for _, form := range dispositions() { // the recogniser makes itself anew for other sounds, and only the net for another grammar
+		for _, word := range spell(form) {
+			d.entries(word, w.Sounds)
+		}
+	}
+	return w, nil
 }
 
 // Given returns the pronunciations that a spec gives, for [Dictionary.With].

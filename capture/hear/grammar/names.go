@@ -110,9 +110,13 @@ func (m *maker) dispose() node {
 	if !m.options.Decide {
 		return node{}
 	}
-	var say []string
+	return m.rules.add("dispose", phrases(m.forms(Missing{}, dispositions()...)))
+}
+
+// dispositions is all that gives one.
+func dispositions() (say []string) {
 	for _, d := range parse.Disposes {
 		say = append(say, d.Say...)
 	}
-	return m.rules.add("dispose", phrases(m.forms(Missing{}, say...)))
+	return say
 }

@@ -23,6 +23,9 @@ var (
 // Affirms reports whether words say yes to a question.
 func Affirms(said string) bool { return is(said, Yes) }
 
+// Negates reports whether words are a no, and nothing else: what it is instead may follow.
+func Negates(said string) bool { return is(said, No) }
+
 // Denies reports whether words say no to a question, or take back what it asks about: that is not there
 // to be scratched.
 func Denies(said string) bool { return is(said, No) || is(said, Scratch) }

@@ -214,7 +214,8 @@ func (h *hearing) write(pcm []int16) (hear.Live, error) {
 }
 
 // follow decodes more of the note. There must be enough of it to tell how loud it is and in what noise; a shorter
-// one is decoded where its speaker is silent, as if it were over. If he speaks on, that is taken back.
+// one is decoded where its speaker is silent, as if it were over. If he speaks on, that is taken back. Where a note begins is not told
+// anew of what is decoded: more silence behind it may move that by a frame.
 func (h *hearing) follow() (err error) {
 	n := h.note
 	from, to := n.soFar()

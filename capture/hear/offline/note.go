@@ -178,10 +178,10 @@ func (n *note) forget(frames int) {
 func (n *note) spokenIn(end int) (from, to int) {
 	voices := n.voices[min(n.front.clean.Delay()/hear.Frame, len(n.voices)):]
 	from, to = endpoint.Span(n.clean[:end-n.first], voices)
-	switch {
-	case from >= to:
-		return n.first, end
-	case n.settled:
+	if from >= to {
+		from, to = 0, end-n.first
+	}
+	if n.settled {
 		return n.from, n.first + to
 	}
 	return n.first + from, n.first + to

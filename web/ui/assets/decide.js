@@ -16,7 +16,7 @@ const ways = {
 };
 
 // said is how a note gives each, as in parse/dispose.go.
-const said = [["rework", /^rework (the|that) part$/], ["use as is", /^use (it|the part|that part) as is$/], ["scrap", /^scrap (the|that) part$/]];
+const said = [["rework", /^rework the part$/], ["use as is", /^use (it|the part) as is$/], ["scrap", /^scrap the part$/]];
 
 // disposes is the disposition that a note gives, "" in any other.
 export function disposes(text) {

@@ -247,7 +247,8 @@ function down() {
   flying = null;
   filled = current = false;
   talk.down();
-  if (question && !question.late) keep({ ...question.note, late: true }); // the server has forgotten that it asked
+  if (question?.why) askBack("The line broke. Nothing was decided.");
+  else if (question && !question.late) keep({ ...question.note, late: true }); // the server has forgotten that it asked
   question = null;
   for (const note of waiting) note.late = true;
   drawSoon();
@@ -349,16 +350,27 @@ function heard(m) {
   pump();
 }
 
-// then says what more came of a note that was kept: a disposition that it was the reason of.
+// then says what more came of a note: what it was the reason of is decided, or is not, which then stands large.
 function then(m) {
+  if (m.verdict === "taken") {
+    tell(m.say);
+    return aloud(m.say, ""); // no signal of a reading
+  }
+  if (!late.worst && !isStop(large ?? {})) asked(m.id, "", m.say, m.say);
   tell(m.say);
-  aloud(m.say, m.verdict === "taken" ? "in" : "ask");
+  aloud(m.say, "ask");
+  drawSoon();
+}
+
+// asked has what is asked, or is to be said again, stand large.
+function asked(id, text, say, finding) {
+  large = { id, text, asked: true, say, findings: [{ rule: "ask", severity: "note", text: finding }] };
 }
 
 // unsure shows what is asked, or said, of a note that was not recorded. One that had waited is
 // listed too: who spoke it may be at other work by now.
 function unsure(m, note, waited) {
-  question = m.verdict === "asked" ? { note, text: m.text, late: waited } : null;
+  question = m.verdict === "asked" ? { note, text: m.text, late: waited, why: m.why } : null;
   if (m.verdict === "taken") {
     outbox.remove(m.id).catch(() => {});
     if (large?.id === m.id) showLast();
@@ -373,7 +385,7 @@ function unsure(m, note, waited) {
   const above = m.verdict !== "taken" && !late.worst; // else a stop stands large, and stays
   tell(above && m.verdict === "asked" ? "Answer that: say it." : m.say);
   if (above) {
-    large = { id: m.id, text: m.text, asked: true, say: m.verdict === "asked" ? m.say : `${m.say} Nothing was recorded.`, findings: [{ rule: "ask", severity: "note", text: m.say }] };
+    asked(m.id, m.text, m.verdict === "asked" ? m.say : `${m.say} Nothing was recorded.`, m.say);
   }
   if (m.say && waiting.length === 0) {
     aloud(m.say, "ask");
@@ -768,7 +780,7 @@ byId("entry").addEventListener("submit", (event) => {
   if (/^stop[.!]?$/i.test(text) && !silent()) silence(); // it is meant for the voice, and is no note
   else if (isPhoto(text)) photos.open();
   else if (handsTo(text)) handTyped(handsTo(text));
-  else if (disposes(text)) decide.typed(disposes(text), state) || askBack("Nothing is out that takes that.");
+  else if (disposes(text)) decide.typed(disposes(text), state) || askBack(state ? "Nothing is out that takes that." : "What is out is not known here yet. Enter it again.");
   else say(text);
 });
 
