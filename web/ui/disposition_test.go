@@ -208,8 +208,7 @@ func TestDecidedByAVoiceAlone(t *testing.T) { //nolint:paralleltest // a recogni
 // TestDispositionTyped: its words open the form, and are no note.
 func TestDispositionTyped(t *testing.T) {
 	t.Parallel()
-	s := newShop(t)
-	p := s.sheet(tablet)
+	s, p := hearing(t, ears())
 	for _, text := range []string{
 		"use the part as is", " Use  it as is. ", "REWORK THE PART!", "scrap the part", "scrap that part", "scrap", "scratch that", "use the part as is on stage three", "note use the part as is", "",
 	} {
@@ -229,6 +228,15 @@ func TestDispositionTyped(t *testing.T) {
 	}
 	if n := s.state("MW-1041").Entries; n != 3 {
 		t.Errorf("the record has %d entries", n)
+	}
+	for _, screen := range []screen{phone, phoneTyping, tabletTyping, wall, tablet} {
+		p.show(screen, "light")
+		eval[bool](p, `(document.getElementById("decide-go").scrollIntoView({ block: "end" }), true)`)
+		p.shoot("sheet-decide-voice")
+		p.inSight("#decide-go", "#decide-cancel", "#decide-said")
+		for _, wrong := range eval[[]string](p, misfitsInForm) {
+			t.Errorf("%s: %s", screen.name, wrong)
+		}
 	}
 }
 
