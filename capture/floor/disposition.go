@@ -88,14 +88,14 @@ func (s *Seat) ToDecide(ctx context.Context, is rules.Disposition) (d wire.Decid
 }
 
 // Dispose keeps what was decided at this seat of a finding that [Seat.ToDecide] has returned, under the name of who sits
-// there. The error is that of [Floor.Dispose].
+// there. It is refused if something was decided of it since. The error is that of [Floor.Dispose].
 func (s *Seat) Dispose(ctx context.Context, of wire.Decidable, is rules.Disposition, reason string) error {
 	id, err := ulid.New(ulid.Timestamp(s.job.floor.Now()), ulid.DefaultEntropy())
 	if err != nil {
 		return fmt.Errorf("decide on job %s: %w", s.job.id, err)
 	}
 	_, _, err = s.job.floor.Dispose(ctx, s.job.id, wire.Dispose{
-		ID: id.String(), Finding: of.ID(), Reading: of.Reading, Is: string(is), Reason: reason, Person: s.who.Person, Bench: s.who.Bench,
+		ID: id.String(), Finding: of.ID(), Reading: of.Reading, Is: string(is), Reason: reason, Person: s.who.Person, Bench: s.who.Bench, Over: &of.Decided,
 	})
 	return err
 }
@@ -112,6 +112,8 @@ func (l *live) decidable(d wire.Dispose) (wire.Decidable, error) {
 			other = &f
 		case f.Reading != d.Reading:
 			return wire.Decidable{}, anew(f)
+		case d.Over != nil && f.Decided != *d.Over:
+			return wire.Decidable{}, &RefusalError{Wrong: "something was decided of it meanwhile", Do: "look at what stands, and decide again", Why: ErrAnew}
 		case !slices.Contains(f.Takes, rules.Disposition(d.Is)):
 			return wire.Decidable{}, &RefusalError{
 				Wrong: fmt.Sprintf("%q is no disposition of %q", d.Is, f.Text), Do: "decide " + list(f.Takes), Why: ErrNotTaken,

@@ -99,10 +99,17 @@ func TestDispositionAtASeat(t *testing.T) {
 	if _, _, _, err := nobody.ToDecide(t.Context(), rules.UseAsIs); !errors.Is(err, floor.ErrUnnamed) {
 		t.Errorf("without a name: %v", err)
 	}
+	dispose(t, f, decision(t, f, 3, rules.Scrap)) // on the sheet, meanwhile
+	if err := s.Dispose(t.Context(), of, rules.UseAsIs, "too late"); !errors.Is(err, floor.ErrAnew) {
+		t.Errorf("of what was decided meanwhile: %v", err)
+	}
+	if of, _, ok, err = s.ToDecide(t.Context(), rules.UseAsIs); err != nil || !ok || of.Decided != 3 {
+		t.Fatalf("decided to be scrapped: %+v, %t, %v", of, ok, err)
+	}
 	if err := s.Dispose(t.Context(), of, rules.UseAsIs, "as said in number 3: accepted"); err != nil {
 		t.Fatal(err)
 	}
-	got := shown(t, f).Dispositions
+	got := shown(t, f).Dispositions[1:]
 	if len(got) != 1 || got[0].Person != "Ines" || got[0].Bench != "bench 1" || got[0].Is != rules.UseAsIs || got[0].Reason != "as said in number 3: accepted" || got[0].Reading != 2 {
 		t.Errorf("the record has %+v", got)
 	}

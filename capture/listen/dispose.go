@@ -27,6 +27,7 @@ type Decider interface {
 type disposal struct {
 	is    rules.Disposition
 	of    wire.Decidable
+	aloud string    // the finding
 	until time.Time // a remark that is said after that is no reason
 }
 
@@ -38,7 +39,8 @@ const (
 	nothingOut   = "Nothing is out that takes that."
 	notDecided   = "Nothing was decided."
 	takenAnew    = "It is not as it was when you were asked. Nothing was decided."
-	reasonUnsaid = "No words of the reason were made out, and its sound is not kept. Nothing was decided."
+	reasonUnsaid = "No words of the reason were made out. Nothing was decided."
+	saidLate     = "That was said a while ago, and was not done. Say it again."
 	notKept      = "Not decided: that failed on the server, and its log says why. The reason was kept as a remark. Decide on the sheet."
 )
 
@@ -56,6 +58,9 @@ func (l *Listener) disposes(ctx context.Context, text string) (is rules.Disposit
 		return "", of, "", ""
 	}
 	is = rules.Disposition(said)
+	if l.late {
+		return is, of, "", saidLate
+	}
 	of, aloud, ok, err := l.decider.ToDecide(ctx, is)
 	switch {
 	case err != nil:
@@ -77,29 +82,30 @@ func (l *Listener) asksWhat(is rules.Disposition, of wire.Decidable, aloud strin
 }
 
 // dispose asks for the reason, after a yes. The finding is to be the one that was asked about, and nothing decided of it since.
-func (l *Listener) dispose(d judge.Decision, is rules.Disposition, of wire.Decidable, wrong string) Outcome {
+func (l *Listener) dispose(d judge.Decision, is rules.Disposition, of wire.Decidable, aloud, wrong string) Outcome {
 	before := l.disposed
 	l.asked, l.disposed = nil, nil
 	switch {
 	case wrong != "":
-		return Outcome{Verdict: judge.Refused, Text: d.Text, Say: wrong}
+		return Outcome{Verdict: judge.Refused, Text: d.Text, Say: wrong, other: true}
 	case before == nil || of.ID() != before.ID() || of.Reading != before.Reading || of.Decided != before.Decided:
 		return Outcome{Verdict: judge.Refused, Text: d.Text, Say: takenAnew}
 	}
-	l.disposal = &disposal{is: is, of: of, until: l.lead.now().Add(reasonWithin)}
+	l.disposal = &disposal{is: is, of: of, aloud: aloud, until: l.lead.now().Add(reasonWithin)}
 	return l.askWhy(d.Text)
 }
 
 func (l *Listener) askWhy(text string) Outcome {
-	return Outcome{Verdict: judge.Asked, Text: text, Say: whyDecided, Why: true}
+	return Outcome{Verdict: judge.Asked, Text: text, Say: whyDecided, waits: true}
 }
 
 // reasonReply takes what is said while the reason is awaited, and is none; ok is false where it is for others to hear. One more yes
 // says nothing new, and what would scratch a reading at another time drops the disposition.
 func (l *Listener) reasonReply(h *hear.Heard) (out Outcome, ok bool) {
 	text := textOf(h.Words)
-	switch drops := judge.Denies(text); {
-	case !drops && !judge.Repeats(text) && !judge.Affirms(text):
+	drops := judge.Denies(text)
+	switch {
+	case h.Gate < l.policy.Gate, !drops && !judge.Repeats(text) && !judge.Affirms(text):
 		return Outcome{}, false
 	case drops && l.sure(h):
 		l.disposal = nil
@@ -108,25 +114,40 @@ func (l *Listener) reasonReply(h *hear.Heard) (out Outcome, ok bool) {
 	return l.askWhy(text), true
 }
 
+// drop drops a disposition that waits for its reason, if there is one. It is still to be said.
+func (l *Listener) drop() {
+	if l.disposal != nil {
+		l.disposal, l.dropped = nil, true
+	}
+}
+
 // awaits drops a disposition whose reason did not come next, and says so. What was not understood, and a question whether it was a
 // remark, leave it waiting.
 func (l *Listener) awaits(before *disposal, out Outcome) Outcome {
-	if out.Verdict == judge.Silent || out.Verdict == judge.Refused {
+	understood := out.other || out.Verdict != judge.Silent && out.Verdict != judge.Refused
+	if before == l.disposal && understood && !out.waits {
+		l.drop()
+	}
+	out.Why = l.disposal != nil
+	if !l.dropped || !understood {
 		return out
 	}
-	if before != nil && before == l.disposal && !out.Why && l.remark == nil {
-		l.disposal, l.dropped = nil, true
-	}
-	if !l.dropped {
+	if out.Answer != nil || out.Do != "" {
+		out.Then = l.Dropped()
 		return out
 	}
 	l.dropped = false
-	if out.Answer != nil || out.Do != "" {
-		out.Then = undecided(notDecided)
-	} else {
-		out.Say = strings.TrimSpace(notDecided + " " + out.Say)
-	}
+	out.Say = strings.TrimSpace(notDecided + " " + out.Say)
 	return out
+}
+
+// Dropped says that a disposition was dropped since nobody gave its reason; nil where none was, or it was said already.
+func (l *Listener) Dropped() *wire.Heard {
+	if !l.dropped {
+		return nil
+	}
+	l.dropped = false
+	return undecided(notDecided)
 }
 
 // undecided says behind an answer that a disposition was not given.
@@ -140,10 +161,7 @@ func (l *Listener) decided(ctx context.Context, r *remark, kept *wire.Answer) (t
 	d := l.disposal
 	l.disposal = nil
 	reason := reasonOf(r)
-	switch {
-	case r.said.After(d.until):
-		return undecided(notDecided), nil
-	case reason == "" && l.sounds == nil:
+	if reason == "" {
 		return undecided(reasonUnsaid), nil
 	}
 	err := l.decider.Dispose(ctx, d.of, d.is, grounds(reason, kept.Seq))
@@ -153,7 +171,7 @@ func (l *Listener) decided(ctx context.Context, r *remark, kept *wire.Answer) (t
 	if err != nil {
 		return undecided(notKept), fmt.Errorf("decide by voice: %w", err)
 	}
-	return &wire.Heard{Verdict: string(judge.Taken), Say: "Decided: " + string(d.is) + "."}, nil
+	return &wire.Heard{Verdict: string(judge.Taken), Say: "Decided: " + string(d.is) + ". " + d.aloud}, nil
 }
 
 // reasonOf is the guess at the words behind the opener; "" for none.
@@ -174,12 +192,8 @@ func reasonOf(r *remark) string {
 // mostReason bounds the words of a reason, in characters: the whole is as long as one that is typed, at most.
 const mostReason = 900
 
-// grounds is the reason as the record has it: words that were guessed are no more than that, and the sound is with the
-// remark.
+// grounds is the reason as the record has it: words that were guessed are no more than that, and are beside the sound in the remark.
 func grounds(reason string, seq int64) string {
-	if reason == "" {
-		return fmt.Sprintf("as said in number %d (in sound alone)", seq)
-	}
 	if long := []rune(reason); len(long) > mostReason {
 		reason = string(long[:mostReason]) + "…"
 	}

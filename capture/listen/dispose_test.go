@@ -75,7 +75,7 @@ func TestADispositionByVoice(t *testing.T) {
 		t.Errorf("asked again: %+v", out)
 	}
 	out := r.note(remark(), 2*hear.Rate)
-	if out.Verdict != judge.Taken || out.Answer == nil || out.Then == nil || out.Then.Say != "Decided: use as is." || out.Then.Verdict != "taken" {
+	if out.Verdict != judge.Taken || out.Answer == nil || out.Then == nil || out.Then.Say != "Decided: use as is. Collar nut three, fifty-one newton metres, out." || out.Then.Verdict != "taken" {
 		t.Fatalf("the reason: %+v, then %+v", out, out.Then)
 	}
 	if d.is != rules.UseAsIs || d.reason != "as said in number 2 (a guess at the words): the customer accepts it" {
@@ -114,6 +114,8 @@ func TestNothingIsDecided(t *testing.T) {
 		{"another disposition, and no yes to that", []hear.Heard{heard(toUse), heard("yes"), heard("rework the part"), remark()}, judge.Taken, ""},
 		{"a no to another disposition", []hear.Heard{heard(toUse), heard("yes"), heard("rework the part"), heard("no"), remark()}, judge.Taken, ""},
 		{"a reading that is asked about instead of it", []hear.Heard{heard(toUse), heard("yes"), twoWays, remark()}, judge.Taken, ""},
+		{"a disposition that nothing takes instead of it", []hear.Heard{heard(toUse), heard("yes"), heard("scrap the part"), remark()}, judge.Taken, ""},
+		{"stand by behind a remark that is asked about", []hear.Heard{heard(toUse), heard("yes"), forced("no the pass seven", "note the pass"), heard("stand by"), heard("resume"), heard("yes")}, judge.Taken, ""},
 		{"stand by instead of it", []hear.Heard{heard(toUse), heard("yes"), heard("stand by"), heard("resume"), remark()}, judge.Taken, ""},
 		{"it takes another", []hear.Heard{heard("scrap the part")}, judge.Refused, "Nothing is out that takes that."},
 		{"a yes to nothing", []hear.Heard{heard("yes"), remark()}, judge.Taken, ""},
@@ -151,6 +153,7 @@ func TestWhatDropsADisposition(t *testing.T) {
 		{"another disposition", "rework the part", nothing + " Collar nut three, fifty-one newton metres, out. Rework it? Yes or no.", ""},
 		{"stand by", "stand by", nothing + " Standing by. Say resume to go on.", ""},
 		{"one more yes", "yes", wantWhy, ""},
+		{"the jobs", "back to the jobs", nothing, ""},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			r, _ := deciding(t)
@@ -258,14 +261,36 @@ func TestWhoMayNotDecide(t *testing.T) {
 	}
 }
 
-// What no words are known of is a reason only where its sound is kept.
-func TestAReasonInSoundAlone(t *testing.T) {
-	r, d := deciding(t)
-	r.l.Guess(&guesser{err: hear.ErrLost})
-	r.note(heard(toUse), 8000)
-	r.note(heard("yes"), 4000)
-	if out := r.note(remark(), 2*hear.Rate); out.Then == nil || d.reason != "as said in number 2 (in sound alone)" {
-		t.Errorf("%+v, decided for %q", out, d.reason)
+// What no words are known of is no reason, be it that nobody can guess or that nothing was said behind "note".
+func TestAReasonWithoutWords(t *testing.T) {
+	for _, g := range []guesser{{err: hear.ErrLost}, {text: "note"}, {text: "make a note"}} {
+		r, d := deciding(t)
+		r.l.Guess(&g)
+		r.note(heard(toUse), 8000)
+		r.note(heard("yes"), 4000)
+		if out := r.note(remark(), 2*hear.Rate); out.Answer == nil || out.Then == nil || out.Then.Say != "No words of the reason were made out. Nothing was decided." || d.is != "" {
+			t.Errorf("%+v, then %+v, decided for %q", out, out.Then, d.reason)
+		}
+	}
+}
+
+// What was said while the line was down was said to what was known then: it is no disposition, no yes to one, and no reason.
+func TestWhatIsLateDecidesNothing(t *testing.T) {
+	for from := range 3 {
+		r, d := deciding(t)
+		for i, h := range []hear.Heard{heard(toUse), heard("yes"), remark()} {
+			r.l.Late(i >= from)
+			out := r.note(h, 2*hear.Rate)
+			if i == from && from < 2 && (out.Verdict != judge.Refused || out.Say != "That was said a while ago, and was not done. Say it again.") {
+				t.Errorf("late from %d: %+v", from, out)
+			}
+			if out.Why && i >= from {
+				t.Errorf("late from %d: a reason is awaited", from)
+			}
+		}
+		if d.is != "" {
+			t.Errorf("late from %d: decided %q", from, d.is)
+		}
 	}
 }
 
@@ -279,6 +304,15 @@ func TestWhoseWordsDecide(t *testing.T) {
 	}
 	if out := r.note(heard("bench seven "+toUse), 8000); out.Say != wantUse {
 		t.Errorf("with it: %+v", out)
+	}
+	if out := r.note(heard("yes"), 4000); out.Say != wantWhy || !out.Why {
+		t.Errorf("yes: %+v", out)
+	}
+	if out := r.note(remark(), 2*hear.Rate); out.Verdict != judge.Asked || !out.Why { // who says it may not speak to us
+		t.Errorf("the reason: %+v", out)
+	}
+	if out := r.note(heard("yes"), 4000); out.Then == nil || d.is != rules.UseAsIs {
+		t.Errorf("yes to that: %+v", out)
 	}
 	l := listen.Reader(newSeat())
 	l.Decide(d)

@@ -95,7 +95,7 @@ func (l *lead) asked(out *Outcome, toUs, waits bool) {
 		l.wants = reply
 	case out.Answer != nil && asks(out.Answer.Body), out.Opening != nil && out.Opening.Go == "":
 		l.wants = answer
-	case out.Verdict == judge.Refused, out.Say == listening:
+	case out.Verdict == judge.Refused, strings.HasSuffix(out.Say, listening):
 		l.wants = anyOf
 	default:
 		l.until = time.Time{}

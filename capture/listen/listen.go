@@ -49,9 +49,12 @@ type Outcome struct {
 	Do      string        // what the page is to do, such as [wire.DoPhoto]; "" for nothing
 	Person  string        // with [wire.DoHand]: to whom the bench is handed
 	Then    *wire.Heard   // is said behind that; nil for nothing
-	Why     bool          // with Say: the reason is awaited of what the words decide
+	Why     bool          // the reason is awaited of a disposition
 	Fault   error         // what failed beside, for the log; nil for nothing
-	Leave   bool          // the sheet is to be left for the jobs
+
+	waits bool // it asks for the reason of a disposition, or whether this was one
+	other bool // it was refused, and was understood as something else than that reason
+	Leave bool // the sheet is to be left for the jobs
 }
 
 // Listener listens at one bench. One goroutine uses it.
@@ -80,6 +83,7 @@ type Listener struct {
 	open     bool            // the microphone of the note is; else a key was held or tapped to be heard
 	cut      bool            // the end of the note may be missing
 	unled    bool            // it has no lead-in, needs none by now, and is taken for an answer alone
+	late     bool            // it was said while the line was down
 	standby  bool
 }
 
@@ -107,6 +111,9 @@ func (l *Listener) LeadIn(words string) { l.lead.words = strings.Fields(words) }
 // Open says whether the notes to come are from an open microphone, which hears all that is said.
 func (l *Listener) Open(open bool) { l.open = open }
 
+// Late says whether the notes to come were said while the line was down, to what was known then: they decide nothing.
+func (l *Listener) Late(late bool) { l.late = late }
+
 // StandBy says whether the bench stands by: nothing is heard then but "resume". A bench that lost its line
 // says so when it comes back.
 func (l *Listener) StandBy(by bool) { l.standby = by }
@@ -131,9 +138,7 @@ func (l *Listener) Cut() { l.cut = true }
 // Typed says that a note was typed meanwhile: a question about a spoken one is over.
 func (l *Listener) Typed() {
 	l.answered()
-	if l.disposal != nil {
-		l.disposal, l.dropped = nil, true
-	}
+	l.drop()
 }
 
 // answered drops what was asked of a note.
@@ -268,9 +273,13 @@ func (l *Listener) waits() bool { return l.judge.Waits() || l.remark != nil }
 
 // made is what a note is, without its lead-in.
 func (l *Listener) made(ctx context.Context, note wire.Note, h hear.Heard, scorer judge.Scorer) (Outcome, error) {
+	if l.disposal != nil && (l.late || l.lead.now().After(l.disposal.until)) {
+		l.drop()
+	}
 	before := l.disposal
 	out, err := l.taken(ctx, note, h, scorer)
 	if err != nil {
+		l.drop()
 		return out, err
 	}
 	return l.awaits(before, out), nil
@@ -306,8 +315,8 @@ func (l *Listener) taken(ctx context.Context, note wire.Note, h hear.Heard, scor
 	}
 	switch d.Verdict {
 	case judge.Taken:
-		if is, of, _, wrong := l.disposes(ctx, d.Text); is != "" {
-			return l.dispose(d, is, of, wrong), nil
+		if is, of, aloud, wrong := l.disposes(ctx, d.Text); is != "" {
+			return l.dispose(d, is, of, aloud, wrong), nil
 		}
 		if parse.IsPhoto(d.Text) {
 			return l.photo(d), nil
@@ -317,13 +326,14 @@ func (l *Listener) taken(ctx context.Context, note wire.Note, h hear.Heard, scor
 		}
 		return l.take(ctx, note, d, h, waited)
 	case judge.Asked:
+		l.remark = nil    // that question is over
 		if d.Said == "" { // else it is the note before, in other words
 			l.asked = &spoken{slices.Clone(l.pcm), h}
 			l.judge.Instead(instead)
 		}
 	case judge.Refused:
 		if wrong := l.cannot(ctx, d.Text); wrong != "" {
-			d.Say = wrong
+			return Outcome{Verdict: d.Verdict, Text: d.Text, Say: wrong, other: true}, nil
 		}
 	case judge.Silent:
 		if !l.open && (d.Text != "" && !math.IsInf(d.Gate, -1) || l.spoken(&h)) { // a key is held to be heard: who spoke is not left to wait
@@ -534,6 +544,7 @@ func (l *Listener) standing(h *hear.Heard) Outcome {
 		l.standby = false
 		return Outcome{Verdict: judge.Taken, Text: text, Say: listening}
 	case slices.Contains(standBys, text):
+		l.answered() // what is asked is not answered later
 		l.standby = true
 		return Outcome{Verdict: judge.Taken, Text: text, Say: "Standing by. Say " + l.resume() + " to go on."}
 	case l.leaves(text) && !l.standby:

@@ -32,7 +32,6 @@ type remark struct {
 	words string
 	by    string // the engine that guessed
 	reply string // the answer, of one that was asked about
-	said  time.Time
 }
 
 // openers are the words that open a remark.
@@ -79,7 +78,7 @@ func (l *Listener) remarkOf(ctx context.Context, h hear.Heard, known bool) (r *r
 	case len(strings.Fields(g.Text)) < 2:
 		g.Text = soundAlone
 	}
-	r = &remark{spoken: spoken{slices.Clone(l.pcm), h}, words: g.Text, by: g.By, said: l.lead.now()}
+	r = &remark{spoken: spoken{slices.Clone(l.pcm), h}, words: g.Text, by: g.By}
 	return r, both && !h.Cut && !l.unled && (guess || other || !fits && known && near)
 }
 
@@ -122,7 +121,7 @@ func (l *Listener) askRemark(r *remark) Outcome {
 	if l.sounds == nil {
 		question = "Was that a remark, to be kept in these words: " + r.words + "? Yes or no."
 	}
-	return Outcome{Verdict: judge.Asked, Text: r.words, Say: question}
+	return Outcome{Verdict: judge.Asked, Text: r.words, Say: question, waits: true}
 }
 
 // remarkReply understands the answer to [Listener.askRemark]; ok is false where it is none, and the

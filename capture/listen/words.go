@@ -25,6 +25,7 @@ func Reader(seat Seat) *Listener {
 func (l *Listener) Words(ctx context.Context, note wire.Note) (Outcome, error) {
 	h := hear.Heard{Words: wordsOf(plainly(note.Text)), Gate: math.NaN(), Level: math.NaN(), Noise: math.NaN()}
 	l.Open(note.Open)
+	l.Late(note.Late)
 	return l.make(ctx, note, h, hear.Unscored{})
 }
 

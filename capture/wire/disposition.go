@@ -19,6 +19,7 @@ type Dispose struct {
 	Reason  string          `json:"reason"           validate:"required,max=1000,plain"`
 	Person  string          `json:"person"           validate:"required,max=100,name"`
 	Bench   string          `json:"bench,omitempty"  validate:"max=100,name"`
+	Over    *int64          `json:"-"`                                                                        // seq of the disposition that stood, 0 for none, if this one is to take the place of that alone
 	At      string          `json:"at,omitempty"     validate:"omitempty,datetime=2006-01-02T15:04:05Z07:00"` // the client's clock
 }
 

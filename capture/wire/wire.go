@@ -34,6 +34,7 @@ type Note struct {
 	From       string `json:"from,omitempty"       validate:"omitempty,oneof=gauge browser"` // what typed or heard it; "" for hands
 	Of         int64  `json:"of,omitempty"         validate:"min=0,excluded_with=From"`      // the words, which were typed, are put right of the remark with this seq
 	Open       bool   `json:"open,omitempty"       validate:"excluded_unless=From browser"`  // of words from a browser: as [Sound].Open
+	Late       bool   `json:"late,omitempty"       validate:"excluded_unless=From browser"`  // of words from a browser: as [Sound].Late
 }
 
 // Where notes come from that no hand has typed.
@@ -58,6 +59,7 @@ type Sound struct {
 	Encoding string `json:"encoding" validate:"oneof=s16le"`
 	Until    string `json:"until,omitempty" validate:"omitempty,oneof=silence"`                   // who ends it: the bench, or the server at a silence
 	Open     bool   `json:"open,omitempty"`                                                       // the microphone is open: all that is said comes in, and notes begin with the lead-in
+	Late     bool   `json:"late,omitempty"`                                                       // it was said while the line was down, to what was known then: it decides nothing
 	Check    string `json:"check,omitempty" validate:"max=200,plain"`                             // a sentence that is read to try the microphone: nothing comes of the note but a [Checked]
 	At       string `json:"at,omitempty" validate:"omitempty,datetime=2006-01-02T15:04:05Z07:00"` // the client's clock
 }

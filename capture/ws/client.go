@@ -217,7 +217,18 @@ func (c *client) note(ctx context.Context, note wire.Note) error {
 	if err != nil {
 		return fmt.Errorf("answer %d: %w", answer.Seq, err)
 	}
-	return c.send(ctx, text)
+	if err := c.send(ctx, text); err != nil {
+		return err
+	}
+	for _, l := range []*listen.Listener{c.listener, c.reader} {
+		if l == nil || l == c.listener && c.queued != nil { // a note waits for its ear: it is told after that
+			continue
+		}
+		if err := c.then(ctx, note.ID, l.Dropped()); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (c *client) refuse(ctx context.Context, id, reason string) error {

@@ -126,7 +126,7 @@ func TestAReason(t *testing.T) {
 	if m := heard(4, "~note build spacer sixty four millimetres"); m.Type != "answer" || m.Seq != 3 {
 		t.Fatalf("%+v", m)
 	}
-	if m, _ := outcome(t, c, 4); m.Type != "heard" || m.Verdict != "taken" || m.Say != "Decided: use as is." || !m.Then {
+	if m, _ := outcome(t, c, 4); m.Type != "heard" || m.Verdict != "taken" || !strings.HasPrefix(m.Say, "Decided: use as is. Build spacer, seventy millimetres, out. ") || !m.Then {
 		t.Errorf("behind the answer: %+v", m)
 	}
 	given, err := s.floor.State(t.Context(), "MW-1041")
@@ -142,6 +142,25 @@ func TestAReason(t *testing.T) {
 		if strings.Contains(string(text), `"entry":"disposition"`) {
 			break
 		}
+	}
+}
+
+// A typed note drops a disposition that waits for its reason, and the bench is told.
+func TestATypedNoteDropsADisposition(t *testing.T) {
+	s, _ := remarking(t, &guesser{Engine: &heartest.Engine{Ears: 2}})
+	c := s.connect(t, "bench 1", "person", "Ines")
+	for n, text := range []string{"build spacer seventy millimetres", "use the part as is", "yes"} {
+		speak(t, c, n+1, text, "")
+		outcome(t, c, n+1)
+	}
+	if err := c.WriteJSON(map[string]any{"type": "note", "id": journaltest.ID(9), "text": "seat clean"}); err != nil {
+		t.Fatal(err)
+	}
+	if m, _ := outcome(t, c, 9); m.Type != "answer" {
+		t.Errorf("%+v", m)
+	}
+	if m, _ := outcome(t, c, 9); m.Type != "heard" || m.Say != "Nothing was decided." || !m.Then || m.Verdict != "refused" {
+		t.Errorf("behind it: %+v", m)
 	}
 }
 

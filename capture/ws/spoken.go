@@ -69,6 +69,7 @@ func (c *client) beginSound(ctx context.Context, m wire.Sound) error {
 		c.listener = l
 	}
 	c.listener.Open(m.Open)
+	c.listener.Late(m.Late)
 	c.speaking, c.deaf, c.cut, c.shown = m, false, false, time.Time{}
 	wait, stop := context.WithTimeout(ctx, c.limits.earWithin)
 	q, listener := &queued{begun: make(chan error, 1), stop: stop, again: time.NewTicker(c.limits.tellAgain)}, c.listener
@@ -309,10 +310,18 @@ func (c *client) outcome(ctx context.Context, id string, out listen.Outcome, err
 	if out.Fault != nil {
 		c.log.Error().Err(out.Fault).Msg("beside a spoken note")
 	}
-	if err != nil || out.Then == nil {
+	if err != nil {
 		return err
 	}
-	then := *out.Then
+	return c.then(ctx, id, out.Then)
+}
+
+// then says what more came of a note, behind its answer; nothing where that is nil.
+func (c *client) then(ctx context.Context, id string, more *wire.Heard) error {
+	if more == nil {
+		return nil
+	}
+	then := *more
 	then.ID, then.Then, then.StandBy = id, true, c.standby
 	return c.sendMessage(ctx, then)
 }

@@ -126,9 +126,9 @@ func TestDispositionByVoice(t *testing.T) {
 		p.shoot("decide-by-voice")
 	}
 	p.speak("note the customer accepts it")
-	p.await(`document.getElementById("talk-words").innerText === "Decided: use as is." && !document.getElementById("open").checkVisibility()`)
+	p.await(`document.getElementById("talk-words").innerText === "Decided: use as is. Shaft runout, zero point zero eight millimetres, out. At most zero point zero five millimetres." && !document.getElementById("open").checkVisibility()`)
 	p.shoot("decided-by-voice")
-	if said := eval[[]string](p, `said.map((s) => s.text)`); said[len(said)-1] != "Decided: use as is." || !slices.Contains(said, asks) {
+	if said := eval[[]string](p, `said.map((s) => s.text)`); !strings.HasPrefix(said[len(said)-1], "Decided: use as is. Shaft runout, ") || !slices.Contains(said, asks) {
 		t.Errorf("it says %q", said)
 	}
 	given := s.state("MW-1041").Dispositions
@@ -153,7 +153,7 @@ func TestTheLineBreaksBeforeTheReason(t *testing.T) {
 	p.speak("yes")
 	p.await(`document.getElementById("slab-say").textContent === "Say note, and then why."`)
 	s.line.cut()
-	p.await(cutOff + ` && document.getElementById("hint").innerText === "The line broke. Nothing was decided."`)
+	p.await(cutOff + ` && document.getElementById("hint").innerText === "The line broke before it was said that it is decided. Look on the sheet, when the line is back."`)
 	s.line.mend()
 	p.await(`document.getElementById("line").dataset.waiting === "0"`)
 	p.verdictOn("seat clean")

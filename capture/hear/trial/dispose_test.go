@@ -38,8 +38,9 @@ func TestDispositionsAreHeard(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, asks := parse.Disposition(n.text) // where nobody decides, it is to be said again
-			if o.Wrong != "" || asks && o.Verdict == judge.Taken {
+			is, asks := parse.Disposition(n.text) // where nobody decides, it is to be said again
+			heard, _ := parse.Disposition(o.Heard)
+			if o.Wrong != "" || asks && o.Verdict == judge.Taken || heard != "" && heard != is && o.Heard == o.Plain {
 				t.Errorf("%s %s: %q was %s as %q and %q %s", c.name, noise, n.text, o.Verdict, o.Heard, o.Plain, o.Wrong)
 			}
 			switch {
@@ -53,5 +54,8 @@ func TestDispositionsAreHeard(t *testing.T) {
 			all++
 		}
 		t.Logf("%s: %d of %d", c.name, exact, all)
+		if 2*exact < all {
+			t.Errorf("%s: more than half are not heard", c.name)
+		}
 	}
 }

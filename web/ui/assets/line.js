@@ -76,8 +76,8 @@ export class Line {
   }
 
   // speak sends a spoken note that was kept, as a whole.
-  speak({ id, sound, open, cut, at }) {
-    if (!this.send({ type: "sound", id, rate: 16_000, encoding: "s16le", ...(open && { open }), at })) return false;
+  speak({ id, sound, open, cut, late, at }) {
+    if (!this.send({ type: "sound", id, rate: 16_000, encoding: "s16le", ...(open && { open }), ...(late && { late }), at })) return false;
     for (let i = 0; i < sound.length; i += piece) this.sound(sound.subarray(i, i + piece));
     return this.send({ type: "sound-end", id, ...(cut && { cut }) });
   }

@@ -58,7 +58,7 @@ let gone = false; // the server does not know the job
 let spoke = false; // a note was typed on this page
 let large = null; // the note whose verdict is shown large
 let filled = false; // what other pages left in the outbox is in line here
-let question = null; // what was asked about a spoken note: {note, text, late}
+let question = null; // what was asked about a spoken note: {note, text, late, why}; why: a disposition waits for its reason
 let righting = 0; // the number of the note whose words are being put right, 0 for none
 const rehears = new Map(); // by seq: {id, asked} of a remark that is heard again, until that is settled
 let past = null; // how many entries the job had when this page first saw it: they are not spoken
@@ -228,8 +228,8 @@ function pump() {
   if ((note?.sound || who !== line.person) && !talk.yields()) return; // one is on its way, and pumps when it is over
   line.become(who);
   if (!note) return;
-  const { id, text, from, at, of, open } = note;
-  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, ...(from && { from }), at, ...(of && { of }), ...(open && from === "browser" && { open }) })) flying = id;
+  const { id, text, from, at, of, open, late: kept } = note;
+  if (note.sound ? line.speak(note) : line.send({ type: "note", id, text, ...(from && { from }), at, ...(of && { of }), ...(from === "browser" && { ...(open && { open }), ...(kept && { late: true }) }) })) flying = id;
 }
 
 async function up() {
@@ -247,12 +247,18 @@ function down() {
   flying = null;
   filled = current = false;
   talk.down();
-  if (question?.why) askBack("The line broke. Nothing was decided.");
+  if (question?.why) undecided();
   else if (question && !question.late) keep({ ...question.note, late: true }); // the server has forgotten that it asked
   question = null;
   for (const note of waiting) note.late = true;
   drawSoon();
   if (state === null && !gone) refresh();
+}
+
+// undecided says that the line broke while a disposition wanted its reason. Whether one that was just said has come is not known.
+function undecided() {
+  if (large?.asked) showLast();
+  askBack("The line broke before it was said that it is decided. Look on the sheet, when the line is back.");
 }
 
 // fillFromOutbox takes up what other pages of this job, or this one before a reload, left.
@@ -329,7 +335,7 @@ function heard(m) {
   const note = queued ?? talk.settle(m.id);
   if (!note) return;
   const waited = Boolean(queued) && !(note.from === "browser" && !note.late); // the browser's words go through the queue too
-  if (m.leave && !waited) return outbox.remove(m.id).catch(() => {}).finally(() => leave("/", toJobs));
+  if (m.leave && !waited) return outbox.remove(m.id).catch(() => {}).finally(() => leave("/", [m.say, toJobs].filter(Boolean).join(" ")));
   if (ears.stale) hear();
   notes.remove(m.id);
   if (m.do) {
@@ -370,10 +376,10 @@ function asked(id, text, say, finding) {
 // unsure shows what is asked, or said, of a note that was not recorded. One that had waited is
 // listed too: who spoke it may be at other work by now.
 function unsure(m, note, waited) {
-  question = m.verdict === "asked" ? { note, text: m.text, late: waited, why: m.why } : null;
+  question = m.verdict === "asked" || m.why ? { note, text: m.text, late: waited, why: m.why } : null;
   if (m.verdict === "taken") {
     outbox.remove(m.id).catch(() => {});
-    if (large?.id === m.id) showLast();
+    if (large?.id === m.id || large?.asked) showLast();
   } else if (waited) {
     const { sound, ...rest } = note;
     const item = { ...rest, text: m.text, refused: `it was not sure what was said, and nothing was recorded. ${m.text ? "Enter it by hand if it is right" : "Say it again"}.` };
