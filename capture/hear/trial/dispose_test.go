@@ -9,8 +9,8 @@ import (
 )
 
 // TestDispositionsAreHeard: "scrap the part" is near to "scratch that", which takes a reading back. Neither may be taken for the
-// other, nor for anything else, in quiet and in noise 20 dB below. With -notes each is said so often
-// in every voice, in one noise after another.
+// other, nor for anything else, in quiet and in noise 20 dB below. Each is said in two voices, with
+// -notes so often in every voice, in one noise after another.
 func TestDispositionsAreHeard(t *testing.T) {
 	need(t)
 	r := newRig(t, patient(t), "mr5", map[string]string{"stages": "8", "base": "long"})
@@ -28,7 +28,11 @@ func TestDispositionsAreHeard(t *testing.T) {
 	for _, d := range parse.Disposes {
 		say = append(say, d.Say...)
 	}
-	notes := speakAll(t, say, len(say)*len(trial.Voices))
+	voices := 2
+	if *perCondition > 0 {
+		voices = len(trial.Voices)
+	}
+	notes := speakAll(t, say, len(say)*voices)
 	for _, c := range conditions[:2] {
 		exact, all := 0, 0
 		for k := range max(*perCondition, 1) * len(notes) {
