@@ -101,14 +101,21 @@ func TestDispositionOnTheSheet(t *testing.T) {
 	p.await(`document.getElementById("over").checkVisibility()`)
 }
 
-// TestDispositionByVoice: what is out is asked about, then why; the reason is kept as sound, and the job may be handed over.
-func TestDispositionByVoice(t *testing.T) {
-	t.Parallel()
+// deciding is a sheet that hears, with Ines at the bench and a reading that is out.
+func deciding(t *testing.T) (*shop, *tab) {
+	t.Helper()
 	s, p := hearing(t, &guessing{Engine: ears(), guess: "note the customer accepts it"})
 	p.give("Ines")
 	p.await(atBench("Ines"))
 	eval[bool](p, closed)
 	p.verdictOn("shaft runout 0.08 mm")
+	return s, p
+}
+
+// TestDispositionByVoice: what is out is asked about, then why; the reason is kept as sound, and the job may be handed over.
+func TestDispositionByVoice(t *testing.T) {
+	t.Parallel()
+	s, p := deciding(t)
 	eval[chromedp.Void](p, collects)
 	const asks = "Shaft runout, zero point zero eight millimetres, out. At most zero point zero five millimetres. Use it as is? Yes or no."
 	const why = "Say note, and then why."
@@ -143,11 +150,7 @@ func TestDispositionByVoice(t *testing.T) {
 // TestTheLineBreaksBeforeTheReason: nothing was decided, the page says so, and the yes is no note of its own.
 func TestTheLineBreaksBeforeTheReason(t *testing.T) {
 	t.Parallel()
-	s, p := hearing(t, &guessing{Engine: ears(), guess: "note the customer accepts it"})
-	p.give("Ines")
-	p.await(atBench("Ines"))
-	eval[bool](p, closed)
-	p.verdictOn("shaft runout 0.08 mm")
+	s, p := deciding(t)
 	p.speak("use the part as is")
 	p.await(`document.getElementById("slab-say").textContent.endsWith("Use it as is? Yes or no.")`)
 	p.speak("yes")
