@@ -48,13 +48,13 @@ type Outcome struct {
 	Opening *wire.Opening // of a note at the desk that was taken
 	Do      string        // what the page is to do, such as [wire.DoPhoto]; "" for nothing
 	Person  string        // with [wire.DoHand]: to whom the bench is handed
+	Leave   bool          // the sheet is to be left for the jobs
 	Then    *wire.Heard   // is said behind that; nil for nothing
 	Why     bool          // the reason is awaited of a disposition
 	Fault   error         // what failed beside, for the log; nil for nothing
 
 	waits bool // it asks for the reason of a disposition, or whether this was one
 	other bool // it was refused, and was understood as something else than that reason
-	Leave bool // the sheet is to be left for the jobs
 }
 
 // Listener listens at one bench. One goroutine uses it.
