@@ -176,17 +176,11 @@ func (l *Listener) decided(ctx context.Context, r *remark, kept *wire.Answer) (t
 
 // reasonOf is the guess at the words behind the opener; "" for none.
 func reasonOf(r *remark) string {
-	words := strings.Fields(r.words)
-	for _, o := range openers {
-		if startsWith(wordsOf(r.words), o) {
-			words = words[len(o):]
-			break
-		}
-	}
 	if r.words == soundAlone {
 		return ""
 	}
-	return strings.Join(words, " ")
+	words := wordsOf(r.words)
+	return textOf(words[opener(words):])
 }
 
 // mostReason bounds the words of a reason, in characters: the whole is as long as one that is typed, at most.

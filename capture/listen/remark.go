@@ -42,8 +42,14 @@ var openers = func() (out [][]string) {
 	return out
 }()
 
-func opens(words []hear.Word) bool {
-	return slices.ContainsFunc(openers, func(o []string) bool { return startsWith(words, o) })
+func opens(words []hear.Word) bool { return opener(words) > 0 }
+
+// opener returns how many of the words open a remark, 0 where they do not begin as one.
+func opener(words []hear.Word) int {
+	if i := slices.IndexFunc(openers, func(o []string) bool { return startsWith(words, o) }); i >= 0 {
+		return len(openers[i])
+	}
+	return 0
 }
 
 // remarkOf looks whether the note is a remark. Nothing that any decode has heard begin as one is taken

@@ -95,20 +95,18 @@ export class Decide {
     return Boolean(d);
   }
 
-  // open asks what becomes of a finding, as the state has it.
+  // open asks what becomes of a finding, as the state has it; is is chosen beforehand.
   open(d, is = "") {
     this.#of = d;
     byId("decide-finding").textContent = d.text;
-    byId("decide-ways").replaceChildren(...d.takes.map((is) => make("label", {},
-      make("input", { type: "radio", name: "is", value: is }), make("span", {}, make("b", {}, ways[is].name), make("span", { class: "does" }, ways[is].does)))));
+    byId("decide-ways").replaceChildren(...d.takes.map((way) => make("label", {},
+      make("input", { type: "radio", name: "is", value: way, checked: way === is }), make("span", {}, make("b", {}, ways[way].name), make("span", { class: "does" }, ways[way].does)))));
     byId("decide-person").value = person();
     byId("decide-reason").value = "";
     byId("decide-said").hidden = byId("talk").hidden;
     this.#unsure();
     this.#dialog.showModal();
-    const chosen = document.querySelector(`#decide-ways [value="${is}"]`);
-    if (chosen) chosen.checked = true;
-    (chosen ? byId("decide-reason") : document.querySelector("#decide-ways input")).focus();
+    (this.#is ? byId("decide-reason") : document.querySelector("#decide-ways input")).focus();
   }
 
   get #is() {
